@@ -1,0 +1,1 @@
+"""What to do with light and why. No hardware, no screen, no clock of its own."""

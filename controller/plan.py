@@ -1,0 +1,190 @@
+"""A plan: flat data that says what will be done, in order, and nothing of how.
+
+A plan can be printed, compared, walked through without hardware, and is saved with the record.
+It holds doses (seconds of full light); on-times are made of them at the last moment, from the
+lamp's calibration and the gap that really was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TypeAlias
+
+import msgspec
+
+from controller.ports import Hands, Sound
+
+PLAN_VERSION = 1
+
+
+class Sheet(msgspec.Struct, frozen=True, tag="sheet"):
+    """A fresh sheet is laid; the runner gives it the next mark. One tap says it lies there."""
+
+    width_mm: float
+    height_mm: float
+    say: str = "new sheet"
+
+
+class Confirm(msgspec.Struct, frozen=True, tag="confirm"):
+    """Something for the hands to do; one tap says it is done, and lights nothing."""
+
+    say: str
+    hands: Hands | None = None
+    once_open: bool = False  # asked only while the lens may be open (after focusing)
+
+
+class Go(msgspec.Struct, frozen=True, tag="go"):
+    """Wait for the tap after which light follows, with ``lead_in_s`` for the bench to settle.
+
+    ``after_s``: go by itself so long after the prompt (only if asked for).
+    """
+
+    say: str
+    hands: Hands | None = None
+    lead_in_s: float = 1.5
+    after_s: float | None = None
+
+
+class Curtain(msgspec.Struct, frozen=True, tag="curtain"):
+    """Make the screen black, or lift it again."""
+
+    down: bool
+
+
+class Lights(msgspec.Struct, frozen=True, tag="lights"):
+    """Switch safelights and other lights, then wait for afterglow or warm-up."""
+
+    lit: dict[str, bool]
+    settle_s: float = 0.0
+
+
+class Expose(msgspec.Struct, frozen=True, tag="expose"):
+    """Give the paper a dose, in one pulse or in a series of equal ones with a gap between."""
+
+    label: str
+    dose_s: float
+    pulses: int = 1
+    gap_s: float = 0.0
+    ticks: bool = False
+    output: str = "lamp"
+    assumed_lag_s: float | None = None  # instead of the lamp's own (a lag strip tries several)
+
+
+class Shine(msgspec.Struct, frozen=True, tag="shine"):
+    """Light the lamp where no paper can see it (focusing, warming up), for so long at most.
+
+    A press of the pedal ends it. With ``opens_lens`` the lens counts as open afterwards.
+    """
+
+    say: str
+    limit_s: float
+    opens_lens: bool = False
+    output: str = "lamp"
+
+
+class Say(msgspec.Struct, frozen=True, tag="say"):
+    """Tell something that waits for nothing."""
+
+    text: str
+    sound: Sound | None = None
+
+
+Action: TypeAlias = Sheet | Confirm | Go | Curtain | Lights | Expose | Shine | Say
+
+
+class Plan(msgspec.Struct, frozen=True):
+    """What will be done, and what is done afterwards however it ends (``after``)."""
+
+    kind: str  # "strip", "lag strip", "focus"
+    title: str
+    actions: tuple[Action, ...]
+    after: tuple[Curtain | Lights, ...] = ()
+    version: int = PLAN_VERSION
+
+    def exposures(self) -> Iterator[tuple[int, Expose]]:
+        """Give each exposure with its place in the plan."""
+        for index, action in enumerate(self.actions):
+            if isinstance(action, Expose):
+                yield index, action
+
+    def lines(self) -> list[str]:
+        """Tell the plan in words, a line for each action."""
+        return [describe(action) for action in self.actions]
+
+    def to_json(self) -> str:
+        """Write the plan as JSON text."""
+        return msgspec.json.encode(self).decode()
+
+    @staticmethod
+    def from_json(text: str | bytes) -> Plan:
+        """Read a plan; raises ``msgspec.ValidationError`` naming the field that is wrong."""
+        return msgspec.json.decode(text, type=Plan)
+
+
+def describe(action: Action) -> str:
+    """Tell one action in words."""
+    match action:
+        case Sheet(say=say):
+            return f"{say}; tap when it lies there"
+        case Confirm(say=say):
+            return f"{say}; tap when done"
+        case Go(say=say, after_s=None):
+            return f"{say}; tap to go"
+        case Go(say=say, after_s=after_s):
+            return f"{say}; goes by itself after {after_s:g} s"
+        case Curtain(down=down):
+            return "screen black" if down else "screen back"
+        case Lights(lit=lit):
+            return ", ".join(f"{name} {'on' if on else 'off'}" for name, on in lit.items())
+        case Expose(pulses=1):
+            return f"expose {action.label}: {action.dose_s:.2f} s"
+        case Expose():
+            each_s = action.dose_s / action.pulses
+            return f"expose {action.label}: {action.pulses} pulses of {each_s:.2f} s"
+        case Shine(say=say, limit_s=limit_s):
+            return f"{say}, {limit_s:g} s at most"
+        case Say(text=text):
+            return f"say {text!r}"
+
+
+def rest_of(plan: Plan, delivered_s: dict[int, float], least_s: float) -> Plan | None:
+    """Give what is left of a plan on the same sheet.
+
+    ``delivered_s`` has, by an exposure's place in the plan, the dose the paper already got.
+    Exposures that are full (or short by less than ``least_s``) are left out together with the
+    prompts that led to them; the last one begun keeps its prompts and gets what is missing.
+    None when nothing is left.
+    """
+    kept: list[Action] = []
+    pending: list[Action] = []  # prompts that belong to the exposure that follows them
+    left = False
+    for index, action in enumerate(plan.actions):
+        match action:
+            case Sheet():
+                continue  # it is the same sheet
+            case Confirm() | Go():
+                pending.append(action)
+            case Expose():
+                missing_s = action.dose_s - delivered_s.get(index, 0.0)
+                if missing_s >= least_s or (index not in delivered_s):
+                    kept += pending
+                    share = missing_s / action.dose_s
+                    pulses = max(1, round(action.pulses * share))
+                    kept.append(msgspec.structs.replace(action, dose_s=missing_s, pulses=pulses))
+                    left = True
+                pending = []
+            case _:
+                pending.append(action)
+    if not left:
+        return None
+    # curtain and lights among dropped prompts must still be done once, before the first light
+    first = [a for a in plan.actions if isinstance(a, Confirm) and a.once_open]
+    setting = [a for a in plan.actions if isinstance(a, Curtain | Lights)]
+    if not any(isinstance(a, Curtain) for a in kept):
+        at = next((i for i, a in enumerate(kept) if isinstance(a, Expose)), 0)
+        kept[at:at] = setting
+    if not any(isinstance(a, Confirm) and a.once_open for a in kept):
+        kept = [*first, *kept]
+    return msgspec.structs.replace(
+        plan, title=f"the rest of {plan.title}", actions=tuple(kept + pending)
+    )

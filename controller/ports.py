@@ -1,0 +1,211 @@
+"""The ports: what controller needs of the outside world, real or imagined.
+
+A leaf: nothing of controller is imported here, so that ``drivers`` and ``sim`` can be written
+against this one page. Times are monotonic nanoseconds (``*_ns``) throughout.
+
+*Lit* is said of the light, never of a coil or a pin: ``Line.level`` turns one into the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from enum import Enum
+from typing import Protocol, TypeAlias
+
+import msgspec
+
+
+class PortFault(Exception):
+    """Something outside did not do its part. The message is one sentence for the printer."""
+
+
+class Line(msgspec.Struct, frozen=True):
+    """One output line: where it is, and how light follows from its level.
+
+    ``address`` is the driver's own way to name the line (a GPIO number, a coil, a path).
+    ``normally_closed`` means that the light burns while the relay's coil is not energised.
+    """
+
+    name: str
+    address: int | str
+    active_low: bool = False
+    normally_closed: bool = False
+
+    @property
+    def safe_lit(self) -> bool:
+        """Is the light lit while the coil is not energised, as when everything has failed?"""
+        return self.normally_closed
+
+    def level(self, lit: bool) -> int:
+        """Give the electrical level (0 or 1) of the line for which the light is (not) lit."""
+        energised = lit != self.normally_closed
+        return int(energised != self.active_low)
+
+
+class Outputs(Protocol):
+    """A board of relays, opened by its only owner.
+
+    Opening claims every line at its safe level in the same step, so that no edge is made.
+    """
+
+    def write(self, name: str, lit: bool) -> None:
+        """Switch one light. Raises PortFault when the state is not known afterwards."""
+
+    def read(self, name: str) -> bool | None:
+        """Tell whether a light is lit by reading its line back; None where that is not known."""
+
+    def close(self) -> None:
+        """Let go of every line, as it is."""
+
+
+class Rescuer(Protocol):
+    """Takes the lines of a dead owner. Prepared beforehand, since there is no time then."""
+
+    def make_safe(self, deadline_ns: int) -> bool:
+        """Claim every line at its safe level, again and again until it succeeds or time is up."""
+
+    def release(self) -> None:
+        """Free the lines for a new owner."""
+
+
+class OutputDriver(Protocol):
+    """What an entry point of the group ``dryside.outputs`` names (a module-level object)."""
+
+    def open(self, lines: Sequence[Line], options: Mapping[str, object]) -> Outputs:
+        """Open the board. Raises PortFault with a sentence that says what would be right."""
+
+    def rescuer(self, lines: Sequence[Line], options: Mapping[str, object]) -> Rescuer:
+        """Prepare to take the lines over from their owner."""
+
+
+# When, and whether the pedal is now down. Called from any thread.
+OnPedal: TypeAlias = Callable[[int, bool], None]
+
+
+class Pedal(Protocol):
+    """A pedal that is being listened to."""
+
+    def close(self) -> None:
+        """Stop listening."""
+
+
+class PedalDriver(Protocol):
+    """What an entry point of the group ``dryside.pedals`` names."""
+
+    def open(self, address: int | str, *, normally_closed: bool, on_edge: OnPedal) -> Pedal:
+        """Listen. ``on_edge`` gets every edge, bounces included."""
+
+
+class Sound(Enum):
+    """The sounds that can be told apart over a talking book."""
+
+    PRESS = "press"  # a press was felt
+    GO = "go"
+    END = "end"
+    ATTENTION = "attention"
+    NOT_TAKEN = "not-taken"
+    PAUSED = "paused"
+    RISING = "rising"  # keep the foot down and this sheet is abandoned
+    FAULT = "fault"
+    TICK = "tick"
+    LAST_TICK = "last-tick"
+
+
+class Sounder(Protocol):
+    """Whatever can be heard."""
+
+    def play(self, sound: Sound) -> None:
+        """Begin a sound and return at once."""
+
+    def say(self, text: str) -> None:
+        """Begin to speak and return at once; silent where there is no speech."""
+
+    def close(self) -> None:
+        """Be quiet."""
+
+
+class SounderDriver(Protocol):
+    """What an entry point of the group ``dryside.sounders`` names."""
+
+    def open(self, options: Mapping[str, object]) -> Sounder:
+        """Open the sounder. Raises PortFault."""
+
+
+# --- what hands are asked to do -------------------------------------------------------------
+
+
+class Move(msgspec.Struct, frozen=True, tag="move"):
+    """Bring card, window or paper to a position of a strip.
+
+    ``position`` n, counted from 0: the *card* covers the first n patches; the *window* opens
+    patch n alone; the *paper* lies so that patch n is under the window, which stays.
+    ``edge`` is the side of the sheet at which patch 0 lies.
+    """
+
+    tool: str  # "card", "window" or "paper"
+    position: int
+    patches: int
+    edge: str = "left"  # "left", "right", "top" or "bottom"
+
+
+class NewSheet(msgspec.Struct, frozen=True, tag="sheet"):
+    """Lay a fresh sheet under the enlarger; its mark is pencilled on the back."""
+
+    mark: str
+    width_mm: float
+    height_mm: float
+
+
+class Lens(msgspec.Struct, frozen=True, tag="lens"):
+    """Set the lens: ``aperture`` is a number as engraved, "capped" or "open"."""
+
+    aperture: str
+
+
+class Filter(msgspec.Struct, frozen=True, tag="filter"):
+    """Put a filter into the light; "none" takes it away."""
+
+    name: str
+
+
+Hands: TypeAlias = Move | NewSheet | Lens | Filter
+
+
+class Wants(Enum):
+    """What a cue waits for."""
+
+    NOTHING = "nothing"
+    CONFIRM = "confirm"  # a tap that says "done", and never lights
+    GO = "go"  # a tap after which light follows
+    CHOICE = "choice"  # a tap takes what was just spoken
+
+
+class Cue(msgspec.Struct, frozen=True):
+    """What is told to the printer: a sound, words, and perhaps a job for the hands."""
+
+    text: str = ""
+    sound: Sound | None = None
+    wants: Wants = Wants.NOTHING
+    hands: Hands | None = None
+
+
+# --- the world in virtual time --------------------------------------------------------------
+
+
+class World(Protocol):
+    """The outside world where time is only counted: the simulator stands behind this.
+
+    Calls come with times that never run backwards.
+    """
+
+    def switch(self, now_ns: int, name: str, lit: bool) -> None:
+        """An output was switched."""
+
+    def hear(self, now_ns: int, cue: Cue) -> None:
+        """Something was said or sounded."""
+
+    def next_ns(self) -> int | None:
+        """When will something next happen out there by itself? None: never."""
+
+    def act(self, now_ns: int) -> Sequence[bool]:
+        """Let happen what is due; gives the pedal's edges in order (True is down)."""

@@ -1,0 +1,1 @@
+"""What the printer sees and types. No arithmetic, no rules."""

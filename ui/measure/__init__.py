@@ -1,0 +1,1 @@
+"""Measurements that need hardware and screen at once."""
