@@ -48,14 +48,13 @@ class SheetBegun(msgspec.Struct, frozen=True, tag="sheet-begun"):
 class Intended(msgspec.Struct, frozen=True, tag="intended"):
     """Light is about to fall: written, durably, before it does.
 
-    ``number`` counts the exposures of the record; ``action`` is the place in the plan (of the
-    record's first plan); a resumed exposure is a new one, of what was left.
+    ``number`` counts the exposures of the record; ``label`` is the exposure's own in the plan.
+    A resumed exposure is a new one under the same label, of what was left.
     """
 
     record_id: str
     number: int
     mark: str
-    action: int
     label: str
     dose_s: float
     pulses: int

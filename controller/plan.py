@@ -15,6 +15,7 @@ import msgspec
 from controller.ports import Hands, Sound
 
 PLAN_VERSION = 1
+SAME_S = 0.001  # doses closer than this are the same: far below what any lamp can do
 
 
 class Sheet(msgspec.Struct, frozen=True, tag="sheet"):
@@ -59,7 +60,10 @@ class Lights(msgspec.Struct, frozen=True, tag="lights"):
 
 
 class Expose(msgspec.Struct, frozen=True, tag="expose"):
-    """Give the paper a dose, in one pulse or in a series of equal ones with a gap between."""
+    """Give the paper a dose, in one pulse or in a series of equal ones with a gap between.
+
+    ``label`` names the exposure and is its own within the plan.
+    """
 
     label: str
     dose_s: float
@@ -147,44 +151,41 @@ def describe(action: Action) -> str:
             return f"say {text!r}"
 
 
-def rest_of(plan: Plan, delivered_s: dict[int, float], least_s: float) -> Plan | None:
-    """Give what is left of a plan on the same sheet.
+def rest_of(plan: Plan, delivered_s: dict[str, float]) -> Plan | None:
+    """Give what is left of a plan on the same sheet; None when nothing is.
 
-    ``delivered_s`` has, by an exposure's place in the plan, the dose the paper already got.
-    Exposures that are full (or short by less than ``least_s``) are left out together with the
-    prompts that led to them; the last one begun keeps its prompts and gets what is missing.
-    None when nothing is left.
+    ``delivered_s`` has, by an exposure's label, the dose that the paper already got. A full
+    exposure is left out together with the prompts that led to it; the one that was cut short
+    keeps its prompts and gets what is missing.
     """
     kept: list[Action] = []
-    pending: list[Action] = []  # prompts that belong to the exposure that follows them
+    waiting: list[Action] = []  # prompts, which belong to the exposure that follows them
+    setting: list[Action] = []  # lens, curtain and lights: needed once whatever is left out
     left = False
-    for index, action in enumerate(plan.actions):
+    for action in plan.actions:
         match action:
             case Sheet():
                 continue  # it is the same sheet
-            case Confirm() | Go():
-                pending.append(action)
+            case Confirm(once_open=True) | Curtain() | Lights():
+                setting.append(action)
             case Expose():
-                missing_s = action.dose_s - delivered_s.get(index, 0.0)
-                if missing_s >= least_s or (index not in delivered_s):
-                    kept += pending
-                    share = missing_s / action.dose_s
-                    pulses = max(1, round(action.pulses * share))
-                    kept.append(msgspec.structs.replace(action, dose_s=missing_s, pulses=pulses))
+                missing_s = action.dose_s - delivered_s.get(action.label, 0.0)
+                if missing_s > SAME_S:
+                    pulses = max(1, round(action.pulses * missing_s / action.dose_s))
+                    rest = msgspec.structs.replace(action, dose_s=missing_s, pulses=pulses)
+                    # the tap that lights comes last, as it always does
+                    hands = [a for a in waiting if not isinstance(a, Go)]
+                    go = [a for a in waiting if isinstance(a, Go)]
+                    kept += [*hands, *go, *setting, rest]
+                    setting = []
                     left = True
-                pending = []
+                waiting = []
             case _:
-                pending.append(action)
+                waiting.append(action)
     if not left:
         return None
-    # curtain and lights among dropped prompts must still be done once, before the first light
-    first = [a for a in plan.actions if isinstance(a, Confirm) and a.once_open]
-    setting = [a for a in plan.actions if isinstance(a, Curtain | Lights)]
-    if not any(isinstance(a, Curtain) for a in kept):
-        at = next((i for i, a in enumerate(kept) if isinstance(a, Expose)), 0)
-        kept[at:at] = setting
-    if not any(isinstance(a, Confirm) and a.once_open for a in kept):
-        kept = [*first, *kept]
+    lens = [a for a in kept if isinstance(a, Confirm) and a.once_open]
+    others = [a for a in kept if a not in lens]
     return msgspec.structs.replace(
-        plan, title=f"the rest of {plan.title}", actions=tuple(kept + pending)
+        plan, title=f"the rest of {plan.title}", actions=(*lens, *others, *waiting)
     )
