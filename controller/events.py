@@ -58,6 +58,7 @@ class Intended(msgspec.Struct, frozen=True, tag="intended"):
     label: str
     dose_s: float
     pulses: int
+    first_pulse: int  # number of its first pulse: what the keeper's journal is matched by
     resumed: bool = False
 
 

@@ -1,0 +1,78 @@
+"""The bench: what stays true from one plan to the next, and what can be seen of a running one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+import msgspec
+
+from controller.ports import Wants
+
+
+@dataclass
+class Bench:
+    """What the unit remembers between plans of one evening."""
+
+    lamp_off_ns: int | None = None  # when the lamp last went off; None: long ago
+    lens_open: bool = True  # nobody knows where the lens was left: ask
+    lit: dict[str, bool | None] = field(default_factory=dict)  # outputs as they really are
+    pulses: int = 0  # counted, so that every pulse has a number of its own
+
+
+class State(Enum):
+    """Where the runner is."""
+
+    READY = "ready"  # between two actions
+    ASKING = "asking"  # waits for the tap that says "done"
+    WAITING = "waiting"  # waits for the tap after which light follows
+    CURTAIN = "curtain"  # waits for the screen to be black
+    SETTLING = "settling"  # waits for safelights
+    NOTING = "noting"  # waits for the book to hold the intention
+    LEAD_IN = "lead-in"  # lets the bench settle
+    LIT = "lit"
+    GAP = "gap"  # between two pulses of a series
+    PAUSED = "paused"
+    CHOOSING = "choosing"  # speaks choices
+    OVER = "over"
+
+
+# The legal moves. Anything else is a mistake in the program, and stops it before any light.
+# Every state may go to OVER: a sheet can always be abandoned.
+MOVES: dict[State, frozenset[State]] = {
+    State.READY: frozenset(
+        {State.ASKING, State.WAITING, State.CURTAIN, State.SETTLING, State.NOTING, State.LEAD_IN}
+    ),
+    State.ASKING: frozenset({State.READY, State.CHOOSING}),
+    State.WAITING: frozenset({State.READY, State.CHOOSING}),
+    State.CURTAIN: frozenset({State.READY, State.WAITING, State.PAUSED}),
+    State.SETTLING: frozenset({State.READY, State.WAITING, State.PAUSED}),
+    State.NOTING: frozenset({State.LEAD_IN, State.WAITING, State.PAUSED}),
+    State.LEAD_IN: frozenset({State.LIT, State.WAITING, State.PAUSED}),
+    State.LIT: frozenset({State.GAP, State.PAUSED, State.READY, State.WAITING}),
+    State.GAP: frozenset({State.LIT, State.PAUSED}),
+    State.PAUSED: frozenset({State.CHOOSING, State.NOTING, State.READY}),
+    State.CHOOSING: frozenset({State.ASKING, State.WAITING, State.PAUSED, State.READY}),
+    State.OVER: frozenset(),
+}
+# In these, light falls or will fall without a further tap: a foot going down stops it.
+LIGHT = frozenset(
+    {State.CURTAIN, State.SETTLING, State.NOTING, State.LEAD_IN, State.LIT, State.GAP}
+)
+
+
+class View(msgspec.Struct, frozen=True, tag="view"):
+    """What can be shown of a running plan. Times are monotonic, so that a screen counts itself."""
+
+    state: State = State.READY
+    wants: Wants = Wants.NOTHING
+    text: str = ""  # what the hands must do next, or what is happening
+    mark: str = ""
+    label: str = ""
+    dose_s: float = 0.0
+    left_s: float = 0.0  # of the dose; while lit, as it was when the pulse began
+    lit_ns: int | None = None  # since when the lamp is really lit
+    until_ns: int | None = None  # when what is going on will end
+    action: int = 0  # place in the plan
+    lit: dict[str, bool | None] = {}  # outputs as they really are; None: unknown
+    curtain: bool = False

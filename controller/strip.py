@@ -1,0 +1,226 @@
+"""The test strip: what is wanted of one, and the plan that makes it.
+
+Three ways to make it, named after the tool in the hand. With the *card* the whole piece is
+open at first and more and more is covered, so the pulses are the differences between patches.
+With the *window* one patch at a time is open and its pulse is whole. On the *same spot* the
+window stays over the tone that matters and the paper slides beneath it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+
+from controller.errors import Refused
+from controller.lamp import Calibration, LampLimits
+from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
+from controller.ports import Lens, Move
+from controller.stops import Step, differences, factor_to_stops, format_time, parse_step, series
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+Way = Literal["card", "window", "same-spot"]
+TOOLS: dict[Way, str] = {"card": "card", "window": "window", "same-spot": "paper"}
+
+StepField = Annotated[
+    Step,
+    BeforeValidator(lambda v: parse_step(v) if isinstance(v, str) else v),
+    PlainSerializer(str),
+]
+
+
+class Strip(BaseModel):
+    """A test strip as it is wanted; version 1."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+    version: Literal[1] = 1
+    base_s: float = Field(gt=0, le=3600, description="exposure of patch A, in seconds")
+    step: StepField = Field(
+        default_factory=lambda: parse_step("1/3"),
+        description="from patch to patch: stops (1/3), seconds (2s) or percent (25%)",
+    )
+    patches: int = Field(5, ge=2, le=26, description="how many, from the shortest up")
+    way: Way = Field("card", description="card, window or same-spot")
+    side: Literal["left", "right", "top", "bottom"] = Field(
+        "left", description="the side of the paper where patch A lies"
+    )
+    advance_after_s: float | None = Field(
+        None, ge=2, description="go on by itself so long after each prompt; none: by pedal"
+    )
+    safelights: Literal["as-they-are", "off"] = Field(
+        "as-they-are", description="through the whole strip"
+    )
+    aperture: str = Field("", description="working aperture as engraved, for the prompt")
+    filter: str = Field("", description="filter in the light, for the record")
+    place: str = Field("", description="where on the picture the piece lies")
+    width_mm: float = Field(203, gt=0, description="length of the piece of paper")
+    height_mm: float = Field(25, gt=0, description="width of the piece of paper")
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """One patch: its letter, its stops over patch A, the dose it is to have in all."""
+
+    letter: str
+    stops: float
+    dose_s: float
+
+
+def patches_of(strip: Strip) -> list[Patch]:
+    """Give the patches in order, the shortest exposure first."""
+    totals = series(strip.base_s, strip.step, strip.patches)
+    return [
+        Patch(LETTERS[i], factor_to_stops(total / strip.base_s), total)
+        for i, total in enumerate(totals)
+    ]
+
+
+def pulses_of(strip: Strip) -> list[float]:
+    """Give the dose of each exposure of the sequence, in seconds."""
+    totals = series(strip.base_s, strip.step, strip.patches)
+    return differences(totals) if strip.way == "card" else totals
+
+
+def fell_on(strip: Strip, letter: str) -> list[str]:
+    """Name the exposures (by their letters) that fall on a patch."""
+    index = LETTERS.index(letter)
+    return list(LETTERS[: index + 1]) if strip.way == "card" else [letter]
+
+
+# --- what cannot be done, and what could be instead -----------------------------------------
+
+
+def obstacle(strip: Strip, lamp: Calibration, limits: LampLimits) -> str | None:
+    """Say in a clause why this lamp cannot make the strip; None where it can."""
+    pulses = pulses_of(strip)
+    shortest_s, longest_s = min(pulses), max(pulses)
+    if shortest_s < limits.least_pulse_s:
+        letter = LETTERS[pulses.index(shortest_s)]
+        return (
+            f"patch {letter} needs a pulse of {shortest_s:.2f} s, and this lamp cannot be trusted "
+            f"below {limits.least_pulse_s:g} s"
+        )
+    most_s = limits.longest_dose_s(lamp)
+    if longest_s > most_s:
+        letter = LETTERS[pulses.index(longest_s)]
+        return (
+            f"patch {letter} needs {format_time(longest_s)} at once, and this lamp's limit is "
+            f"{format_time(most_s)}"
+        )
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """Another strip that this lamp can make, and how to say it."""
+
+    words: str
+    strip: Strip
+
+
+def _others(strip: Strip) -> Iterator[Variant]:
+    if strip.way == "card":
+        yield Variant("the window (--mode window)", strip.model_copy(update={"way": "window"}))
+    for n in range(strip.patches - 1, 1, -1):
+        yield Variant(f"{n} patches (--patches {n})", strip.model_copy(update={"patches": n}))
+    for stops in range(1, 7):
+        for sign, verb in ((1, "close"), (-1, "open")):
+            base_s = strip.base_s * 2.0 ** (sign * stops)
+            plural = "s" if stops > 1 else ""
+            words = f"{verb} the lens {stops} stop{plural} (--base {base_s:.4g})"
+            yield Variant(words, strip.model_copy(update={"base_s": float(f"{base_s:.4g}")}))
+    for step in ("1/3", "1/2", "1"):
+        yield Variant(f"--step {step}", strip.model_copy(update={"step": parse_step(step)}))
+    for base_s in (8.0, 2.0):
+        plain = {"way": "window", "patches": 2, "base_s": base_s, "step": parse_step("1/3")}
+        words = (
+            f"two patches with the window (--mode window --patches 2 --base {base_s:g} --step 1/3)"
+        )
+        yield Variant(words, strip.model_copy(update=plain))
+
+
+def variants(strip: Strip, lamp: Calibration, limits: LampLimits) -> list[Variant]:
+    """Give up to three strips near this one that the lamp can make, each of another kind."""
+    found: dict[str, Variant] = {}
+    for variant in _others(strip):
+        kind = variant.words.split()[0] if "patches (" not in variant.words else "fewer"
+        if kind not in found and obstacle(variant.strip, lamp, limits) is None:
+            found[kind] = variant
+    return list(found.values())[:3]
+
+
+def require(strip: Strip, lamp: Calibration, limits: LampLimits) -> None:
+    """Raise Refused, naming what would work, where the lamp cannot make the strip."""
+    why = obstacle(strip, lamp, limits)
+    if why is not None:
+        words = tuple(v.words for v in variants(strip, lamp, limits))
+        raise Refused(why, words)
+
+
+# --- the plan ---------------------------------------------------------------------------------
+
+
+def _prompt(strip: Strip, index: int) -> str:
+    letter = LETTERS[index]
+    last = LETTERS[index - 1] if index else ""
+    match strip.way:
+        case "card" if index == 0:
+            return f"card away, patch {letter}"
+        case "card":
+            return f"card over {last}, patch {letter}"
+        case "window":
+            return f"window on {letter}"
+        case _:
+            return f"paper to {letter}"
+
+
+def plan_strip(
+    strip: Strip,
+    lamp: Calibration,
+    limits: LampLimits,
+    *,
+    lead_in_s: float = 1.5,
+    lights_off: dict[str, float] | None = None,
+    lights_back: dict[str, bool] | None = None,
+) -> Plan:
+    """Make the plan of a strip.
+
+    ``lights_off`` names the lights that are to be off through the strip, each with its
+    afterglow in seconds; ``lights_back`` is how lights are left afterwards. Raises Refused
+    where the lamp cannot do it, with variants that it can.
+    """
+    require(strip, lamp, limits)
+    aperture = strip.aperture or "the working aperture"
+    actions: list[Action] = [
+        Confirm(f"lens to {aperture}", Lens(strip.aperture or "working"), once_open=True),
+        Sheet(strip.width_mm, strip.height_mm, f"new strip, A at the {strip.side}"),
+    ]
+    for index, dose_s in enumerate(pulses_of(strip)):
+        after_s = strip.advance_after_s if index else None
+        move = Move(TOOLS[strip.way], index, strip.patches, strip.side)
+        actions.append(Go(_prompt(strip, index), move, lead_in_s, after_s))
+        if index == 0:
+            actions.append(Curtain(True))
+            if lights_off:
+                dark = dict.fromkeys(lights_off, False)
+                actions.append(Lights(dark, max(lights_off.values())))
+        actions.append(Expose(LETTERS[index], dose_s))
+    after: list[Curtain | Lights] = [Lights(lights_back)] if lights_back else []
+    step = (
+        f"{strip.step} stop"
+        if "s" not in str(strip.step) and "%" not in str(strip.step)
+        else (str(strip.step))
+    )
+    title = (
+        f"strip from {format_time(strip.base_s)} by {step}, {strip.patches} patches, {strip.way}"
+    )
+    return Plan("strip", title, tuple(actions), (*after, Curtain(False)))
+
+
+def stops_fraction(stops: float) -> Fraction:
+    """Give stops as a fraction with a small denominator, for writing them as printers do."""
+    return Fraction(stops).limit_denominator(96)

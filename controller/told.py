@@ -1,0 +1,76 @@
+"""What the runner is told, and what it tells: plain messages."""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import TypeAlias
+
+import msgspec
+
+from controller.events import Event
+from controller.keeper import Message, Reply
+from controller.plan import Plan
+from controller.ports import Cue
+
+
+class Run(msgspec.Struct, frozen=True, tag="run"):
+    """A plan to be carried out, with all that is fixed before it begins.
+
+    ``mark`` and ``number`` are those of a sheet that lies there already, and of the last
+    exposure its record holds: the rest of an interrupted one.
+    """
+
+    record_id: str
+    plan: Plan
+    spec: str = "{}"
+    rig: str = ""
+    mark: str = ""
+    number: int = 0
+
+
+class Press(msgspec.Struct, frozen=True, tag="press"):
+    """The pedal went down, or came up (bounce already taken away)."""
+
+    down: bool
+
+
+class CurtainIs(msgspec.Struct, frozen=True, tag="curtain-is"):
+    """The screen says that it is black, or that it could not be."""
+
+    down: bool
+
+
+class Noted(msgspec.Struct, frozen=True, tag="noted"):
+    """The book holds the intention with this number."""
+
+    number: int
+
+
+class Wish(Enum):
+    """What can be asked for without a pedal."""
+
+    PAUSE = "pause"
+    ABANDON = "abandon"
+    SPOILED = "spoiled"
+    UNSURE = "unsure"
+
+
+Input: TypeAlias = Press | CurtainIs | Noted | Wish | Reply
+
+
+class LowerCurtain(msgspec.Struct, frozen=True, tag="lower"):
+    """Make the screen black (and say so when it is), or lift it."""
+
+    down: bool
+
+
+Output: TypeAlias = Cue | Message | LowerCurtain | Event
+
+
+class Choice(Enum):
+    """What a long press offers, in the order in which it is spoken."""
+
+    GO_ON = "go on"
+    UNSURE = "card moved late"
+    SPOILED = "spoiled"
+    END = "end"

@@ -1,0 +1,149 @@
+"""The whole unit in virtual time: runner and keeper around an imagined world, in one process.
+
+Time is only counted: an hour passes in milliseconds. The cores are the same ones that the real
+processes carry, and neither knows the difference. A live screen paces it by asking for
+``run_until`` as its own time goes on.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+
+from controller.events import Event, Intended
+from controller.foot import Contact
+from controller.keeper import MS, AllSafe, Beat, Cut, Keeper, Pulse, Put, Step
+from controller.ports import Cue, World
+from controller.runner import Runner
+from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
+
+BEAT_NS = 50 * MS
+
+
+class VirtualUnit:
+    """One run in virtual time, from ``now_ns`` on.
+
+    ``record`` keeps each event (and has kept it when it returns); ``tell`` is given each cue
+    for a screen or a log.
+    """
+
+    def __init__(
+        self,
+        runner: Runner,
+        keeper: Keeper,
+        world: World,
+        *,
+        record: Callable[[Event], None],
+        tell: Callable[[Cue], None] = lambda _cue: None,
+        bounce_s: float = 0.02,
+        now_ns: int = 0,
+    ) -> None:
+        self.runner = runner
+        self.now_ns = now_ns
+        self._keeper = keeper
+        self._world = world
+        self._record = record
+        self._tell = tell
+        self._contact = Contact(bounce_s)
+        self._keeper_ns: int | None = None
+        self._beat_ns = now_ns
+        self._inbox: deque[Input | None] = deque()
+        self._busy = False
+        runner.bench.lit.update(keeper.lit)
+        self._hear(None)
+
+    @property
+    def next_ns(self) -> int | None:
+        """When something happens next; None: never, unless a pedal is pressed."""
+        times = [self._keeper_ns, self.runner.next_ns, self._world.next_ns(), self._contact.next_ns]
+        if self._keeper_ns is not None:  # a lamp is lit: it needs the heartbeat
+            times.append(self._beat_ns)
+        return min((t for t in times if t is not None), default=None)
+
+    def run(self) -> None:
+        """Go on until the plan is over, or nobody will ever do anything any more."""
+        while not self.runner.over:
+            next_ns = self.next_ns
+            if next_ns is None:
+                return
+            self.run_until(next_ns)
+
+    def run_until(self, until_ns: int) -> None:
+        """Let everything happen that is due by then, and set the time to it."""
+        while not self.runner.over:
+            next_ns = self.next_ns
+            if next_ns is None or next_ns > until_ns:
+                break
+            self.now_ns = max(self.now_ns, next_ns)
+            self._step()
+        self.now_ns = max(self.now_ns, until_ns)
+
+    def press(self, down: bool) -> None:
+        """Let the pedal go down or come up now."""
+        self._pedal(self._contact.edge(self.now_ns, down))
+
+    def wish(self, wish: Wish) -> None:
+        """Ask for something without a pedal."""
+        self._hear(wish)
+
+    # -- inside ------------------------------------------------------------------------------
+
+    def _step(self) -> None:
+        if self._keeper_ns is not None:
+            if self.now_ns >= self._beat_ns:
+                self._beat_ns = self.now_ns + BEAT_NS
+                self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
+            if self._keeper_ns is not None and self.now_ns >= self._keeper_ns:
+                self._keep(self._keeper.step(self.now_ns))
+        self._pedal(self._contact.settle(self.now_ns))
+        world_ns = self._world.next_ns()
+        if world_ns is not None and self.now_ns >= world_ns:
+            for down in self._world.act(self.now_ns):
+                self._pedal(self._contact.edge(self.now_ns, down))
+        runner_ns = self.runner.next_ns
+        if runner_ns is not None and self.now_ns >= runner_ns:
+            self._hear(None)
+
+    def _pedal(self, down: bool | None) -> None:
+        if down is not None:
+            self._hear(Press(down))
+
+    def _hear(self, heard: Input | None) -> None:
+        """Let the runner hear it, after all that it has asked for already has been done."""
+        self._inbox.append(heard)
+        if self._busy:
+            return
+        self._busy = True
+        try:
+            while self._inbox:
+                for output in self.runner.step(self.now_ns, self._inbox.popleft()):
+                    self._do(output)
+        finally:
+            self._busy = False
+
+    def _do(self, output: Output) -> None:
+        match output:
+            case Cue():
+                self._world.hear(self.now_ns, output)
+                self._tell(output)
+            case Pulse():
+                self._beat_ns = self.now_ns + BEAT_NS
+                self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
+                self._keep(self._keeper.step(self.now_ns, output))
+            case Beat() | Cut() | Put() | AllSafe():
+                self._keep(self._keeper.step(self.now_ns, output))
+            case LowerCurtain():
+                self._hear(CurtainIs(output.down))
+            case Intended():
+                self._record(output)
+                self._hear(Noted(output.number))
+            case _:
+                self._record(output)
+
+    def _keep(self, step: Step) -> None:
+        self._keeper_ns = step.next_ns
+        for reply in step.replies:
+            self._hear(reply)
+        for write in step.writes:
+            self._world.switch(self.now_ns, write.output, write.lit)
+            self._keep(self._keeper.wrote(self.now_ns, write))

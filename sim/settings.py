@@ -1,0 +1,171 @@
+"""The ``[simulator]`` table of a rig file: what the imagined room is made of.
+
+Light to read in: nothing here needs numpy.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Range = tuple[Annotated[float, Field(ge=0)], Annotated[float, Field(ge=0)]]
+
+
+class LampKind(Enum):
+    """Which lamp is in the enlarger's head."""
+
+    TUNGSTEN = "tungsten"  # opal bulb, 150 W 230 V
+    HALOGEN = "halogen"  # low voltage, 100 W 12 V, behind a transformer
+    LED = "led"
+
+
+class RelayKind(Enum):
+    """What switches the lamp."""
+
+    MECHANICAL = "mechanical"
+    ZERO_CROSSING = "zero-crossing"  # solid state; waits for the mains to pass through zero
+    IDEAL = "ideal"  # no delay at all
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class PaperSettings(_Table):
+    """The paper: its characteristic curve and its reciprocity failure."""
+
+    speed_p: float = Field(
+        200.0, gt=0, le=5000, description="ISO speed P: 1000 / exposure (lx s) for 0.6 over Dmin"
+    )
+    gamma: float = Field(2.4, gt=0.2, le=8, description="slope of the straight part of the curve")
+    toe: float = Field(
+        0.16, gt=0.01, le=0.6, description="density over which the toe bends; more is softer"
+    )
+    shoulder: float = Field(
+        0.20, gt=0.01, le=0.6, description="density over which the shoulder bends"
+    )
+    d_min: float = Field(0.06, ge=0, le=0.5, description="density of the bare paper")
+    d_max: float = Field(2.10, gt=0.8, le=3, description="density of full black")
+    reciprocity: float = Field(
+        1.0,
+        ge=0.8,
+        le=1,
+        description="exponent p of t^p for long exposures in dim light; 1 is no failure",
+    )
+    reciprocity_lux: float = Field(
+        0.5, gt=0, description="illuminance at which reciprocity failure changes nothing"
+    )
+
+
+class HandsSettings(_Table):
+    """The printer: how fast the hands are, and what they get wrong."""
+
+    gap_s: Range = Field(
+        (1.0, 10.0), description="dark time between two pulses of a strip, drawn evenly from this"
+    )
+    reaction_s: Range = Field((0.3, 0.8), description="from hearing a job to beginning it")
+    move_s: Range = Field((0.4, 1.2), description="to move card, window or paper")
+    sheet_s: Range = Field((3.0, 8.0), description="to lay a fresh sheet")
+    tap_s: Range = Field((0.15, 0.30), description="how long a tap holds the pedal down")
+    bounce: bool = Field(False, description="the pedal's contact bounces on every edge")
+    pause_at: tuple[float, ...] = Field(
+        (), description="press the pedal after so many seconds of lamp-on time of the whole run"
+    )
+    pause_for_s: Range = Field((2.0, 6.0), description="from such a press to the tap that resumes")
+    late_moves: tuple[int, ...] = Field(
+        (), description="which moves (1 is the first of the run) are forgotten until light falls"
+    )
+    late_by_s: float = Field(0.5, ge=0, description="how long after lamp-on they are made up for")
+    take: tuple[str, ...] = Field(
+        (), description="spoken choices that are taken, by a word in them; others pass in silence"
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> HandsSettings:
+        for name in ("gap_s", "reaction_s", "move_s", "sheet_s", "tap_s", "pause_for_s"):
+            low, high = getattr(self, name)
+            if low > high:
+                raise ValueError(f"{name} = [{low:g}, {high:g}]: the smaller figure comes first")
+        if any(at < 0 for at in self.pause_at):
+            raise ValueError("pause_at: seconds of lamp-on time are not negative")
+        return self
+
+
+class SimulatorSettings(_Table):
+    """The whole imagined room."""
+
+    seed: int = Field(1, ge=0, description="repeats the same human delays and relay scatter")
+
+    lamp: LampKind = Field(LampKind.TUNGSTEN, description="tungsten, halogen or led")
+    watts: float | None = Field(
+        None, gt=1, le=2000, description="rated power, if not the usual one of its kind"
+    )
+    volts: float | None = Field(
+        None, gt=1, le=260, description="rated voltage, if not the usual one of its kind"
+    )
+    kelvin: float | None = Field(
+        None, ge=2200, le=3450, description="filament temperature, if not the usual one"
+    )
+    soft_start_s: float = Field(0.05, ge=0, le=5, description="ramp of an LED head at switch-on")
+    afterglow: float = Field(
+        0.0, ge=0, le=0.5, description="part of full light with which an LED bulb glows on"
+    )
+    afterglow_s: float = Field(1.0, gt=0, le=60, description="time constant of that glow")
+
+    supply: float = Field(
+        1.0, ge=0.7, le=1.15, description="supply voltage in parts of the rated one"
+    )
+    supply_wander: float = Field(
+        0.0, ge=0, le=0.15, description="slow wander of the supply, in parts of the rated voltage"
+    )
+    supply_wander_s: float = Field(60.0, ge=5, description="period of that wander")
+    ripple: bool = Field(False, description="light follows every half cycle of the mains (slower)")
+    mains_hz: float = Field(50.0, ge=45, le=65, description="mains frequency")
+
+    relay: RelayKind = Field(
+        RelayKind.MECHANICAL, description="mechanical, zero-crossing or ideal"
+    )
+    relay_operate_s: float = Field(0.008, ge=0, le=0.1, description="from coil on to contact made")
+    relay_release_s: float = Field(0.005, ge=0, le=0.1, description="from coil off to contact open")
+    relay_scatter_s: float = Field(
+        0.0003, ge=0, le=0.01, description="standard deviation of both, from one time to the next"
+    )
+
+    easel_lux: float = Field(
+        4.0, gt=0, description="illuminance at the easel with no negative, at the working aperture"
+    )
+    tones: tuple[Annotated[float, Field(ge=0, le=4)], ...] = Field(
+        (0.9,),
+        min_length=1,
+        description="negative: densities of even bands, from the left of the sheet to its right",
+    )
+    working_aperture: float = Field(8.0, gt=0.5, description="f-number that easel_lux is given at")
+    widest_aperture: float = Field(4.0, gt=0.5, description="f-number of the lens when it is open")
+    filters: dict[str, float] = Field(
+        default_factory=dict,
+        description="light that a filter lets through, in parts, by its name; others take none",
+    )
+    safelights: dict[str, float] = Field(
+        default_factory=dict,
+        description="actinic illuminance (lx) of each safelight on the paper, by its name",
+    )
+    carried_s: float = Field(
+        0.0, ge=0, description="time under the safelights from the easel to the stop bath"
+    )
+    placement_mm: float = Field(
+        0.4, ge=0, le=10, description="standard deviation with which card or window is laid"
+    )
+    cell_mm: float = Field(1.0, ge=0.25, le=10, description="grain of the simulated sheet")
+
+    paper: PaperSettings = Field(default_factory=PaperSettings, description="the paper")
+    hands: HandsSettings = Field(default_factory=HandsSettings, description="the printer")
+
+    @model_validator(mode="after")
+    def _sensible(self) -> SimulatorSettings:
+        for what in ("filters", "safelights"):
+            for name, value in getattr(self, what).items():
+                if value < 0:
+                    raise ValueError(f"{what}.{name} = {value:g}: light is not negative")
+        return self
