@@ -1,0 +1,78 @@
+"""Drivers by name, as the rig file gives them, found by entry point.
+
+Anybody's package can add one by registering in a group; nothing here knows what exists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from importlib.metadata import EntryPoint, entry_points
+from typing import cast
+
+from controller.ports import OutputDriver, PedalDriver, PortFault, SounderDriver
+
+OUTPUTS = "dryside.outputs"
+PEDALS = "dryside.pedals"
+SOUNDERS = "dryside.sounders"
+
+
+def find_outputs(name: str) -> OutputDriver:
+    """Find a board of relays by its driver's name. Raises PortFault."""
+    return cast(OutputDriver, _find(OUTPUTS, name, "output", ("open", "rescuer")))
+
+
+def find_pedal(name: str) -> PedalDriver:
+    """Find a kind of pedal by its driver's name. Raises PortFault."""
+    return cast(PedalDriver, _find(PEDALS, name, "pedal", ("open",)))
+
+
+def find_sounder(name: str) -> SounderDriver:
+    """Find a kind of sounder by its driver's name. Raises PortFault."""
+    return cast(SounderDriver, _find(SOUNDERS, name, "sounder", ("open",)))
+
+
+def names(group: str) -> list[str]:
+    """List the drivers of a group, in order."""
+    return sorted({each.name for each in entry_points(group=group)})
+
+
+def _find(group: str, name: str, kind: str, members: Sequence[str]) -> object:
+    # The same package may be seen twice (installed, and in the working folder): that is one.
+    found = {each.value: each for each in entry_points(group=group) if each.name == name}
+    if not found:
+        raise PortFault(_unknown(group, name, kind))
+    if len(found) > 1:
+        raise PortFault(
+            f"the {kind} driver {name!r} is registered more than once ({', '.join(found)}); "
+            "uninstall the package that is not wanted"
+        )
+    driver = _load(next(iter(found.values())), kind)
+    for member in members:
+        if not callable(getattr(driver, member, None)):
+            raise PortFault(f"the {kind} driver {name!r} is not one: it lacks {member}()")
+    return driver
+
+
+def _load(point: EntryPoint, kind: str) -> object:
+    try:
+        return point.load()
+    except PortFault:
+        raise
+    except Exception as error:  # whatever a stranger's module may do while it is imported
+        raise PortFault(
+            f"the {kind} driver {point.name!r} ({point.value}) cannot be loaded: {error}"
+        ) from error
+
+
+def _unknown(group: str, name: str, kind: str) -> str:
+    known = names(group)
+    if not known:
+        return (
+            f"no {kind} driver is registered at all; install Dryside with pip "
+            "(its drivers are found by the installed package's entry points)"
+        )
+    near = get_close_matches(name, known, n=1)
+    hint = f"did you mean {near[0]!r}? " if near else ""
+    here = ", ".join(repr(each) for each in known)
+    return f"there is no {kind} driver {name!r}; {hint}Those that exist: {here}"
