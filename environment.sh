@@ -69,9 +69,9 @@ can_be_updated() {
         [ "$(cat "$venv/made-in" 2>/dev/null)" = "$here" ]
 }
 
+# new_venv PYTHON
 new_venv() {
-    local python options=()
-    python=$(find_python)
+    local python=$1 options=()
     if on_a_pi && "$python" -I -c 'import sys; sys.exit(sys.version_info < (3, 13))'; then
         # lgpio has no wheels for these: the system's own package serves
         options=(--system-site-packages)
@@ -110,7 +110,7 @@ install() {
 
 # make_environment EXTRA...: does nothing, and at once, where all is there already.
 make_environment() {
-    local key extras=("$@") had
+    local key extras=("$@") had python
     if on_a_pi; then extras+=(pi); fi
     key=$(wanted_key)
     if stamp_covers "$key" "${extras[@]}"; then return; fi
@@ -131,8 +131,9 @@ make_environment() {
         set -- $had "${extras[@]}"
         mapfile -t extras < <(printf '%s\n' "$@" | sed '/^$/d' | sort -u)
     else
+        python=$(find_python)
         say "making an environment in .venv (once; it can take some minutes) ..."
-        new_venv
+        new_venv "$python"
     fi
     install "$key" "${extras[@]}"
     exec 9<&-
