@@ -83,6 +83,7 @@ class ExposureEntry(msgspec.Struct, frozen=True):
     label: str
     dose_s: float
     pulses_wanted: int
+    first_pulse: int
     resumed: bool
     intended_at: datetime
     delivered_dose_s: float | None

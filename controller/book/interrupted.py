@@ -6,19 +6,10 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, Record
-from controller.keeper import Cause, Ended
+from controller.book.entries import ExposureEntry, PulseEntry, Record
+from controller.keeper import Cause
 from controller.lamp import Calibration
 from controller.plan import SAME_S
-
-
-class Journaled(msgspec.Struct, frozen=True):
-    """A pulse that was found in the keeper's journal, and the exposure it belonged to."""
-
-    record_id: str
-    number: int
-    ended: Ended
-    asked_ns: int | None = None
 
 
 class Part(msgspec.Struct, frozen=True):
@@ -114,45 +105,48 @@ def named(labels: Sequence[str]) -> str:
 
 
 class Settled(msgspec.Struct, frozen=True):
-    """What an open exposure turns out to have been: a dose, or only bounds of one."""
+    """What an exposure turns out to have been: a dose, or only bounds of one, and its pulses."""
 
     delivered_dose_s: float | None
     full: bool | None
     low_s: float | None = None
     high_s: float | None = None
+    pulses: tuple[PulseEntry, ...] = ()
 
 
 def settle(
     exposure: ExposureEntry,
-    pulses: Sequence[Ended],
+    pulses: Sequence[PulseEntry],
     lamp: Calibration,
     *,
     off_before_ns: int | None,
     complete: bool,
 ) -> Settled:
-    """Work out what an open exposure gave, from the pulses of it that were found.
+    """Work out what an open exposure gave, from pulses that were found, in their order.
 
-    A pulse that was put off before its time was the last one. After one that ran its time
-    another may have followed that nobody wrote down, so that only bounds are known, unless the
-    journal is ``complete``. ``off_before_ns`` is when the lamp was last lit before all this.
+    A pulse that was put off before its time was the last one, and so was the one with which the
+    dose was reached; later ones belong to something else. After a pulse that ran its time another
+    may have followed that nobody wrote down, so that only bounds are known, unless what was
+    found is ``complete``. ``off_before_ns`` is when the lamp went off before all this.
     """
     low_s, off_ns = 0.0, off_before_ns
-    for pulse in pulses:
-        # After a restart of the machine its clock starts anew, and the lamp has gone cold.
-        warm = off_ns is not None and off_ns <= pulse.on_ns
-        gap_s = (pulse.on_ns - off_ns) / 1e9 if warm and off_ns is not None else None
-        low_s += lamp.dose_s((pulse.off_ns - pulse.on_ns) / 1e9, gap_s)
-        off_ns = pulse.off_ns
-    missing_s = exposure.dose_s - low_s
-    ran_out = bool(pulses) and all(pulse.cause is Cause.DEADLINE for pulse in pulses)
     # A remainder that is no pulse of its own joins the last pulse, so that after pulses which
     # all ran their time a small rest is scatter, and not something still to come.
     each_s = exposure.dose_s / max(1, exposure.pulses_wanted)
-    if missing_s <= SAME_S or (ran_out and missing_s < each_s / 4):
-        return Settled(low_s, True)
-    if complete or (pulses and not ran_out):
-        return Settled(low_s, False)
-    return Settled(None, None, low_s, exposure.dose_s)
+    for count, pulse in enumerate(pulses, start=1):
+        # After a restart of the machine its clock starts anew, and the lamp has gone cold.
+        warm = off_ns is not None and off_ns <= pulse.on_ns
+        gap_s = (pulse.on_ns - off_ns) / 1e9 if warm and off_ns is not None else None
+        low_s += lamp.dose_s(pulse.on_time_s, gap_s)
+        off_ns = pulse.off_ns
+        ran_out = pulse.cause is Cause.DEADLINE
+        missing_s = exposure.dose_s - low_s
+        full = missing_s <= SAME_S or (ran_out and missing_s < each_s / 4)
+        if full or not ran_out:
+            return Settled(low_s, full, pulses=tuple(pulses[:count]))
+    if complete:
+        return Settled(low_s, False, pulses=tuple(pulses))
+    return Settled(None, None, low_s, exposure.dose_s, tuple(pulses))
 
 
 def _is_letter(label: str) -> bool:

@@ -41,7 +41,7 @@ class Utc(TypeDecorator[datetime]):
         at = value.astimezone(UTC)
         return at.replace(tzinfo=None) if dialect.name == "sqlite" else at
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
         """Give it back with its zone."""
         if value is None or not isinstance(value, datetime):
             return None
@@ -105,6 +105,7 @@ exposure = Table(
     Column("label", Text, nullable=False),
     Column("dose_s", Double, nullable=False),
     Column("pulses_wanted", Integer, nullable=False),
+    Column("first_pulse", BigInteger, nullable=False, index=True),
     Column("resumed", Boolean, nullable=False),
     Column("intended_at", Utc, nullable=False),
     Column("delivered_dose_s", Double),

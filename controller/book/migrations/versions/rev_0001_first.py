@@ -63,6 +63,7 @@ def upgrade() -> None:
         sa.Column("label", sa.Text, nullable=False),
         sa.Column("dose_s", sa.Double, nullable=False),
         sa.Column("pulses_wanted", sa.Integer, nullable=False),
+        sa.Column("first_pulse", sa.BigInteger, nullable=False),
         sa.Column("resumed", sa.Boolean, nullable=False),
         sa.Column("intended_at", WALL, nullable=False),
         sa.Column("delivered_dose_s", sa.Double),
@@ -78,6 +79,7 @@ def upgrade() -> None:
             name="fk_exposure_record_id_mark",
         ),
     )
+    op.create_index("ix_exposure_first_pulse", "exposure", ["first_pulse"])
     op.create_table(
         "pulse",
         sa.Column("exposure_id", sa.Integer, nullable=False),
