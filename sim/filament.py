@@ -1,7 +1,8 @@
 """A glowing filament as a heat balance: what goes in as current goes out as light and heat.
 
-    mass · c(T) · dT/dt = V² R(T) / (R(T) + Rs)²  -  k · A · ε(T) · σ · T⁴  -  gas  -  leads
+    mass c(T) dT/dt = V² R(T) / (R(T) + Rs)²  -  k A s e(T) T⁴  -  gas  -  leads
 
+(s: Stefan and Boltzmann's constant; e: total emissivity; k: the free part of the surface A.)
 Wire length and diameter follow from the rating: at the rated voltage and temperature the wire
 must have the resistance that draws the rated power, and the surface that radiates it.
 

@@ -7,6 +7,7 @@ supply, in the blue and green that paper sees.
 from __future__ import annotations
 
 import math
+import random
 from functools import cache
 from typing import Protocol
 
@@ -24,6 +25,7 @@ HALOGEN = Rating(
 )
 
 _STEP_NS = 500_000
+_HIGHEST_SUPPLY = 1.17  # a little more than settings allow
 _TABLE_MAX = 3300  # kelvins above ambient that the stepping tables may be asked for
 
 
@@ -34,7 +36,7 @@ class Lamp(Protocol):
     def dark_after_s(self) -> float:
         """After so long without power no light is left that paper could see."""
 
-    def switch(self, now_ns: int, powered: bool) -> None:
+    def switch(self, now_ns: int, *, powered: bool) -> None:
         """Give it power, or take it away; ``advance`` to this moment comes first."""
 
     def advance(self, to_ns: int) -> float:
@@ -58,7 +60,7 @@ class FilamentLamp:
         """The filament's temperature now."""
         return self._curve.kelvin_at(self._at_s)
 
-    def switch(self, now_ns: int, powered: bool) -> None:
+    def switch(self, now_ns: int, *, powered: bool) -> None:
         """Change from one curve to the other at the temperature that the filament has."""
         self._now_ns = now_ns
         curve = self._up if powered else self._down
@@ -80,22 +82,24 @@ class FilamentLamp:
 class SteppedLamp:
     """A filament on a supply that wanders or shows its half cycles: stepped, so slower.
 
-    Classical Runge-Kutta in steps of half a millisecond while it has power.
+    Classical Runge-Kutta in steps of half a millisecond while it has power. ``full`` is the
+    steady light that counts as 1.
     """
 
     dark_after_s = 3.0
 
-    def __init__(self, rating: Rating, supply: Supply) -> None:
-        self._filament = filament(rating)
+    def __init__(
+        self, rating: Rating, supply: Supply, *, full: float = 1.0, start_kelvin: float = AMBIENT_K
+    ) -> None:
         self._supply = supply
         self._rates = stepping_tables(rating)
-        self._full = ripple_mean(rating, supply.mains_hz) if supply.ripple else 1.0
-        self._down = curves(rating, 1.2)[1]  # from hotter than any supply will make it
-        self._kelvin = AMBIENT_K
+        self._full = full
+        self._down = curves(rating, _HIGHEST_SUPPLY)[1]
+        self._kelvin = start_kelvin
         self._powered = False
         self._now_ns: int | None = None
 
-    def switch(self, now_ns: int, powered: bool) -> None:
+    def switch(self, now_ns: int, *, powered: bool) -> None:
         """Give or take the power."""
         self._now_ns = now_ns
         self._powered = powered
@@ -153,7 +157,7 @@ class LedHead:
         """Ten time constants of the glow."""
         return 10.0 * self._glow_s if self._glow else 0.1
 
-    def switch(self, now_ns: int, powered: bool) -> None:
+    def switch(self, now_ns: int, *, powered: bool) -> None:
         """Begin the ramp, or drop to the glow."""
         self._now_ns = now_ns
         if self._powered and not powered:
@@ -205,7 +209,8 @@ def lamp_of(settings: SimulatorSettings, supply: Supply) -> Lamp:
     rating = rating_of(settings)
     if supply.steady:
         return FilamentLamp(rating, supply.level)
-    return SteppedLamp(rating, supply)
+    full = ripple_mean(rating, supply.mains_hz) if supply.ripple else 1.0
+    return SteppedLamp(rating, supply, full=full)
 
 
 @cache
@@ -237,19 +242,12 @@ def ripple_mean(rating: Rating, mains_hz: float) -> float:
 
     The half cycles swing the temperature about its mean, and light grows faster than it falls.
     """
-    import random
-
-    settings = SimulatorSettings(ripple=True, mains_hz=mains_hz)
-    lamp = SteppedLamp.__new__(SteppedLamp)
-    lamp._supply = Supply(settings, random.Random(0))
-    lamp._rates = stepping_tables(rating)
-    lamp._full = 1.0
-    lamp._kelvin = rating.kelvin
-    lamp._powered = True
-    lamp._now_ns = 0
-    settle_ns, cycles_ns = round(60e9 / mains_hz), round(80e9 / mains_hz)
-    lamp.advance(settle_ns)
-    return lamp.advance(cycles_ns) / ((cycles_ns - settle_ns) / 1e9)
+    supply = Supply(SimulatorSettings(ripple=True, mains_hz=mains_hz), random.Random(0))
+    lamp = SteppedLamp(rating, supply, start_kelvin=rating.kelvin)
+    lamp.switch(0, powered=True)
+    settled_ns, end_ns = round(60e9 / mains_hz), round(80e9 / mains_hz)
+    lamp.advance(settled_ns)
+    return lamp.advance(end_ns) / ((end_ns - settled_ns) / 1e9)
 
 
 def _look(table: list[float], kelvin: float) -> float:

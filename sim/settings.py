@@ -39,7 +39,7 @@ class PaperSettings(_Table):
     speed_p: float = Field(
         200.0, gt=0, le=5000, description="ISO speed P: 1000 / exposure (lx s) for 0.6 over Dmin"
     )
-    gamma: float = Field(2.4, gt=0.2, le=8, description="slope of the straight part of the curve")
+    gamma: float = Field(2.0, gt=0.2, le=8, description="slope of the straight part of the curve")
     toe: float = Field(
         0.16, gt=0.01, le=0.6, description="density over which the toe bends; more is softer"
     )
@@ -106,7 +106,7 @@ class SimulatorSettings(_Table):
         None, gt=1, le=260, description="rated voltage, if not the usual one of its kind"
     )
     kelvin: float | None = Field(
-        None, ge=2200, le=3450, description="filament temperature, if not the usual one"
+        None, ge=2200, le=3400, description="filament temperature, if not the usual one"
     )
     soft_start_s: float = Field(0.05, ge=0, le=5, description="ramp of an LED head at switch-on")
     afterglow: float = Field(
@@ -115,18 +115,16 @@ class SimulatorSettings(_Table):
     afterglow_s: float = Field(1.0, gt=0, le=60, description="time constant of that glow")
 
     supply: float = Field(
-        1.0, ge=0.7, le=1.15, description="supply voltage in parts of the rated one"
+        1.0, ge=0.7, le=1.1, description="supply voltage in parts of the rated one"
     )
     supply_wander: float = Field(
-        0.0, ge=0, le=0.15, description="slow wander of the supply, in parts of the rated voltage"
+        0.0, ge=0, le=0.05, description="slow wander of the supply, in parts of the rated voltage"
     )
     supply_wander_s: float = Field(60.0, ge=5, description="period of that wander")
     ripple: bool = Field(False, description="light follows every half cycle of the mains (slower)")
     mains_hz: float = Field(50.0, ge=45, le=65, description="mains frequency")
 
-    relay: RelayKind = Field(
-        RelayKind.MECHANICAL, description="mechanical, zero-crossing or ideal"
-    )
+    relay: RelayKind = Field(RelayKind.MECHANICAL, description="mechanical, zero-crossing or ideal")
     relay_operate_s: float = Field(0.008, ge=0, le=0.1, description="from coil on to contact made")
     relay_release_s: float = Field(0.005, ge=0, le=0.1, description="from coil off to contact open")
     relay_scatter_s: float = Field(

@@ -37,8 +37,6 @@ class Supply:
         else:
             square = self.level**2
         if self.ripple:
-            angle = math.tau * ((now_ns - self.phase_ns) % 1_000_000_000) / 1e9 * self.mains_hz
-            if self.mains_hz % 1.0:
-                angle = math.tau * self.mains_hz * ((now_ns - self.phase_ns) / 1e9)
-            square *= 2.0 * math.sin(angle) ** 2
+            cycles = (now_ns - self.phase_ns) / 1e9 * self.mains_hz
+            square *= 2.0 * math.sin(math.tau * (cycles % 1.0)) ** 2
         return square
