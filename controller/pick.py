@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from enum import Enum
 
+from controller.book.entries import Judged
 from controller.errors import BadInput
 from controller.stops import factor_to_stops
 from controller.strip import LETTERS, Strip, patches_of
@@ -13,16 +13,12 @@ from controller.strip import LETTERS, Strip, patches_of
 RIGHT_PICK = "a patch such as C, or two neighbours such as C-D"
 
 
-class Judged(Enum):
-    """How the strip was looked at. Dry-down is allowed for once, when the print is made."""
-
-    WET = "wet"
-    DRY = "dry"
-
-
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """What was picked: ``dose_s`` to print with and ``stops`` from patch A."""
+    """What was picked: ``dose_s`` to print with and ``stops`` from patch A.
+
+    Dry-down is allowed for once, when the print is made, never here.
+    """
 
     choice: str
     dose_s: float

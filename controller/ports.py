@@ -180,7 +180,7 @@ class Wants(Enum):
     CHOICE = "choice"  # a tap takes what was just spoken
 
 
-class Cue(msgspec.Struct, frozen=True):
+class Cue(msgspec.Struct, frozen=True, tag="cue"):
     """What is told to the printer: a sound, words, and perhaps a job for the hands."""
 
     text: str = ""

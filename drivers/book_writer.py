@@ -1,0 +1,117 @@
+"""The book's writing, in a thread of the engine: a slow memory card must not hold up the loop.
+
+Events are written in the order in which they come. The runner does not light the lamp before
+the intention is acknowledged, and everything before it has then been written too: so nothing is
+ever committed between the two edges of an exposure. With the book down exposing goes on: events
+are acknowledged, and one sentence says that they are not kept.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections import deque
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from controller.book.faults import BookFault
+from controller.events import Event, Intended
+from controller.keeper import Ended
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
+
+MARKS_AHEAD = 3
+CLOSE_S = 10.0
+
+
+class BookWriter:
+    """A thread that alone writes the book. ``wake`` is called from it when there is news."""
+
+    def __init__(self, path: Path, wake: Callable[[], None]) -> None:
+        self._path = path
+        self._wake = wake
+        self._jobs: queue.SimpleQueue[Event | None] = queue.SimpleQueue()
+        self._noted: deque[int] = deque()
+        self._notices: deque[str] = deque()
+        self._marks: deque[str] = deque()
+        self._made_up = 0
+        self._thread = threading.Thread(target=self._run, name="book", daemon=True)
+        self._ready = threading.Event()
+        self._ended: list[Ended] = []
+
+    def start(self, journal: list[Ended], wait_s: float = 30.0) -> None:
+        """Open the book, and close in it what the keeper's journal knows the ends of."""
+        self._ended = journal
+        self._thread.start()
+        self._ready.wait(wait_s)
+
+    def write(self, event: Event) -> None:
+        """Have an event written; returns at once."""
+        self._jobs.put(event)
+
+    def next_mark(self) -> str:
+        """Give a mark that was taken from the book beforehand; one made up if it is down."""
+        try:
+            return self._marks.popleft()
+        except IndexError:
+            self._made_up += 1
+            return f"X{self._made_up}"
+
+    def noted(self) -> list[int]:
+        """Give the numbers of the intentions acknowledged since the last call."""
+        return [self._noted.popleft() for _ in range(len(self._noted))]
+
+    def notices(self) -> list[str]:
+        """Give what the printer should be told since the last call."""
+        return [self._notices.popleft() for _ in range(len(self._notices))]
+
+    def close(self) -> None:
+        """Write all that is left and end."""
+        self._jobs.put(None)
+        self._thread.join(CLOSE_S)
+
+    # -- the thread --------------------------------------------------------------------------
+
+    def _run(self) -> None:
+        book = self._open()
+        self._fill_marks(book)
+        self._ready.set()
+        self._wake()
+        while (event := self._jobs.get()) is not None:
+            if book is not None:
+                try:
+                    book.write(event)
+                except BookFault as fault:
+                    self._tell(f"{fault}; exposing goes on, this is not kept")
+            if isinstance(event, Intended):
+                self._noted.append(event.number)
+                self._wake()
+            self._fill_marks(book)
+        if book is not None:
+            book.close()
+
+    def _open(self) -> Book | None:
+        from controller.book.book import Book  # here, in the thread: it takes a while
+
+        try:
+            book = Book.open(self._path, now=lambda: datetime.now(UTC))
+            self._notices.extend(book.notices)
+            book.reconcile(self._ended)
+        except BookFault as fault:
+            self._tell(f"{fault}; exposing goes on without the book")
+            return None
+        return book
+
+    def _fill_marks(self, book: Book | None) -> None:
+        try:
+            while book is not None and len(self._marks) < MARKS_AHEAD:
+                self._marks.append(book.next_mark())
+        except BookFault as fault:
+            self._tell(str(fault))
+
+    def _tell(self, sentence: str) -> None:
+        self._notices.append(sentence)
+        self._wake()

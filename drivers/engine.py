@@ -1,0 +1,399 @@
+"""The engine: the unit without a screen. ``python -P -m drivers.engine``.
+
+It holds the runner, the pedals, the sounder and the book's writer, starts the keeper and
+watches over it. Terminals and commands are clients that come and go: none of them can cost an
+exposure. The loop itself beats for the keeper: if it ever hangs, the lamp goes off.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import fcntl
+import gc
+import os
+import selectors
+import signal
+import sys
+from collections import deque
+from collections.abc import Sequence
+from pathlib import Path
+from time import monotonic_ns, time_ns
+from types import FrameType
+
+from controller.rig import Rig
+
+from controller.bench import Bench
+from controller.errors import DrysideError
+from controller.events import Event, Intended
+from controller.foot import Contact
+from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
+from controller.ports import Cue, Pedal, PortFault, Sound, Sounder
+from controller.runner import Runner
+from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
+from drivers import pid_files
+from drivers.book_writer import BookWriter
+from drivers.engine_clients import Clients
+from drivers.engine_words import ENGINE_SOCKET, Attach, Hello, Leave, Please, Refusal, ToEngine
+from drivers.found import find_pedal, find_sounder
+from drivers.keeper_link import KeeperLink
+from drivers.keeper_words import Setup, read_journal
+from drivers.places import data_folder, run_folder
+
+BEAT_NS = 50 * MS
+IDLE_NS = 500 * MS
+JOURNAL = "keeper.journal"
+LOCK = "engine.lock"
+BOOK = "book.sqlite"
+TERMINAL = "terminal"  # the pedal that a terminal's space bar is
+
+
+class Engine:
+    """The loop and what it holds."""
+
+    def __init__(self, rig: Rig, *, run: Path, data: Path, linger_s: float | None) -> None:
+        self._rig = rig
+        self._run = run
+        self._linger_ns = None if linger_s is None else int(linger_s * 1e9)
+        self._runner: Runner | None = None
+        self._inbox: deque[Input | None] = deque()
+        self._busy = False
+        # numbers that no earlier engine gave to a pulse: the journal is matched by them
+        self._bench = Bench(pulses=time_ns() // 1_000_000)
+        self._edges: deque[tuple[int, str, bool]] = deque()  # from the pedals' threads
+        self._contacts = {TERMINAL: Contact(0.0)}
+        self._pedals: list[Pedal] = []
+        self._wake_r, self._wake_w = os.pipe()
+        os.set_blocking(self._wake_r, False)
+        os.set_blocking(self._wake_w, False)
+        self._ending = False
+        self._notes: list[str] = []
+        self._beat_ns = 0
+        self._alone_ns: int | None = monotonic_ns()
+        self._selector = selectors.DefaultSelector()
+        self._clients = Clients(run / ENGINE_SOCKET, self._selector)
+        self._selector.register(self._wake_r, selectors.EVENT_READ)
+        self._writer = BookWriter(data / BOOK, self._wake)
+        journal = run / JOURNAL
+        self._writer.start(read_journal(journal))
+        journal.unlink(missing_ok=True)
+        self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
+        self._link = KeeperLink.start(self._setup(journal), run=run)
+        self._listen_to_keeper()
+        self._notes += self._link.notes
+        self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
+        self._start_lights()
+        self._open_pedals()
+
+    # -- beginning and end -------------------------------------------------------------------
+
+    def _setup(self, journal: Path) -> Setup:
+        rig = self._rig
+        return Setup(
+            lines=tuple(rig.lines()),
+            rules=tuple(rig.rules()),
+            driver=rig.lamp.driver,
+            options=rig.driver_options(),
+            journal=str(journal),
+        )
+
+    def _start_lights(self) -> None:
+        for name, lit in self._rig.lights_at_start().items():
+            if self._bench.lit.get(name) != lit:
+                self._link.send(Put(name, lit))
+
+    def _open_pedals(self) -> None:
+        for pedal in self._rig.pedal:
+            self._contacts[pedal.name] = Contact(pedal.bounce_ms / 1000)
+
+            def on_edge(at_ns: int, down: bool, name: str = pedal.name) -> None:
+                self._edges.append((at_ns, name, down))
+                self._wake()
+
+            driver = find_pedal(pedal.driver)
+            closed = pedal.contact == "normally-closed"
+            self._pedals.append(driver.open(pedal.address, normally_closed=closed, on_edge=on_edge))
+
+    def _wake(self) -> None:
+        with contextlib.suppress(BlockingIOError):
+            os.write(self._wake_w, b"\0")
+
+    def end(self, *_: object) -> None:
+        """End as soon as the loop comes round (a signal handler too)."""
+        self._ending = True
+        self._wake()
+
+    def close(self) -> None:
+        """Lamp off, outputs as they are to be left, everything let go."""
+        now_ns = monotonic_ns()
+        if self._runner and not self._runner.over:
+            self._link.send(AllSafe())
+            self._take_replies(now_ns)
+        for name, lit in self._rig.lights_at_stop().items():
+            self._link.send(Put(name, lit))
+        self._link.close()
+        for pedal in self._pedals:
+            pedal.close()
+        self._sounder.close()
+        self._clients.close()
+        self._writer.close()
+
+    # -- the loop ----------------------------------------------------------------------------
+
+    def run(self) -> None:
+        """Go round until asked to end, or alone for long enough."""
+        while not self._ending:
+            now_ns = monotonic_ns()
+            self._beat(now_ns)
+            self._take_replies(now_ns)
+            self._take_pedals(now_ns)
+            self._take_book()
+            self._take_clients()
+            if self._runner:
+                due_ns = self._runner.next_ns
+                if due_ns is not None and monotonic_ns() >= due_ns:
+                    self._hear(None)
+            self._show()
+            if self._left_alone(now_ns):
+                return
+            self._wait()
+
+    def _beat(self, now_ns: int) -> None:
+        if now_ns >= self._beat_ns:
+            self._link.beat(now_ns)
+            self._beat_ns = now_ns + BEAT_NS
+
+    def _wait(self) -> None:
+        times = [self._beat_ns, self._link.until_ns]
+        if self._runner and self._runner.next_ns is not None:
+            times.append(self._runner.next_ns)
+        times += [c.next_ns for c in self._contacts.values() if c.next_ns is not None]
+        timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
+        for key, _ in self._selector.select(timeout_s):
+            if key.fd == self._wake_r:
+                with contextlib.suppress(BlockingIOError):
+                    os.read(self._wake_r, 4096)
+
+    def _left_alone(self, now_ns: int) -> bool:
+        if self._linger_ns is None:
+            return False
+        if self._clients or (self._runner and not self._runner.over):
+            self._alone_ns = None
+            return False
+        if self._alone_ns is None:
+            self._alone_ns = now_ns
+        return now_ns - self._alone_ns > self._linger_ns
+
+    # -- keeper ------------------------------------------------------------------------------
+
+    def _take_replies(self, now_ns: int) -> None:
+        for reply in self._link.receive(now_ns):
+            self._reply(reply)
+        lost = self._link.check(monotonic_ns())
+        if lost is None:
+            return
+        where = (
+            "its lines were taken over and are safe"
+            if lost.safe
+            else ("its lines could not be taken: cut the lamp's supply now")
+        )
+        self._tell(Cue(f"{lost.why}; {where}", Sound.FAULT))
+        for reply in lost.replies:
+            self._reply(reply)
+        self._selector.unregister(self._keeper_fd)
+        self._link.restart()
+        self._listen_to_keeper()
+        self._beat_ns = 0
+        self._start_lights()
+
+    def _listen_to_keeper(self) -> None:
+        self._keeper_fd = self._link.fileno()
+        self._selector.register(self._keeper_fd, selectors.EVENT_READ)
+
+    def _reply(self, reply: object) -> None:
+        if isinstance(reply, Edge):
+            self._bench.lit[reply.output] = reply.lit
+        if isinstance(reply, Ended):
+            gc.enable()
+        if isinstance(reply, Input.__args__):  # type: ignore[attr-defined]
+            self._hear(reply)  # type: ignore[arg-type]
+
+    # -- runner ------------------------------------------------------------------------------
+
+    def _hear(self, heard: Input | None) -> None:
+        """Let the runner hear it, after all that it has asked for already has been done."""
+        if self._runner is None:
+            return
+        self._inbox.append(heard)
+        if self._busy:
+            return
+        self._busy = True
+        try:
+            while self._inbox and self._runner is not None:
+                for output in self._runner.step(monotonic_ns(), self._inbox.popleft()):
+                    self._do(output)
+        finally:
+            self._busy = False
+        self._clients.dirty = True
+
+    def _do(self, output: Output) -> None:
+        match output:
+            case Cue():
+                self._tell(output)
+            case Pulse():
+                gc.disable()  # a collector's pause while the lamp is lit would delay a pause
+                self._link.beat(monotonic_ns())
+                self._link.send(output)
+            case Beat() | Cut() | Put() | AllSafe():
+                self._link.send(output)
+            case LowerCurtain():
+                if not self._clients.lower(output.down):
+                    self._hear(CurtainIs(output.down))
+            case _:
+                self._record(output)
+
+    def _record(self, event: Event) -> None:
+        self._writer.write(event)
+        if not isinstance(event, Intended):
+            self._clients.say(event)
+
+    def _tell(self, cue: Cue) -> None:
+        if cue.sound is not None:
+            self._sounder.play(cue.sound)
+        if cue.text:
+            self._sounder.say(cue.text)
+        self._clients.say(cue)
+
+    def _begin(self, run: Run) -> str | None:
+        """Begin a plan; gives the sentence if that can't be."""
+        if self._runner and not self._runner.over:
+            return "a plan is running already; finish or abandon it first"
+        unknown = {e.output for _, e in run.plan.exposures()} - set(self._bench.lit)
+        if unknown:
+            return f"the rig has no output {', '.join(sorted(unknown))}"
+        self._runner = Runner(
+            run,
+            self._bench,
+            lamp=self._rig.calibration(),
+            limits=self._rig.limits(),
+            foot=self._rig.foot_times(),
+            next_mark=self._writer.next_mark,
+        )
+        gc.collect()
+        gc.freeze()
+        self._hear(None)
+        return None
+
+    # -- pedals, book, clients -----------------------------------------------------------------
+
+    def _take_pedals(self, now_ns: int) -> None:
+        while self._edges:
+            at_ns, name, down = self._edges.popleft()
+            self._press(self._contacts[name].edge(at_ns, down))
+        for contact in self._contacts.values():
+            self._press(contact.settle(now_ns))
+
+    def _press(self, down: bool | None) -> None:
+        if down is not None:
+            self._hear(Press(down))
+
+    def _take_book(self) -> None:
+        for sentence in self._writer.notices():
+            self._notes.append(sentence)
+            self._tell(Cue(sentence, Sound.ATTENTION))
+        for number in self._writer.noted():
+            self._hear(Noted(number))
+
+    def _take_clients(self) -> None:
+        for client, message in self._clients.take():
+            self._client_says(client, message)
+        if self._clients.curtain_failed:
+            self._clients.curtain_failed = False
+            self._hear(CurtainIs(True))  # the screen that had not answered is gone: nothing shines
+
+    def _client_says(self, client: int, message: ToEngine) -> None:
+        now_ns = monotonic_ns()
+        match message:
+            case Attach(screen=screen):
+                running = ""
+                if self._runner and not self._runner.over:
+                    running = self._runner.run.record_id
+                self._clients.introduce(
+                    client,
+                    Hello(
+                        os.getpid(), self._rig.name, self._rig.digest(), tuple(self._notes), running
+                    ),
+                    screen=screen,
+                )
+                self._clients.dirty = True
+            case Run():
+                why = self._begin(message)
+                if why is not None:
+                    self._clients.answer(client, Refusal(why))
+            case Press(down=down):
+                self._press(self._contacts[TERMINAL].edge(now_ns, down))
+            case Please(wish=wish):
+                with contextlib.suppress(ValueError):
+                    self._hear(Wish(wish))
+            case CurtainIs():
+                if self._clients.curtain_is(client, message.down):
+                    self._hear(message)
+            case Leave():
+                if self._runner and not self._runner.over:
+                    self._clients.answer(client, Refusal("a plan is running"))
+                else:
+                    self._ending = True
+
+    def _show(self) -> None:
+        if self._clients.dirty and self._runner:
+            self._clients.show(self._runner.view())
+        self._clients.dirty = False
+
+
+def _only_one(run: Path) -> int:
+    """Take the lock that only one engine may have. Raises PortFault."""
+    fd = os.open(run / LOCK, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    try:
+        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(fd)
+        raise PortFault("an engine is running already") from None
+    return fd
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the engine; exit code 2 where it could not begin."""
+    from controller.rig_file import load_rig
+
+    parser = argparse.ArgumentParser(prog="engine", description="The unit without a screen.")
+    parser.add_argument("--rig", required=True, help="rig file, or the name of an imagined rig")
+    parser.add_argument("--set", action="append", default=[], help="override one setting")
+    parser.add_argument("--linger", type=float, help="end when left alone for so many seconds")
+    given = parser.parse_args(arguments)
+    engine: Engine | None = None
+    try:
+        run = run_folder()
+        _lock = _only_one(run)
+        rig = load_rig(given.rig, given.set)
+        pid_files.note(run / pid_files.ENGINE_FILE, os.getpid())
+        engine = Engine(rig, run=run, data=data_folder(), linger_s=given.linger)
+    except (DrysideError, PortFault) as fault:
+        print(fault, file=sys.stderr)
+        return 2
+
+    def ended(_number: int, _frame: FrameType | None) -> None:
+        engine.end()
+
+    for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
+        signal.signal(number, ended)
+    try:
+        engine.run()
+    finally:
+        # whatever happened, the lamp goes off before anything is told
+        engine.close()
+        pid_files.forget(run / pid_files.ENGINE_FILE)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,50 @@
+"""What terminals and the engine say to each other over the engine's socket."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import msgspec
+
+from controller.bench import View
+from controller.events import Event
+from controller.ports import Cue
+from controller.told import CurtainIs, LowerCurtain, Press, Run
+
+ENGINE_SOCKET = "engine.sock"
+
+
+class Attach(msgspec.Struct, frozen=True, tag="attach"):
+    """A client introduces itself; one with a ``screen`` is asked to black it out."""
+
+    screen: bool = False
+
+
+class Please(msgspec.Struct, frozen=True, tag="please"):
+    """A wish, by the value of ``controller.told.Wish``."""
+
+    wish: str
+
+
+class Leave(msgspec.Struct, frozen=True, tag="leave"):
+    """End the engine, unless a plan is running."""
+
+
+class Hello(msgspec.Struct, frozen=True, tag="hello"):
+    """The engine introduces itself: its rig (name and digest), and what there is to know."""
+
+    pid: int
+    rig: str
+    digest: str
+    notes: tuple[str, ...] = ()
+    running: str = ""  # record id of the plan in hand
+
+
+class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
+    """Something that was asked for is not done; ``why`` is a sentence."""
+
+    why: str
+
+
+ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave
+FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | Event

@@ -1,0 +1,378 @@
+"""The command line. Light to load: whatever a command needs is imported when it runs."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated, Optional
+
+import click
+import typer
+
+app = typer.Typer(
+    name="dryside",
+    help="Runs a black-and-white darkroom: lamp, safelights and test strips, by foot and by ear.",
+    no_args_is_help=False,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+lag_app = typer.Typer(
+    help="The lamp's lag: a printed test that needs no instrument.", no_args_is_help=True
+)
+rig_app = typer.Typer(help="The rig: what is wired to what.", no_args_is_help=True)
+book_app = typer.Typer(
+    help="The book: what was exposed, and how it came out.", no_args_is_help=True
+)
+measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
+app.add_typer(lag_app, name="lag")
+app.add_typer(rig_app, name="rig")
+app.add_typer(book_app, name="book")
+app.add_typer(measure_app, name="measure")
+
+RigOption = Annotated[
+    Optional[str],  # noqa: UP045  (Typer reads it at run time)
+    typer.Option(
+        "--rig", metavar="FILE", help="Rig file, or an imagined rig: tungsten, halogen, led."
+    ),
+]
+SetOption = Annotated[
+    Optional[list[str]],  # noqa: UP045
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Override one setting of the rig for this run, such as lamp.cold_lag_s=0.",
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+PictureOption = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option("--picture", metavar="PNG", help="Where to leave the picture."),
+]
+RealTimeOption = Annotated[
+    bool,
+    typer.Option("--real-time", help="On an imagined rig: through the real keeper, in real time."),
+]
+ByHandOption = Annotated[
+    bool,
+    typer.Option("--by-hand", help="On an imagined rig: you are the printer; space is the pedal."),
+]
+
+
+@app.callback(invoke_without_command=True)
+def start(context: typer.Context) -> None:
+    """Run the unit. Without a command: the demonstration strip."""
+    if context.invoked_subcommand is None:
+        from ui.commands.strip import demonstrate
+
+        demonstrate()
+
+
+@app.command()
+def strip(
+    base: Annotated[str, typer.Option(help="Exposure of patch A: 8, 8.5s, 1m30.")] = "8",
+    step: Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")] = "1/3",
+    patches: Annotated[str, typer.Option(help="How many patches, from the shortest up.")] = "5",
+    mode: Annotated[
+        str,
+        typer.Option(help="The tool in the hand: card, window, or same-spot (the paper moves)."),
+    ] = "card",
+    side: Annotated[
+        str, typer.Option(help="Where patch A lies: left, right, top or bottom.")
+    ] = "left",
+    advance: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="Go on by itself so long after each prompt, such as 6s."),
+    ] = None,
+    place: Annotated[str, typer.Option(help="Where on the picture the strip lies.")] = "",
+    filter_: Annotated[str, typer.Option("--filter", help="Filter in the light.")] = "",
+    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    size: Annotated[str, typer.Option(help="The piece of paper in mm, such as 203x25.")] = "",
+    safelights: Annotated[
+        str, typer.Option(help="Through the strip: as-they-are or off.")
+    ] = "as-they-are",
+    show_plan: Annotated[
+        bool, typer.Option("--plan", help="Only show what would be done.")
+    ] = False,
+    rig: RigOption = None,
+    settings: SetOption = None,
+    picture: PictureOption = None,
+    json_: JsonOption = False,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+    screen: Annotated[
+        Optional[bool],  # noqa: UP045
+        typer.Option("--screen/--no-screen", help="The red screen while it runs."),
+    ] = None,
+) -> None:
+    """Make a test strip."""
+    from ui.commands import strip as command
+
+    asked = command.Asked(
+        base=base,
+        step=step,
+        patches=patches,
+        mode=mode,
+        side=side,
+        advance=advance,
+        place=place,
+        filter=filter_,
+        aperture=aperture,
+        size=size,
+        safelights=safelights,
+    )
+    command.make(
+        asked,
+        rig=rig,
+        settings=settings or [],
+        picture=picture,
+        json_=json_,
+        real_time=real_time,
+        by_hand=by_hand,
+        screen=screen,
+        show_plan=show_plan,
+    )
+
+
+@app.command()
+def pick(
+    choice: Annotated[
+        list[str], typer.Argument(help="A patch (C), or two neighbours (C-D, between C and D).")
+    ],
+    judged: Annotated[str, typer.Option(help="How the strip was looked at: wet or dry.")] = "wet",
+    record: Annotated[
+        str, typer.Option(help="Of which strip: its mark or record; else the newest.")
+    ] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Pick a patch; the exposure to print with is kept."""
+    from ui.commands.pick import pick as command
+
+    command(" ".join(choice), judged, record, json_=json_)
+
+
+@app.command()
+def unsure(
+    patch: Annotated[str, typer.Argument(help="The patch whose card moved late, such as C.")],
+    record: Annotated[str, typer.Option(help="Of which strip; else the newest.")] = "",
+) -> None:
+    """Mark a patch as unsure (the card moved late), so that picking it warns."""
+    from ui.commands.pick import unsure as command
+
+    command(patch, record)
+
+
+@app.command()
+def cut(
+    strips: Annotated[str, typer.Option(help="How many strips from the sheet.")] = "10",
+    sheet: Annotated[str, typer.Option(help="The sheet in mm.")] = "203x254",
+    count: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="Only say how many strips there are now."),
+    ] = None,
+) -> None:
+    """Show how to cut a sheet into small strips, and count them in."""
+    from ui.commands.pick import cut as command
+
+    command(strips, sheet, count)
+
+
+@app.command()
+def focus(
+    limit: Annotated[str, typer.Option(help="Longest time the focus light may burn.")] = "2m",
+    aperture: Annotated[str, typer.Option(help="Working aperture to go back to.")] = "",
+    warm_up: Annotated[
+        bool, typer.Option("--warm-up", help="Warm the lamp up instead, with the lens capped.")
+    ] = False,
+    rig: RigOption = None,
+    settings: SetOption = None,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+) -> None:
+    """Light the lamp to focus, put it off by itself, and ask for the working aperture."""
+    from ui.commands.focus import focus as command
+
+    command(
+        limit,
+        aperture,
+        warm_up=warm_up,
+        rig=rig,
+        settings=settings or [],
+        real_time=real_time,
+        by_hand=by_hand,
+    )
+
+
+@lag_app.command("strip")
+def lag_strip(
+    from_ms: Annotated[str, typer.Option("--from", help="Lag assumed for patch A, in ms.")] = "0",
+    to_ms: Annotated[str, typer.Option("--to", help="Lag assumed for the last, in ms.")] = "180",
+    patches: Annotated[str, typer.Option(help="How many patches.")] = "7",
+    pulses: Annotated[str, typer.Option(help="Short pulses in each pulsed half.")] = "12",
+    gap: Annotated[
+        str, typer.Option(help="Time off between short pulses: a long one first, then 1s.")
+    ] = "4s",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    picture: PictureOption = None,
+    json_: JsonOption = False,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+) -> None:
+    """Make a lag strip: long pulses beside many short ones, under assumed lags."""
+    from ui.commands.lag import lag_strip as command
+
+    command(
+        from_ms,
+        to_ms,
+        patches,
+        pulses,
+        gap,
+        rig=rig,
+        settings=settings or [],
+        picture=picture,
+        json_=json_,
+        real_time=real_time,
+        by_hand=by_hand,
+    )
+
+
+@lag_app.command("set")
+def lag_set(
+    lighter: Annotated[
+        str, typer.Option(help="Last patch whose pulsed half is visibly lighter.")
+    ] = "",
+    darker: Annotated[
+        str, typer.Option(help="First patch whose pulsed half is visibly darker.")
+    ] = "",
+    record: Annotated[str, typer.Option(help="Of which lag strip; else the newest.")] = "",
+    cold_lag_s: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Or set the numbers directly: the lag of a cold lamp, in seconds."),
+    ] = None,
+    warm_gain_s2: Annotated[float, typer.Option(help="The warm gain, in seconds squared.")] = 0.0,
+    rig: RigOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Read a lag strip: say where the pulsed half turns from lighter to darker."""
+    from ui.commands.lag import lag_set as command
+
+    command(lighter, darker, record, cold_lag_s, warm_gain_s2, rig=rig, json_=json_)
+
+
+@rig_app.command("check")
+def rig_check(rig: RigOption = None, settings: SetOption = None, json_: JsonOption = False) -> None:
+    """Look for faults in a rig file, each with its remedy."""
+    from ui.commands.rig import check
+
+    check(rig, settings or [], json_=json_)
+
+
+@rig_app.command("example")
+def rig_example() -> None:
+    """Print a rig file to begin with, every field explained."""
+    from ui.commands.rig import example
+
+    example()
+
+
+@app.command()
+def safe(rig: RigOption = None, settings: SetOption = None) -> None:
+    """Bring every output to its safe state, whoever held it."""
+    from ui.commands.rig import safe as command
+
+    command(rig, settings or [])
+
+
+@book_app.command("list")
+def book_list(
+    limit: Annotated[int, typer.Option(min=1, help="How many, the newest first.")] = 20,
+    json_: JsonOption = False,
+) -> None:
+    """List the newest records."""
+    from ui.commands.book import list_records
+
+    list_records(limit, json_=json_)
+
+
+@book_app.command("show")
+def book_show(
+    key: Annotated[str, typer.Argument(help="A mark such as K7, or the start of a record id.")],
+    json_: JsonOption = False,
+) -> None:
+    """Show all that the book holds of one record."""
+    from ui.commands.book import show_record
+
+    show_record(key, json_=json_)
+
+
+@book_app.command("rest")
+def book_rest(
+    key: Annotated[
+        str, typer.Argument(help="Mark of the interrupted sheet; else the newest.")
+    ] = "",
+    moved: Annotated[
+        Optional[bool],  # noqa: UP045
+        typer.Option("--moved/--not-moved", help="Was the sheet moved since?"),
+    ] = None,
+    spoiled: Annotated[bool, typer.Option("--spoiled", help="Mark it spoiled.")] = False,
+    settings: SetOption = None,
+    rig: RigOption = None,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+) -> None:
+    """Give an interrupted sheet what it is still owed, or mark it spoiled."""
+    from ui.commands.book import rest
+
+    rest(
+        key,
+        moved=moved,
+        spoiled=spoiled,
+        rig=rig,
+        settings=settings or [],
+        real_time=real_time,
+        by_hand=by_hand,
+    )
+
+
+@measure_app.command("timing")
+def measure_timing(
+    pulses: Annotated[int, typer.Option(min=10, help="Pulses of each kind.")] = 1000,
+    on_ms: Annotated[float, typer.Option(min=1, help="Length of a pulse in ms.")] = 20.0,
+    load: Annotated[bool, typer.Option("--load/--no-load", help="Beside a busy screen.")] = True,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how exactly the keeper times, beside simpler ways, in one run."""
+    from ui.commands.measure import timing
+
+    timing(pulses, on_ms, load=load, json_=json_)
+
+
+def main() -> None:
+    """Run the command line; every fault is one sentence and exit code 2."""
+    from controller.book.faults import BookFault
+    from controller.errors import DrysideError
+    from controller.ports import PortFault
+
+    try:
+        code = app(standalone_mode=False)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.ClickException as error:
+        print(error.format_message().rstrip("."), end=".\n", file=sys.stderr)
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        sys.exit(130)
+    except (DrysideError, PortFault, BookFault) as error:
+        print(error, file=sys.stderr)
+        sys.exit(2)
+    except BrokenPipeError:
+        # whoever read our output has gone; Python would complain once more at its end
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+if __name__ == "__main__":
+    main()

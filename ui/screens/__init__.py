@@ -1,0 +1,1 @@
+"""The red terminal's screens."""

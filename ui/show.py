@@ -1,0 +1,27 @@
+"""Printing for people and for programs."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+import msgspec
+
+
+def lines(texts: Iterable[str]) -> None:
+    """Print lines."""
+    for text in texts:
+        print(text)
+
+
+def note(text: str) -> None:
+    """Tell something beside the result; never into a pipe that carries the result."""
+    if text:
+        print(text, file=sys.stderr)
+
+
+def as_json(value: Any) -> None:
+    """Print one JSON value, as a person could still read it."""
+    print(json.dumps(msgspec.to_builtins(value), indent=2, ensure_ascii=False))

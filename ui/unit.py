@@ -1,0 +1,92 @@
+"""Putting the unit together: which rig, which folders, and how a plan is carried out."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from controller.plan import Plan
+from controller.rig import Rig
+from controller.rig_file import imagined_names, load_rig
+from controller.told import Run
+from drivers.places import book_path, config_folder, run_folder
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
+    from sim.sheet import DevelopedSheet
+
+DEFAULT_IMAGINED = "tungsten"
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A rig, and how it was asked for."""
+
+    rig: Rig
+    asked: str  # a path, or the name of an imagined rig
+    settings: tuple[str, ...] = ()
+
+    @property
+    def imagined(self) -> bool:
+        """Is the lamp an imagined one?"""
+        return self.rig.lamp.driver == "sim"
+
+
+@dataclass
+class Outcome:
+    """What came of a plan; ``sheets`` only from an imagined room."""
+
+    record_id: str
+    sheets: list[DevelopedSheet] = field(default_factory=list)
+
+
+def configured() -> str | None:
+    """Give the path of the configured rig file, if there is one."""
+    path = config_folder() / "rig.toml"
+    return str(path) if path.exists() else None
+
+
+def unit_for(rig: str | None, settings: Sequence[str]) -> Unit:
+    """Load the rig that was asked for, else the configured one, else an imagined one."""
+    asked = rig or configured() or DEFAULT_IMAGINED
+    return Unit(load_rig(asked, settings), asked, tuple(settings))
+
+
+def open_book() -> Book:
+    """Open the book."""
+    from controller.book.book import Book
+
+    return Book.open(book_path(), now=lambda: datetime.now(UTC))
+
+
+def new_run(unit: Unit, plan: Plan, spec: str) -> Run:
+    """Make a run of a plan, with a record of its own."""
+    return Run(uuid.uuid4().hex, plan, spec, unit.rig.name)
+
+
+def carry_out(
+    unit: Unit, run: Run, *, real_time: bool = False, by_hand: bool = False, screen: bool = False
+) -> Outcome:
+    """Carry a plan out: in virtual time, or through the engine and the keeper."""
+    if unit.imagined and not (real_time or by_hand):
+        from ui.imagined import carry_out_imagined
+
+        with open_book() as book:
+            return carry_out_imagined(unit, run, book)
+    from ui.attach import attach
+    from ui.live import carry_out_live
+
+    folder = run_folder()
+    client = attach(folder, unit.asked, unit.settings, unit.rig.digest(), screen=screen)
+    try:
+        return carry_out_live(
+            unit, run, client, folder, by_hand=by_hand or not unit.imagined, screen=screen
+        )
+    finally:
+        client.close()
+
+
+__all__ = ["Outcome", "Unit", "carry_out", "imagined_names", "new_run", "open_book", "unit_for"]
