@@ -83,8 +83,8 @@ class Book:
                 book = cls(engine, name, now, path, notices)
                 bring_to_head(book._reader, book._writer, name)
                 if check:
-                    with book._write():  # a book that cannot be written to says so now
-                        pass
+                    with book._write() as db:  # a book that cannot be written to says so now
+                        db.execute(update(t.counter).where(t.counter.c.name == "").values(value=0))
         except BaseException:
             engine.dispose()
             raise

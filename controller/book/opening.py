@@ -45,8 +45,10 @@ def url_of(where: str | Path) -> URL:
 
 
 def path_of(url: URL) -> Path | None:
-    """Give the file behind a URL; None where there is none."""
+    """Give the file behind a URL; None where there is none, or SQLite's own URI names it."""
     if url.get_backend_name() != "sqlite" or url.database in (None, "", ":memory:"):
+        return None
+    if "uri" in url.query:
         return None
     return Path(str(url.database))
 

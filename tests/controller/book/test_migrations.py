@@ -1,0 +1,154 @@
+"""The schema: as it was at the first, as it is now, and the way between."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import create_engine
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateIndex, CreateTable
+
+from controller.book.book import Book
+from controller.book.faults import BookFault
+from controller.book.migrate import HEAD, SCRIPTS, bring_to_head
+from controller.book.tables import metadata
+from controller.events import Fate
+from controller.keeper import Cause
+from tests.controller.book.histories import begun, now
+
+FIRST = Path(__file__).with_name("book_0001.sql")
+
+
+def first_book(path: Path) -> Path:
+    """Lay the first book that there was, with what was written in it."""
+    with closing(sqlite3.connect(path)) as db:
+        db.executescript(FIRST.read_text())
+    return path
+
+
+def schema(path: Path) -> list[str]:
+    """Give the tables and indexes, with spaces evened out."""
+    with closing(sqlite3.connect(path)) as db:
+        rows = db.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name")
+        return [re.sub(r"\s+", " ", sql).replace("( ", "(").replace(" )", ")") for (sql,) in rows]
+
+
+def test_the_head_is_the_last_migration():
+    """The revision that is compared by plain SQL is the one Alembic leads to."""
+    config = Config()
+    config.set_main_option("script_location", str(SCRIPTS))
+    assert ScriptDirectory.from_config(config).get_current_head() == HEAD
+
+
+def test_the_migrations_make_the_tables_that_the_program_uses(path: Path):
+    """Nothing is missing from the schema, and nothing is in it that the tables do not say."""
+    engine = create_engine(f"sqlite:///{path}")
+    with engine.connect() as db:
+        assert compare_metadata(MigrationContext.configure(db), metadata) == []
+    engine.dispose()
+
+
+def test_a_book_of_the_first_revision_is_brought_to_the_present_with_all_it_holds(
+    tmp_path: Path, path: Path
+):
+    """The oldest book there can be is opened, read and written."""
+    old = first_book(tmp_path / "old.sqlite")
+    with Book.open(old, now=now) as book:
+        assert book.notices == []
+        page = book.record("K7")
+        assert page is not None
+        assert page.record.record_id == "0190-first"
+        assert page.record.fate is None
+        assert page.sheets[0].width_mm == 50.8
+        assert [e.delivered_dose_s for e in page.exposures] == [8.0, None]
+        assert page.exposures[0].pulses[0].cause is Cause.DEADLINE
+        assert page.remarks[0].label == "A"
+        assert page.picks[0].warning() == "patch A was marked unsure"
+        assert book.strips_left() == 9
+        lamp = book.calibration("lamp")
+        assert lamp is not None
+        assert lamp.cold_lag_s == 0.11
+        (cut_off,) = book.interrupted()
+        assert cut_off.tell() == "K7: patch A done, B between 0 and 10.1 s"
+        assert book.next_mark() == "H8"
+        book.close_interrupted("0190-first", Fate.SPOILED)
+        book.write(begun("next"))
+    assert schema(old) == schema(path)
+
+
+def test_a_book_of_a_newer_program_is_left_alone(path: Path):
+    """A revision that is not known is one sentence, and nothing is changed."""
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("UPDATE alembic_version SET version_num = '9999'")
+        db.commit()
+    with pytest.raises(BookFault, match="another version of Dryside"):
+        Book.open(path, now=now)
+    with closing(sqlite3.connect(path)) as db:
+        assert db.execute("SELECT version_num FROM alembic_version").fetchone() == ("9999",)
+
+
+NEXT = """
+import sqlalchemy as sa
+from alembic import op
+revision = "0002"
+down_revision = "0001"
+def upgrade():
+    op.add_column("record", sa.Column("rating", sa.Integer))
+    {then}
+"""
+
+
+@pytest.fixture
+def scripts(tmp_path: Path) -> Path:
+    """The migrations of a later Dryside, which has one more."""
+    scripts = tmp_path / "migrations"
+    (scripts / "versions").mkdir(parents=True)
+    for source in SCRIPTS.rglob("*.*"):
+        if source.suffix in (".py", ".mako"):
+            (scripts / source.relative_to(SCRIPTS)).write_text(source.read_text())
+    return scripts
+
+
+def test_a_migration_runs_once_and_keeps_the_rows(tmp_path: Path, scripts: Path):
+    """A later revision is reached from the first, and then there is nothing to do."""
+    (scripts / "versions" / "rev_0002.py").write_text(NEXT.format(then="pass"))
+    old = first_book(tmp_path / "old.sqlite")
+    with Book.open(old, now=now, check=False) as book:
+        engines = (book._reader, book._writer, "the book")
+        assert bring_to_head(*engines, head="0002", scripts=scripts)
+        assert not bring_to_head(*engines, head="0002", scripts=scripts)
+        assert len(book.records()) == 1
+    assert any("rating" in sql for sql in schema(old))
+
+
+def test_a_migration_that_fails_changes_nothing(tmp_path: Path, scripts: Path):
+    """All of it happens, or none: a power cut half-way leaves the old book."""
+    (scripts / "versions" / "rev_0002.py").write_text(NEXT.format(then="raise RuntimeError"))
+    old = first_book(tmp_path / "old.sqlite")
+    with Book.open(old, now=now, check=False) as book:
+        before = schema(old)
+        with pytest.raises(RuntimeError):
+            bring_to_head(book._reader, book._writer, "the book", head="0002", scripts=scripts)
+        assert schema(old) == before
+        assert len(book.records()) == 1
+
+
+def test_the_tables_can_be_made_on_a_server():
+    """Every table and index has a form in PostgreSQL's language."""
+    dialect = postgresql.dialect()
+    text = "".join(
+        str(CreateTable(table).compile(dialect=dialect))
+        + "".join(str(CreateIndex(index).compile(dialect=dialect)) for index in table.indexes)
+        for table in metadata.sorted_tables
+    )
+    assert text.count("CREATE TABLE") == len(metadata.tables)
+    assert "TIMESTAMP WITH TIME ZONE" in text
+    assert "DOUBLE PRECISION" in text
