@@ -155,7 +155,7 @@ class SimulatorSettings(_Table):
     placement_mm: float = Field(
         0.4, ge=0, le=10, description="standard deviation with which card or window is laid"
     )
-    cell_mm: float = Field(1.0, ge=0.25, le=10, description="grain of the simulated sheet")
+    cell_mm: float = Field(1.0, ge=0.25, le=2, description="grain of the simulated sheet")
 
     paper: PaperSettings = Field(default_factory=PaperSettings, description="the paper")
     hands: HandsSettings = Field(default_factory=HandsSettings, description="the printer")

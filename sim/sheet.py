@@ -7,6 +7,7 @@ tone, and spread over the cells when something does.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -198,12 +199,16 @@ class Sheet:
     def _middle(self, box: Box) -> tuple[slice, slice]:
         """Give the cells of a box's inner half, where no edge of card or window comes."""
 
-        def inner(low: float, high: float, size: float, count: int) -> slice:
+        def inner(low: float, high: float, size: float) -> slice:
             quarter = (high - low) / 4
-            first = min(int((low + quarter) / size), count - 1)
-            return slice(first, max(first + 1, int((high - quarter) / size)))
+            first = math.ceil((low + quarter) / size)
+            end = math.floor((high - quarter) / size)
+            if end <= first:  # a narrow patch: the one cell at its middle
+                first = int((low + high) / 2 / size)
+                end = first + 1
+            return slice(first, end)
 
         return (
-            inner(box.top_mm, box.bottom_mm, self._cell[0], self._shape[0]),
-            inner(box.left_mm, box.right_mm, self._cell[1], self._shape[1]),
+            inner(box.top_mm, box.bottom_mm, self._cell[0]),
+            inner(box.left_mm, box.right_mm, self._cell[1]),
         )
