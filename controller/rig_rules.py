@@ -1,0 +1,290 @@
+"""What no single field of a rig can hold: lines used twice, lights that fail the wrong way.
+
+The rules look at the raw tables and pass over what is missing or of the wrong type (the model
+tells of that), so that one reading of a file finds every fault, not only the first kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
+ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
+LISTS = ("safelight", "light", "pedal")
+_SPARE_LINES = "a line that nothing else uses"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something wrong in a rig file: where, what, and what would be right."""
+
+    field: str  # as the user writes it, such as safelight[2].contact (the second)
+    what: str
+    right: str
+    file: str = ""
+
+    @property
+    def where(self) -> str:
+        """Give file and field."""
+        if self.file == "--set":
+            return f"--set {self.field}"
+        return ", ".join(part for part in (self.file, self.field) if part)
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.what}; right would be {self.right}."
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    path: str
+    table: Mapping[str, object]
+
+    def text(self, key: str, otherwise: str = "") -> str:
+        value = self.table.get(key, otherwise)
+        return value if isinstance(value, str) else otherwise
+
+    def number(self, key: str, otherwise: float) -> float:
+        value = self.table.get(key, otherwise)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return otherwise
+        return value
+
+    @property
+    def address(self) -> object:
+        return self.table.get("address", self.table.get("pin"))
+
+
+def entries(raw: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str, object]]]:
+    """Give the tables under a key of a rig file, each with its path; counted from 1."""
+    value = raw.get(key)
+    if isinstance(value, Mapping):
+        return [(key, value)]
+    if isinstance(value, list | tuple):
+        return [(f"{key}[{i}]", v) for i, v in enumerate(value, 1) if isinstance(v, Mapping)]
+    return []
+
+
+def contradictions(raw: Mapping[str, object]) -> list[Fault]:
+    """Find where a rig contradicts itself, or would fail the wrong way."""
+    tables = {key: [_Entry(*e) for e in entries(raw, key)] for key in (*LISTS, "lamp", "sounder")}
+    return [
+        *_lamp(tables["lamp"]),
+        *_safelights(tables["safelight"]),
+        *_others(tables["light"]),
+        *_names(tables),
+        *_addresses(tables),
+        *_sounder(tables["sounder"]),
+        *_foot([_Entry(*e) for e in entries(raw, "foot")]),
+    ]
+
+
+def _lamp(lamps: Iterable[_Entry]) -> Iterable[Fault]:
+    for lamp in lamps:
+        if lamp.text("contact") == "normally-closed":
+            yield Fault(
+                f"{lamp.path}.contact",
+                "the lamp would burn whenever the relay is not energised",
+                '"normally-open", with the lamp moved to that contact',
+            )
+        least_s, longest_s = lamp.number("least_pulse_s", 0.3), lamp.number("longest_on_s", 180)
+        if 0 < longest_s <= least_s:
+            yield Fault(
+                f"{lamp.path}.longest_on_s",
+                f"{longest_s:g} s leaves no room above least_pulse_s = {least_s:g}",
+                f"more than {least_s:g}",
+            )
+
+
+def _safelights(lights: list[_Entry]) -> Iterable[Fault]:
+    nominated = [e for e in lights if e.table.get("nominated") is True]
+    switched = [e for e in lights if e.address is not None]
+    for light in lights:
+        if light.address is None and light.table.get("may_be_switched", True) is not False:
+            yield Fault(
+                f"{light.path}.address",
+                "it is missing, and the safelight is to be switched",
+                "a line of the board, or may_be_switched = false where it has a plug of its own",
+            )
+        closed = light.text("contact", "normally-open") == "normally-closed"
+        if light in nominated:
+            if light.address is not None and not closed:
+                yield Fault(
+                    f"{light.path}.contact",
+                    "the nominated safelight would go dark when all fails",
+                    '"normally-closed", with the safelight wired to that contact',
+                )
+            if light.text("at_stop") == "off":
+                yield Fault(
+                    f"{light.path}.at_stop",
+                    "nobody energises the nominated safelight's relay after the program's end",
+                    '"on"',
+                )
+        elif closed:
+            yield Fault(
+                f"{light.path}.contact",
+                "only the nominated safelight may burn when all fails",
+                '"normally-open", or nominated = true here and nowhere else',
+            )
+    for light in nominated[1:]:
+        yield Fault(
+            f"{light.path}.nominated",
+            f"{nominated[0].path} is nominated already",
+            "nominated = true for one safelight only",
+        )
+    if switched and not nominated and len(switched) == len(lights):
+        yield Fault(
+            "safelight",
+            "none is nominated, so the room would be dark when all fails",
+            'nominated = true and contact = "normally-closed" for one of them',
+        )
+
+
+def _others(lights: Iterable[_Entry]) -> Iterable[Fault]:
+    for light in lights:
+        if light.text("contact") == "normally-closed":
+            yield Fault(
+                f"{light.path}.contact",
+                "this light would fog the paper when all fails",
+                '"normally-open", with the light moved to that contact',
+            )
+        if light.text("kind") == "contact-frame" and light.text("at_start") == "on":
+            yield Fault(
+                f"{light.path}.at_start", "a contact frame is lit by exposures only", '"off"'
+            )
+
+
+def _names(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
+    for group in (tables["safelight"] + tables["light"], tables["pedal"]):
+        seen: dict[str, str] = {}
+        for entry in group:
+            name = entry.text("name", "dry" if group is tables["pedal"] else "")
+            if not name:
+                continue
+            if name in RESERVED:
+                yield Fault(
+                    f"{entry.path}.name", f"{name!r} is {RESERVED[name]}", "a name of its own"
+                )
+            elif name in seen:
+                yield Fault(
+                    f"{entry.path}.name",
+                    f"{name!r} is the name of {seen[name]} already",
+                    "a name of its own",
+                )
+            seen.setdefault(name, entry.path)
+
+
+def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
+    outputs = next((lamp.text("driver") for lamp in tables["lamp"]), "")
+    used: dict[tuple[str, str], str] = {}
+    for key in ("lamp", *LISTS, "sounder"):
+        for entry in tables[key]:
+            driver = outputs
+            if key in ("pedal", "sounder"):
+                driver = entry.text("driver")
+                driver = "gpio" if driver in ON_GPIO else driver
+            address = same_address(entry.address)
+            if not address or not driver:
+                continue
+            other = used.setdefault((driver, address), entry.path)
+            if other != entry.path:
+                yield Fault(
+                    f"{entry.path}.address",
+                    f"{entry.address!r} of {driver!r} is used by {other} already",
+                    _SPARE_LINES,
+                )
+
+
+def same_address(address: object) -> str:
+    """Write an address so that 17, "17" and "GPIO17" are the same; empty if it is none."""
+    if isinstance(address, bool) or not isinstance(address, int | str):
+        return ""
+    return str(address).strip().upper().removeprefix("GPIO")
+
+
+def _sounder(sounders: Iterable[_Entry]) -> Iterable[Fault]:
+    for sounder in sounders:
+        driver = sounder.text("driver")
+        if driver in ON_GPIO and sounder.address is None:
+            yield Fault(
+                f"{sounder.path}.address",
+                f"it is missing, and a {driver} hangs on a line",
+                "a GPIO number, such as 12",
+            )
+
+
+def _foot(feet: Iterable[_Entry]) -> Iterable[Fault]:
+    for foot in feet:
+        long_s, stuck_s = foot.number("long_press_s", 1.5), foot.number("stuck_s", 5.0)
+        if stuck_s <= long_s:
+            yield Fault(
+                f"{foot.path}.stuck_s",
+                f"{stuck_s:g} s is not longer than a long press of {long_s:g} s",
+                f"more than {long_s:g}",
+            )
+
+
+# --- what is not wrong, but should be known -------------------------------------------------
+
+# Raspberry Pi at boot: GPIO 0-8 are pulled up, 9-27 down (read; see the hardware's facts).
+PULLED_UP_AT_BOOT = range(9)
+ADVISED = {"high": range(16, 28), "low": range(4, 7)}
+
+
+def warnings(raw: Mapping[str, object], file: str = "") -> list[Fault]:
+    """Find what a rig may have, but whose owner should know of; written like faults."""
+    found = [*_boot_levels(raw), *_left_out(raw)]
+    return [Fault(each.field, each.what, each.right, file) for each in found]
+
+
+def _boot_levels(raw: Mapping[str, object]) -> Iterable[Fault]:
+    outputs = [_Entry(*e) for key in ("lamp", "safelight", "light") for e in entries(raw, key)]
+    if not outputs or outputs[0].text("driver") != "gpio":
+        return
+    for entry in outputs:
+        number, active = same_address(entry.address), entry.text("active", "high")
+        if not (number.isascii() and number.isdigit()) or active not in ADVISED:
+            continue
+        advised = ADVISED[active]
+        if int(number) in advised or int(number) > 27:
+            continue
+        pulled_up = int(number) in PULLED_UP_AT_BOOT
+        if pulled_up == (active == "high"):
+            what = (
+                f"a Raspberry Pi pulls GPIO {number} {'up' if pulled_up else 'down'} at boot, "
+                f"which energises an active-{active} relay for some seconds"
+            )
+        else:
+            # from memory of the header: 0-3 and 7-11 serve I2C and SPI, 14 and 15 the serial port
+            what = f"GPIO {number} may also serve one of the Pi's buses or its serial port"
+        yield Fault(
+            f"{entry.path}.{'pin' if 'pin' in entry.table else 'address'}",
+            what,
+            f"one of GPIO {advised[0]} to {advised[-1]} for an active-{active} relay, and a "
+            "resistor at its input that holds it off",
+        )
+
+
+def _left_out(raw: Mapping[str, object]) -> Iterable[Fault]:
+    safelights = [table for _, table in entries(raw, "safelight")]
+    lamp = next((table for _, table in entries(raw, "lamp")), {})
+    if not safelights:
+        yield Fault(
+            "safelight",
+            "there is none, so no light burns when all fails",
+            "a nominated safelight on a normally-closed contact",
+        )
+    if lamp.get("driver") == "sim":
+        return
+    if not entries(raw, "pedal"):
+        yield Fault(
+            "pedal",
+            "there is none, so only the space bar of a terminal says go",
+            "a [[pedal]] with a driver and an address",
+        )
+    if raw.get("simulator"):
+        yield Fault(
+            "simulator",
+            f"it changes nothing with lamp.driver = {lamp.get('driver')!r}",
+            'no such table, or lamp.driver = "sim"',
+        )
