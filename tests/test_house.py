@@ -1,0 +1,145 @@
+"""The plan of the house: who may import whom, and what a process may load.
+
+The linter's contracts (pyproject.toml) are proved by ``./check``; here it is proved that they
+bite, and, from the outside, what a fresh interpreter really loads.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+HOUSE = Path(__file__).parent.parent
+FOLDERS = ("controller", "drivers", "sim", "ui")
+HEAVY = {"numpy", "scipy", "matplotlib", "textual"}
+DATA = {"pydantic", "sqlalchemy", "alembic"}
+
+
+def loaded_by(*modules: str) -> set[str]:
+    """Give the top-level packages that a fresh interpreter has after these imports."""
+    code = f"import {', '.join(modules)}, json, sys; print(json.dumps(list(sys.modules)))"
+    run = subprocess.run(
+        [sys.executable, "-c", code], cwd=HOUSE, capture_output=True, text=True, check=True
+    )
+    return {name.partition(".")[0] for name in json.loads(run.stdout)}
+
+
+def needs(module: str) -> None:
+    if not (HOUSE / f"{module.replace('.', '/')}.py").exists():
+        pytest.skip(f"{module} is not built yet")
+
+
+def test_the_leaves_load_nothing_heavy() -> None:
+    """Ports and keeper need msgspec alone: no pydantic, no database, no numbers, no screen."""
+    loaded = loaded_by("controller.ports", "controller.keeper")
+    assert "msgspec" in loaded
+    assert not loaded & (HEAVY | DATA)
+
+
+def test_the_engine_loads_nothing_heavy() -> None:
+    """The engine runs without numpy, scipy, matplotlib and Textual."""
+    needs("drivers.engine")
+    assert not loaded_by("drivers.engine") & HEAVY
+
+
+def test_the_keepers_process_loads_nothing_heavy() -> None:
+    """The keeper's process starts without pydantic and database too: it must be there soon."""
+    needs("drivers.keeper_process")
+    assert not loaded_by("drivers.keeper_process", "sim.board") & (HEAVY | DATA)
+
+
+def test_the_command_line_shows_its_help_without_the_heavy_parts() -> None:
+    """What ``dryside --help`` imports is not what a strip needs."""
+    needs("ui.cli")
+    assert not loaded_by("ui.cli") & (HEAVY | {"sqlalchemy", "alembic", "PIL"})
+
+
+def test_drivers_are_registered_by_names_that_exist() -> None:
+    """Each entry point of pyproject.toml names something that can be imported."""
+    project = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]
+    groups = [project["scripts"], *project["entry-points"].values()]
+    for value in (each for group in groups for each in group.values()):
+        module, _, name = value.partition(":")
+        needs(module)
+        code = f"import {module}; {module}.{name}"
+        run = subprocess.run(
+            [sys.executable, "-c", code], cwd=HOUSE, capture_output=True, text=True
+        )
+        assert run.returncode == 0, f"{value}: {run.stderr}"
+
+
+def test_controller_has_no_clock_of_its_own() -> None:
+    """No module of controller reads a clock or sleeps: time is always given to it."""
+    asks = ("time.monotonic", "time.time(", "time.sleep", "datetime.now", "perf_counter", "utcnow")
+    found = [
+        f"{path.relative_to(HOUSE)}: {ask}"
+        for path in (HOUSE / "controller").rglob("*.py")
+        for ask in asks
+        if ask in path.read_text()
+    ]
+    assert found == []
+
+
+@pytest.fixture
+def copied_house(tmp_path: Path) -> Path:
+    """Give a copy of the house in which rules may be broken."""
+    for folder in FOLDERS:
+        shutil.copytree(
+            HOUSE / folder, tmp_path / folder, ignore=shutil.ignore_patterns("__pycache__")
+        )
+    shutil.copy(HOUSE / "pyproject.toml", tmp_path)
+    return tmp_path
+
+
+BREAKS = [
+    ("controller/zz.py", "import drivers", "controller imports none of the other three"),
+    ("controller/zz.py", "def f():\n    import textual", "controller knows no hardware"),
+    ("controller/ports.py", "import controller.plan", "ports and keeper are leaves"),
+    ("controller/keeper.py", "from controller import ports", "ports and keeper are leaves"),
+    ("drivers/zz.py", "import sim", "drivers import neither sim nor ui"),
+    ("drivers/zz.py", "import numpy", "drivers load nothing heavy"),
+    ("sim/zz.py", "from controller import plan", "sim is the outside world"),
+    ("sim/zz.py", "import drivers", "sim is the outside world"),
+    ("controller/zz.py", "import ui", "nothing imports ui"),
+]
+
+
+def lint(house: Path) -> tuple[int, str]:
+    """Run the import linter; gives its exit code and what it printed."""
+    command = Path(sys.executable).with_name("lint-imports")
+    run = subprocess.run(
+        [command, "--no-cache"],
+        cwd=house,
+        capture_output=True,
+        text=True,
+        env={"PATH": "/usr/bin:/bin", "COLUMNS": "200"},
+    )
+    return run.returncode, run.stdout + run.stderr
+
+
+def broken(house: Path) -> list[str]:
+    code, said = lint(house)
+    rules = [line.partition(" BROKEN")[0] for line in said.splitlines() if " BROKEN" in line]
+    assert (code != 0) == bool(rules), said
+    return rules
+
+
+@pytest.mark.parametrize(("path", "line", "rule"), BREAKS)
+def test_every_import_rule_bites(copied_house: Path, path: str, line: str, rule: str) -> None:
+    """One forbidden line in a copy of the house breaks the rule that forbids it."""
+    with (copied_house / path).open("a") as file:
+        file.write(f"\n{line}\n")
+    assert any(each.startswith(rule) for each in broken(copied_house))
+
+
+def test_the_linter_follows_a_heavy_import_through_controller(copied_house: Path) -> None:
+    """Drivers may not load numbers by way of a module of controller either."""
+    (copied_house / "controller" / "zz.py").write_text("import scipy\n")
+    (copied_house / "drivers" / "zz.py").write_text("from controller import zz\n")
+    assert broken(copied_house) == ["drivers load nothing heavy, by whatever way"]
