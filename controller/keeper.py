@@ -215,7 +215,9 @@ class Keeper:
     def wrote(self, now_ns: int, write: Write, *, ok: bool = True) -> Step:
         """Take note of what a write really did, and when it was done."""
         rule = self._rules[write.output]
-        burning = self._burning if self._burning and rule.lamp else None
+        burning = self._burning
+        if burning and burning.pulse.output != rule.name:
+            burning = None
         writes: list[Write] = []
         replies: list[Reply] = []
         if not ok:
