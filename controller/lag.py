@@ -9,6 +9,8 @@ warm gain.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -132,3 +134,26 @@ def two_numbers(long_gap: LagReading, short_gap: LagReading | None) -> Calibrati
     slope = 1 / short_gap.gap_s - 1 / long_gap.gap_s
     warm = max(0.0, (long_gap.lag_s - short_gap.lag_s) / slope)
     return Calibration(long_gap.lag_s + warm / long_gap.gap_s, warm)
+
+
+def remark_of(lighter: str, darker: str) -> str:
+    """Write what the eye saw as a remark in the strip's record."""
+    return f"read: pulsed half lighter at {lighter}, darker at {darker}"
+
+
+def reading_in(strip: LagStrip, remarks: Iterable[str]) -> LagReading | None:
+    """Find the newest reading among a record's remarks."""
+    found = None
+    for text in remarks:
+        match = re.fullmatch(r"read: pulsed half lighter at ([A-Z]), darker at ([A-Z])", text)
+        if match:
+            found = read_lag(strip, match[1], match[2])
+    return found
+
+
+def partner(reading: LagReading, others: Iterable[LagReading]) -> LagReading | None:
+    """Find a reading whose gaps differ enough to give the warm gain; the first of ``others``."""
+    for other in others:
+        if max(other.gap_s, reading.gap_s) >= 2 * min(other.gap_s, reading.gap_s):
+            return other
+    return None

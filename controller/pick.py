@@ -40,6 +40,8 @@ def pick_from(strip: Strip, text: str, judged: Judged) -> Pick:
     if not found:
         raise BadInput(f"{text!r} is not a choice", "pick", RIGHT_PICK)
     letters = tuple(letter.upper() for letter in found.groups() if letter)
+    if len(letters) == 1 and text.strip().lower().startswith("between"):
+        raise BadInput("only one patch is named", "pick", RIGHT_PICK)
     patches = {patch.letter: patch for patch in patches_of(strip)}
     for letter in letters:
         if letter not in patches:

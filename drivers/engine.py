@@ -21,14 +21,13 @@ from pathlib import Path
 from time import monotonic_ns, time_ns
 from types import FrameType
 
-from controller.rig import Rig
-
 from controller.bench import Bench
 from controller.errors import DrysideError
 from controller.events import Event, Intended
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
 from controller.ports import Cue, Pedal, PortFault, Sound, Sounder
+from controller.rig import Rig
 from controller.runner import Runner
 from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 from drivers import pid_files
@@ -38,20 +37,19 @@ from drivers.engine_words import ENGINE_SOCKET, Attach, Hello, Leave, Please, Re
 from drivers.found import find_pedal, find_sounder
 from drivers.keeper_link import KeeperLink
 from drivers.keeper_words import Setup, read_journal
-from drivers.places import data_folder, run_folder
+from drivers.places import board_options, book_path, run_folder
 
 BEAT_NS = 50 * MS
 IDLE_NS = 500 * MS
 JOURNAL = "keeper.journal"
 LOCK = "engine.lock"
-BOOK = "book.sqlite"
 TERMINAL = "terminal"  # the pedal that a terminal's space bar is
 
 
 class Engine:
     """The loop and what it holds."""
 
-    def __init__(self, rig: Rig, *, run: Path, data: Path, linger_s: float | None) -> None:
+    def __init__(self, rig: Rig, *, run: Path, book: Path, linger_s: float | None) -> None:
         self._rig = rig
         self._run = run
         self._linger_ns = None if linger_s is None else int(linger_s * 1e9)
@@ -73,7 +71,7 @@ class Engine:
         self._selector = selectors.DefaultSelector()
         self._clients = Clients(run / ENGINE_SOCKET, self._selector)
         self._selector.register(self._wake_r, selectors.EVENT_READ)
-        self._writer = BookWriter(data / BOOK, self._wake)
+        self._writer = BookWriter(book, self._wake)
         journal = run / JOURNAL
         self._writer.start(read_journal(journal))
         journal.unlink(missing_ok=True)
@@ -93,7 +91,7 @@ class Engine:
             lines=tuple(rig.lines()),
             rules=tuple(rig.rules()),
             driver=rig.lamp.driver,
-            options=rig.driver_options(),
+            options=board_options(rig, self._run),
             journal=str(journal),
         )
 
@@ -215,8 +213,8 @@ class Engine:
             self._bench.lit[reply.output] = reply.lit
         if isinstance(reply, Ended):
             gc.enable()
-        if isinstance(reply, Input.__args__):  # type: ignore[attr-defined]
-            self._hear(reply)  # type: ignore[arg-type]
+        if isinstance(reply, Input.__args__):
+            self._hear(reply)
 
     # -- runner ------------------------------------------------------------------------------
 
@@ -376,7 +374,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _lock = _only_one(run)
         rig = load_rig(given.rig, given.set)
         pid_files.note(run / pid_files.ENGINE_FILE, os.getpid())
-        engine = Engine(rig, run=run, data=data_folder(), linger_s=given.linger)
+        engine = Engine(rig, run=run, book=book_path(), linger_s=given.linger)
     except (DrysideError, PortFault) as fault:
         print(fault, file=sys.stderr)
         return 2

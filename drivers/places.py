@@ -10,8 +10,12 @@ import os
 import stat
 import warnings
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from controller.ports import PortFault
+
+if TYPE_CHECKING:
+    from controller.rig import Rig
 
 HOME_VARIABLE = "DRYSIDE_HOME"
 
@@ -87,3 +91,13 @@ def _made(folder: Path | None, function: str, what: str) -> Path:
             f"set {HOME_VARIABLE} to a folder that you may write to"
         ) from None
     return folder
+
+
+def book_path() -> Path:
+    """Give the file of the book. Raises PortFault."""
+    return data_folder() / "book.sqlite"
+
+
+def board_options(rig: Rig, run: Path) -> dict[str, object]:
+    """Give the options of the rig's board, with a place for whatever it keeps at run time."""
+    return {"run": str(run), "wire": str(run / "wire"), **rig.driver_options()}

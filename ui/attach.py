@@ -19,6 +19,10 @@ LINGER_S = 20.0
 ERRORS_FILE = "engine.err"
 
 
+# Kept, so that nobody complains of a child that is let go: engines outlive whoever starts them.
+_started: list[subprocess.Popen[bytes]] = []
+
+
 class EngineFault(DrysideError):
     """The engine can't be had; one sentence."""
 
@@ -102,13 +106,15 @@ def _start(run: Path, rig: str, settings: Sequence[str]) -> subprocess.Popen[byt
     for setting in settings:
         command += ["--set", setting]
     with (run / ERRORS_FILE).open("wb") as errors:
-        return subprocess.Popen(
+        child = subprocess.Popen(
             [*command, "--linger", f"{LINGER_S:g}"],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=errors,
             start_new_session=True,  # it lives on when this command ends, or is killed
         )
+    _started.append(child)
+    return child
 
 
 def _await(run: Path, child: subprocess.Popen[bytes], *, screen: bool) -> EngineClient:

@@ -98,7 +98,7 @@ def carry_out_live(
     if screen:
         from ui.screens.running import watch
 
-        watch(client, run, hands)
+        watch(client, run, hands, countdown=unit.imagined, bell=unit.rig.sounder.driver == "bell")
     else:
         _follow(client, run, hands)
     sheets = hands.develop() if hands else []

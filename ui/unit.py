@@ -32,7 +32,7 @@ class Unit:
     @property
     def imagined(self) -> bool:
         """Is the lamp an imagined one?"""
-        return self.rig.lamp.driver == "sim"
+        return self.rig.imagined
 
 
 @dataclass

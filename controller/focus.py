@@ -1,0 +1,52 @@
+"""Light that no paper sees: focusing, and warming a lamp up with the lens capped."""
+
+from __future__ import annotations
+
+from controller.errors import Refused
+from controller.lamp import LampLimits
+from controller.plan import Confirm, Go, Plan, Shine
+from controller.ports import Lens
+from controller.stops import format_time
+
+
+def _require(limit_s: float, limits: LampLimits) -> None:
+    if limit_s > limits.longest_on_s:
+        raise Refused(
+            f"{format_time(limit_s)} is longer than this lamp's limit of "
+            f"{format_time(limits.longest_on_s)}",
+            (f"{limits.longest_on_s:g}s",),
+        )
+
+
+def plan_focus(limit_s: float, aperture: str, limits: LampLimits) -> Plan:
+    """Light the lamp to focus; a press ends it, and the working aperture is asked for.
+
+    Raises Refused for more than the lamp's limit.
+    """
+    _require(limit_s, limits)
+    where = aperture or "the working aperture"
+    return Plan(
+        "focus",
+        f"focus light, {format_time(limit_s)} at most",
+        (
+            Go("no paper out; focus light", lead_in_s=0.0),
+            Shine("focusing, press to end", limit_s, opens_lens=True),
+            Confirm(f"lens to {where}", Lens(aperture or "working"), once_open=True),
+        ),
+    )
+
+
+def plan_warm_up(limits: LampLimits) -> Plan:
+    """Burn the lamp until it is steady, where no paper can see it. Raises Refused."""
+    warm_up_s = limits.warm_up_s or 60.0
+    _require(warm_up_s, limits)
+    return Plan(
+        "warm-up",
+        f"warm-up, {format_time(warm_up_s)}",
+        (
+            Confirm("no paper out, lens capped", Lens("capped")),
+            Go("warm-up", lead_in_s=0.0),
+            Shine("warming up", warm_up_s),
+            Confirm("cap off, lens to the working aperture", Lens("working")),
+        ),
+    )

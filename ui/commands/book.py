@@ -1,0 +1,170 @@
+"""``dryside book``: what was exposed, and the rest of what was cut off."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from controller.errors import BadInput
+from controller.events import Fate
+from controller.plan import Plan, rest_of
+from controller.report import strip_result, strip_table
+from controller.told import Run
+from ui import show
+from ui.commands.strip import when
+from ui.unit import carry_out, open_book, unit_for
+
+if TYPE_CHECKING:
+    from controller.book.entries import Page
+    from controller.book.interrupted import Interrupted
+
+
+def list_records(limit: int, *, json_: bool) -> None:
+    """List the newest records."""
+    with open_book() as book:
+        records = book.records(limit)
+        for text in book.notices:
+            show.note(text)
+    if json_:
+        show.as_json([_record_json(record) for record in records])
+        return
+    if not records:
+        print("the book is empty")
+    for record in records:
+        fate = record.fate.value if record.fate else "interrupted"
+        marks = " ".join(record.marks) or "-"
+        print(f"{when(record.begun_at)}  {marks:6}  {fate:11}  {record.title}")
+
+
+def _record_json(record: object) -> dict[str, object]:
+    from controller.book.entries import Record
+
+    assert isinstance(record, Record)
+    return {
+        "record_id": record.record_id,
+        "kind": record.kind,
+        "title": record.title,
+        "marks": record.marks,
+        "rig": record.rig,
+        "begun_at": record.begun_at.isoformat(),
+        "ended_at": record.ended_at.isoformat() if record.ended_at else None,
+        "fate": record.fate.value if record.fate else None,
+        "reason": record.reason,
+    }
+
+
+def show_record(key: str, *, json_: bool) -> None:
+    """Show one record."""
+    with open_book() as book:
+        page = book.record(key)
+    if page is None:
+        raise BadInput(f"there is no record {key!r}", "book show", "one that book list shows")
+    if json_:
+        spec, plan = (msgspec.json.decode(t) for t in (page.record.spec, page.record.plan))
+        whole = {**msgspec.to_builtins(page), "spec": spec, "plan": plan}
+        whole["record"] = _record_json(page.record) | {"lamp": page.record.lamp}
+        show.as_json(whole)
+        return
+    show.lines(_page_lines(page))
+
+
+def _page_lines(page: Page) -> list[str]:
+    record = page.record
+    fate = record.fate.value if record.fate else "interrupted"
+    lines = [
+        record.title,
+        f"{when(record.begun_at)}, rig {record.rig}, {fate}"
+        + (f": {record.reason}" if record.reason else ""),
+        "lamp: " + ", ".join(f"{name} {value:g}" for name, value in record.lamp.items()),
+    ]
+    if record.kind == "strip":
+        lines += strip_table(strip_result(page))
+    lines += [
+        f"{e.mark:4} {e.label:10} {e.dose_s:8.2f} s wanted  "
+        + (
+            f"{e.delivered_dose_s:8.2f} s given"
+            if e.delivered_dose_s is not None
+            else "{:.2f} to {:.2f} s given".format(*e.bounds_s)
+        )
+        + ("" if e.full else "  not full")
+        for e in page.exposures
+    ]
+    lines += [f"sheet {s.mark}: {s.fate.value if s.fate else 'open'}" for s in page.sheets]
+    lines += [f"remark {r.mark} {r.label}: {r.text}" for r in page.remarks]
+    lines += [f"picked {p.choice}: {p.dose_s:.2f} s, judged {p.judged.value}" for p in page.picks]
+    return lines
+
+
+def rest(
+    key: str,
+    *,
+    moved: bool | None,
+    spoiled: bool,
+    rig: str | None,
+    settings: Sequence[str],
+    real_time: bool,
+    by_hand: bool,
+) -> None:
+    """Give an interrupted sheet what it is owed, or mark it spoiled."""
+    with open_book() as book:
+        found = _find(book.interrupted(), key)
+        record_id = found.record.record_id
+        print(found.tell())
+        if moved is None and not spoiled and found.mark:
+            moved = _ask_moved()
+        if moved:
+            book.mark_moved(record_id, found.mark)
+        if spoiled or moved or not found.mark:
+            if found.mark:
+                book.mark_spoiled(record_id, found.mark)
+            book.close_interrupted(record_id, Fate.SPOILED if found.mark else Fate.ABANDONED)
+            print(
+                f"{found.mark or 'the record'} is closed: "
+                f"{'spoiled' if found.mark else 'nothing lay there'}"
+            )
+            return
+        book.mark_moved(record_id, found.mark, moved=False)
+        plan = rest_of(Plan.from_json(found.record.plan), found.delivered_s)
+        if plan is None:
+            book.close_interrupted(record_id, Fate.DONE)
+            print("nothing is owed; the record is closed")
+            return
+        if not found.certain:
+            show.note("what fell is only known within bounds; the least is counted")
+    unit = unit_for(rig or _rig_of(found), settings)
+    run = Run(record_id, plan, found.record.spec, found.record.rig, found.mark, found.last_number)
+    carry_out(unit, run, real_time=real_time, by_hand=by_hand)
+    with open_book() as book:
+        page = book.record(record_id)
+    if page:
+        show.lines(_page_lines(page))
+
+
+def _rig_of(found: Interrupted) -> str | None:
+    from ui.unit import imagined_names
+
+    return found.record.rig if found.record.rig in imagined_names() else None
+
+
+def _find(interrupted: list[Interrupted], key: str) -> Interrupted:
+    for found in interrupted:
+        if (
+            not key
+            or key in (found.mark, *found.record.marks)
+            or (len(key) >= 4 and found.record.record_id.startswith(key))
+        ):
+            return found
+    what = f"no interrupted sheet {key!r}" if key else "nothing was interrupted"
+    raise BadInput(what, "book rest", "a mark that `dryside book list` calls interrupted")
+
+
+def _ask_moved() -> bool:
+    if not sys.stdin.isatty():
+        raise BadInput(
+            "it must be known whether the sheet was moved", "book rest", "--moved or --not-moved"
+        )
+    answer = input("was the sheet moved, or has light reached it? [y/N] ").strip().lower()
+    return answer.startswith("y")

@@ -1,0 +1,52 @@
+"""``dryside rig`` and ``dryside safe``."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from controller.rig_file import example_rig, find_faults, read_raw
+from controller.rig_rules import warnings
+from controller.rig_settings import override
+from ui import show
+from ui.unit import DEFAULT_IMAGINED, configured, unit_for
+
+
+def check(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
+    """Tell every fault of a rig file, with its remedy; exit code 2 where there is one."""
+    asked = rig or configured() or DEFAULT_IMAGINED
+    raw, fields = override(read_raw(asked), settings)
+    faults = [str(fault) for fault in find_faults(raw, asked, fields)]
+    notes = [] if faults else [str(warning) for warning in warnings(raw, asked)]
+    if json_:
+        show.as_json({"rig": asked, "faults": faults, "warnings": notes})
+    else:
+        for sentence in faults:
+            print(sentence, file=sys.stderr)
+        show.lines(f"note: {warning}" for warning in notes)
+        if not faults:
+            print(f"{asked}: no fault found")
+    if faults:
+        sys.exit(2)
+
+
+def example() -> None:
+    """Print an example."""
+    print(example_rig(), end="")
+
+
+def safe(rig: str | None, settings: Sequence[str]) -> None:
+    """Bring every output to its safe state."""
+    from drivers.all_safe import safe_now
+    from drivers.places import board_options, run_folder
+
+    unit = unit_for(rig, settings)
+    done = safe_now(
+        unit.rig.lines(),
+        unit.rig.lamp.driver,
+        board_options(unit.rig, run_folder()),
+        run=run_folder(),
+    )
+    show.lines(done.did)
+    if not done.safe:
+        sys.exit(1)
