@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Annotated, Literal
+from itertools import combinations
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
@@ -24,6 +25,11 @@ from controller.stops import Step, differences, factor_to_stops, format_time, pa
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 Way = Literal["card", "window", "same-spot"]
 TOOLS: dict[Way, str] = {"card": "card", "window": "window", "same-spot": "paper"}
+
+# A hand in the dark lays a card to a millimetre or so: common practice, no source.
+LEAST_PATCH_MM = 6.0
+LONGEST_S = 3600.0
+MOST_VARIANTS = 3
 
 StepField = Annotated[
     Step,
@@ -38,7 +44,7 @@ class Strip(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
     version: Literal[1] = 1
-    base_s: float = Field(gt=0, le=3600, description="exposure of patch A, in seconds")
+    base_s: float = Field(gt=0, le=LONGEST_S, description="exposure of patch A, in seconds")
     step: StepField = Field(
         default_factory=lambda: parse_step("1/3"),
         description="from patch to patch: stops (1/3), seconds (2s) or percent (25%)",
@@ -91,11 +97,22 @@ def fell_on(strip: Strip, letter: str) -> list[str]:
     return list(LETTERS[: index + 1]) if strip.way == "card" else [letter]
 
 
+def patch_mm(strip: Strip) -> float:
+    """Give the width of one patch along the strip."""
+    along = strip.width_mm if strip.side in ("left", "right") else strip.height_mm
+    return along / strip.patches
+
+
 # --- what cannot be done, and what could be instead -----------------------------------------
 
 
 def obstacle(strip: Strip, lamp: Calibration, limits: LampLimits) -> str | None:
     """Say in a clause why this lamp cannot make the strip; None where it can."""
+    if patch_mm(strip) < LEAST_PATCH_MM:
+        return (
+            f"{strip.patches} patches along {strip.patches * patch_mm(strip):.0f} mm are "
+            f"{patch_mm(strip):.1f} mm wide each, and a hand needs {LEAST_PATCH_MM:g} mm"
+        )
     pulses = pulses_of(strip)
     shortest_s, longest_s = min(pulses), max(pulses)
     if shortest_s < limits.least_pulse_s:
@@ -122,35 +139,48 @@ class Variant:
     strip: Strip
 
 
-def _others(strip: Strip) -> Iterator[Variant]:
+def _changes(strip: Strip) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Give single changes that may help: kind, words, and the fields that change."""
     if strip.way == "card":
-        yield Variant("the window (--mode window)", strip.model_copy(update={"way": "window"}))
+        yield "way", "the window (--mode window)", {"way": "window"}
     for n in range(strip.patches - 1, 1, -1):
-        yield Variant(f"{n} patches (--patches {n})", strip.model_copy(update={"patches": n}))
-    for stops in range(1, 7):
+        yield "patches", f"{n} patches (--patches {n})", {"patches": n}
+    for stops in range(1, 9):
         for sign, verb in ((1, "close"), (-1, "open")):
-            base_s = strip.base_s * 2.0 ** (sign * stops)
+            base_s = float(f"{strip.base_s * 2.0 ** (sign * stops):.4g}")
             plural = "s" if stops > 1 else ""
-            words = f"{verb} the lens {stops} stop{plural} (--base {base_s:.4g})"
-            yield Variant(words, strip.model_copy(update={"base_s": float(f"{base_s:.4g}")}))
+            words = f"{verb} the lens {stops} stop{plural} (--base {base_s:g})"
+            if base_s <= LONGEST_S:
+                yield "lens", words, {"base_s": base_s}
     for step in ("1/3", "1/2", "1"):
-        yield Variant(f"--step {step}", strip.model_copy(update={"step": parse_step(step)}))
-    for base_s in (8.0, 2.0):
-        plain = {"way": "window", "patches": 2, "base_s": base_s, "step": parse_step("1/3")}
-        words = (
-            f"two patches with the window (--mode window --patches 2 --base {base_s:g} --step 1/3)"
-        )
-        yield Variant(words, strip.model_copy(update=plain))
+        yield "step", f"--step {step}", {"step": parse_step(step)}
+    for side in ("left", "top"):
+        if side != strip.side:
+            yield "side", f"A at the {side} (--side {side})", {"side": side}
+    yield "size", "a piece of 203 x 25 mm (--size 203x25)", {"width_mm": 203, "height_mm": 25}
 
 
 def variants(strip: Strip, lamp: Calibration, limits: LampLimits) -> list[Variant]:
-    """Give up to three strips near this one that the lamp can make, each of another kind."""
-    found: dict[str, Variant] = {}
-    for variant in _others(strip):
-        kind = variant.words.split()[0] if "patches (" not in variant.words else "fewer"
-        if kind not in found and obstacle(variant.strip, lamp, limits) is None:
-            found[kind] = variant
-    return list(found.values())[:3]
+    """Give up to three strips near this one that the lamp can make, each of another kind.
+
+    One change is tried before two together, and two before three.
+    """
+    changes = list(_changes(strip))
+    found: dict[frozenset[str], Variant] = {}
+    for how_many in (1, 2, 3):
+        for chosen in combinations(changes, how_many):
+            kinds = frozenset(kind for kind, _, _ in chosen)
+            if len(kinds) < how_many or kinds in found:
+                continue
+            update = {name: value for _, _, fields in chosen for name, value in fields.items()}
+            other = strip.model_copy(update=update)
+            if obstacle(other, lamp, limits) is None:
+                found[kinds] = Variant(" with ".join(words for _, words, _ in chosen), other)
+                if len(found) == MOST_VARIANTS:
+                    return list(found.values())
+        if found:
+            break
+    return list(found.values())
 
 
 def require(strip: Strip, lamp: Calibration, limits: LampLimits) -> None:

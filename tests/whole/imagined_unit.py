@@ -1,0 +1,60 @@
+"""Plans run in an imagined room without a book: what the whole-job tests stand on."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from controller.bench import Bench
+from controller.events import Event
+from controller.keeper import Keeper
+from controller.lamp import ns
+from controller.plan import Plan
+from controller.rig_file import load_rig
+from controller.runner import Runner
+from controller.strip import Strip, patches_of, plan_strip
+from controller.told import Run
+from controller.virtual import VirtualUnit
+from sim.settings import SimulatorSettings
+from sim.sheet import DevelopedSheet
+from sim.world import ImaginedWorld
+
+
+@dataclass
+class Made:
+    """What a virtual run left."""
+
+    sheets: list[DevelopedSheet]
+    events: list[Event]
+    runner: Runner
+
+
+def carry_out(plan: Plan, rig_name: str, *settings: str) -> Made:
+    rig = load_rig(rig_name, settings)
+    world = ImaginedWorld(SimulatorSettings.model_validate(rig.simulator))
+    marks = (f"K{n}" for n in itertools.count(1))
+    runner = Runner(
+        Run("r", plan),
+        Bench(),
+        lamp=rig.calibration(),
+        limits=rig.limits(),
+        foot=rig.foot_times(),
+        next_mark=lambda: next(marks),
+    )
+    events: list[Event] = []
+    unit = VirtualUnit(runner, Keeper(rig.rules()), world, record=events.append, now_ns=ns(3600))
+    unit.run()
+    return Made(world.develop(unit.now_ns), events, runner)
+
+
+def strip_errors_stops(strip: Strip, rig_name: str, *settings: str) -> list[float]:
+    """Give by how many stops each patch of a strip missed its dose."""
+    rig = load_rig(rig_name, settings)
+    plan = plan_strip(strip, rig.calibration(), rig.limits())
+    made = carry_out(plan, rig_name, *settings)
+    sheet = made.sheets[-1]
+    return [
+        math.log2(got.delivered_s / wanted.dose_s)
+        for got, wanted in zip(sheet.patches, patches_of(strip), strict=True)
+    ]
