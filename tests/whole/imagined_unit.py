@@ -11,6 +11,7 @@ from controller.events import Event
 from controller.keeper import Keeper
 from controller.lamp import ns
 from controller.plan import Plan
+from controller.ports import NewSheet
 from controller.rig_file import load_rig
 from controller.runner import Runner
 from controller.strip import Strip, patches_of, plan_strip
@@ -58,3 +59,19 @@ def strip_errors_stops(strip: Strip, rig_name: str, *settings: str) -> list[floa
         math.log2(got.delivered_s / wanted.dose_s)
         for got, wanted in zip(sheet.patches, patches_of(strip), strict=True)
     ]
+
+
+def net_lag_s(rig_name: str, gap_s: float | None) -> float:
+    """Measure in the imagined room alone what a pulse of 3 s loses after such a gap."""
+    world = ImaginedWorld(SimulatorSettings.model_validate(load_rig(rig_name).simulator))
+    at = 10**12
+    world.do(at, NewSheet("K1", 100, 20))
+    starts = [at + 10**9]
+    if gap_s is not None:
+        starts.append(starts[0] + 3 * 10**9 + round(gap_s * 1e9))
+    for start in starts:
+        world.switch(start, "lamp", True)
+        world.switch(start + 3 * 10**9, "lamp", False)
+    sheet = world.develop(starts[-1] + 4 * 10**9)[0]
+    lost = 3.0 * len(starts) - sheet.patches[0].delivered_s if sheet.patches else 0.0
+    return lost if gap_s is None else lost - net_lag_s(rig_name, None)

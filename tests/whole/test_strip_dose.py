@@ -10,8 +10,6 @@ from controller.errors import Refused
 from controller.rig_file import load_rig
 from controller.stops import parse_step
 from controller.strip import Strip, plan_strip, pulses_of, variants
-from sim.settings import SimulatorSettings
-from sim.world import ImaginedWorld
 from tests.whole.imagined_unit import carry_out, strip_errors_stops
 
 STEPS = ["1/12", "1/8", "1/6", "1/4", "1/3", "1/2", "2/3", "3/4", "1"]
@@ -45,24 +43,6 @@ def test_every_patch_gets_its_dose_within_a_hundredth_of_a_stop(
 
 
 OFF = ("lamp.cold_lag_s=0", "lamp.warm_gain_s2=0")
-
-
-def net_lag_s(rig_name: str, gap_s: float | None) -> float:
-    """Measure in the imagined room alone what a pulse of 3 s loses after such a gap."""
-    world = ImaginedWorld(SimulatorSettings.model_validate(load_rig(rig_name).simulator))
-    from controller.ports import NewSheet
-
-    at = 10**12
-    world.do(at, NewSheet("K1", 100, 20))
-    starts = [at + 10**9]
-    if gap_s is not None:
-        starts.append(starts[0] + 3 * 10**9 + round(gap_s * 1e9))
-    for start in starts:
-        world.switch(start, "lamp", True)
-        world.switch(start + 3 * 10**9, "lamp", False)
-    sheet = world.develop(starts[-1] + 4 * 10**9)[0]
-    lost = 3.0 * len(starts) - sheet.patches[0].delivered_s if sheet.patches else 0.0
-    return lost if gap_s is None else lost - net_lag_s(rig_name, None)
 
 
 @pytest.mark.parametrize("rig_name", ["tungsten", "halogen"])
