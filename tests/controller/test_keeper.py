@@ -78,6 +78,7 @@ class Bench:
         while self.next_ns is not None and max(self.now_ns, self.next_ns + late_ns) <= until_ns:
             self.now_ns = max(self.now_ns, self.next_ns + late_ns)
             self.tell()
+            assert self.next_ns is None or self.next_ns > self.now_ns  # it is never stuck
         self.now_ns = until_ns
 
 
