@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
+HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
 LISTS = ("safelight", "light", "pedal")
 _SPARE_LINES = "a line that nothing else uses"
 
@@ -74,6 +75,7 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_others(tables["light"]),
         *_names(tables),
         *_addresses(tables),
+        *_header(tables, raw),
         *_sounder(tables["sounder"]),
         *_foot([_Entry(*e) for e in entries(raw, "foot")]),
     ]
@@ -192,6 +194,25 @@ def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
                     f"{entry.path}.address",
                     f"{entry.address!r} of {driver!r} is used by {other} already",
                     _SPARE_LINES,
+                )
+
+
+def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+    board = raw.get("board")
+    gpio = board.get("gpio") if isinstance(board, Mapping) else None
+    if isinstance(gpio, Mapping) and gpio.get("chip"):
+        return  # some other chip: it has the lines that it has
+    outputs = next((lamp.text("driver") for lamp in tables["lamp"]), "")
+    for key in ("lamp", *LISTS, "sounder"):
+        for entry in tables[key]:
+            driver = entry.text("driver") if key in ("pedal", "sounder") else outputs
+            number = same_address(entry.address)
+            on_gpio = driver == "gpio" or driver in ON_GPIO
+            if on_gpio and number.isascii() and number.isdigit() and int(number) not in HEADER:
+                yield Fault(
+                    f"{entry.path}.{'pin' if 'pin' in entry.table else 'address'}",
+                    f"the header of a Raspberry Pi has no GPIO {number}",
+                    "a GPIO number from 0 to 27, or the chip's label in [board.gpio] chip",
                 )
 
 

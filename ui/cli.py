@@ -6,7 +6,6 @@ import os
 import sys
 from typing import Annotated, Optional
 
-import click
 import typer
 
 app = typer.Typer(
@@ -355,15 +354,18 @@ def main() -> None:
     from controller.errors import DrysideError
     from controller.ports import PortFault
 
+    # newer versions of Typer carry a Click of their own: take the class from where it is used
+    usage_error = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
     try:
         code = app(standalone_mode=False)
-    except click.exceptions.Exit as done:
+    except typer.Exit as done:
         sys.exit(done.exit_code)
-    except click.ClickException as error:
-        print(error.format_message().rstrip("."), end=".\n", file=sys.stderr)
-        sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
+    except (typer.Abort, KeyboardInterrupt):
         sys.exit(130)
+    except usage_error as error:
+        said = getattr(error, "message", "") or str(error)
+        print(f"{said.rstrip('.')}; `dryside --help` tells what there is.", file=sys.stderr)
+        sys.exit(2)
     except (DrysideError, PortFault, BookFault) as error:
         print(error, file=sys.stderr)
         sys.exit(2)

@@ -21,8 +21,9 @@ EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
 
 def simulator_of(unit: Unit) -> SimulatorSettings:
     """Read the rig's ``[simulator]`` table. Raises BadInput."""
-    from controller.rig_file import bad_input
     from pydantic import ValidationError
+
+    from controller.rig_file import bad_input
 
     try:
         return SimulatorSettings.model_validate(unit.rig.simulator)

@@ -167,7 +167,6 @@ def test_every_field_is_documented() -> None:
         (27, "high", None),
         (4, "low", None),
         (6, "low", None),
-        (40, "high", None),
     ],
 )
 def test_advice_on_boot_levels(pin: int, active: str, said: str | None) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -199,7 +201,7 @@ def test_a_lag_strip_runs_its_short_pulses_by_itself() -> None:
     assert len(times) == 3 * 13
     pulsed = times[14:26]  # patch B assumes 0.1 s
     assert all((b - a) == pytest.approx(ns(0.43), abs=2) for a, b in pulsed)
-    gaps = [b[0] - a[1] for a, b in zip(pulsed, pulsed[1:], strict=False)]
+    gaps = [b[0] - a[1] for a, b in pairwise(pulsed)]
     assert gaps == pytest.approx([ns(1.0)] * 11, abs=2)
 
 
