@@ -106,12 +106,13 @@ def make_folder(path: Path) -> None:
     """See to it that the file can be made; raises BookFault."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
+        is_folder = path.is_dir()
+    except (OSError, ValueError) as error:  # ValueError: no name that a file can have
         raise BookFault(
-            f"the book's folder {path.parent} cannot be made ({error.strerror}); right would "
-            "be a folder of your own"
+            f"the book's folder {str(path.parent)!r} cannot be used "
+            f"({getattr(error, 'strerror', None) or error}); right would be a folder of your own"
         ) from None
-    if path.is_dir():
+    if is_folder:
         raise BookFault(f"{path} is a folder; right would be a file in it")
 
 

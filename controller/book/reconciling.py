@@ -41,7 +41,7 @@ def reconcile(db: Connection, edges: Iterable[Ended], *, complete: bool) -> list
             exposure_of(row, ()),
             pulses,
             _lamp(row.lamp, row.plan, row.label),
-            off_before_ns=_off_before(db, row.record_id, row.first_pulse, pulses),
+            off_before_ns=_off_before(db, row.record_id, pulses),
             complete=complete,
         )
         settle_exposure(db, row.id, settled)
@@ -74,20 +74,14 @@ def _lamp(lamp: str, plan: str, label: str) -> Calibration:
     return Calibration(numbers.get("cold_lag_s", 0.0), numbers.get("warm_gain_s2", 0.0))
 
 
-def _off_before(
-    db: Connection, record_id: str, first_pulse: int, pulses: Sequence[PulseEntry]
-) -> int | None:
+def _off_before(db: Connection, record_id: str, pulses: Sequence[PulseEntry]) -> int | None:
     """Give when the record's pulse before these ended."""
     if not pulses:
         return None
     query = (
         select(func.max(t.pulse.c.off_ns))
         .join(t.exposure, t.exposure.c.id == t.pulse.c.exposure_id)
-        .where(
-            t.exposure.c.record_id == record_id,
-            t.pulse.c.pulse_id < first_pulse,
-            t.pulse.c.off_ns <= pulses[0].on_ns,
-        )
+        .where(t.exposure.c.record_id == record_id, t.pulse.c.off_ns <= pulses[0].on_ns)
     )
     before = db.execute(query).scalar()
     return None if before is None else int(before)

@@ -37,14 +37,15 @@ from tests.controller.book.histories import (
 )
 
 _ids = count(1)
+# Runs are drawn by a seed: drawn choice by choice, nearly all of them end at the first mishap.
 
 
 @settings(max_examples=30, deadline=None)
-@given(rng=st.randoms(use_true_random=False), share=st.floats(0, 1))
-def test_any_beginning_of_any_run_is_held_and_told(shared: Book, rng: Random, share: float):
+@given(seed=st.integers(0, 2**32), share=st.floats(0, 1))
+def test_any_beginning_of_any_run_is_held_and_told(shared: Book, seed: int, share: float):
     """After any number of events the book holds just these, and tells what the sheet has."""
     record_id = f"run {next(_ids)}"
-    events = history(rng, record_id)
+    events = history(Random(seed), record_id)
     events = events[: max(1, round(share * len(events)))]
     for event in events:
         shared.write(event)
@@ -53,11 +54,11 @@ def test_any_beginning_of_any_run_is_held_and_told(shared: Book, rng: Random, sh
 
 
 @settings(max_examples=20, deadline=None)
-@given(rng=st.randoms(use_true_random=False), share=st.floats(0.1, 0.95))
-def test_an_interrupted_run_goes_on_as_the_same_record(shared: Book, rng: Random, share: float):
+@given(seed=st.integers(0, 2**32), share=st.floats(0.1, 0.95))
+def test_an_interrupted_run_goes_on_as_the_same_record(shared: Book, seed: int, share: float):
     """The rest of a run is counted on top of what its sheet had, under the same labels."""
     record_id = f"rest {next(_ids)}"
-    hand = Hand(rng, record_id, iter(f"M{n}" for n in count(1)))
+    hand = Hand(Random(seed), record_id, iter(f"M{n}" for n in count(1)))
     events: list[Event] = list(hand.run())
     events = events[: max(2, round(share * len(events)))]
     for event in events:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from controller.book.book import Book
+from controller.book.entries import ExposureEntry, PulseEntry
 from controller.book.faults import BookFault
-from controller.book.interrupted import Part, named
+from controller.book.interrupted import Part, named, settle
 from controller.events import Fate, Intended, Made, RunBegun, RunEnded, SheetBegun, SheetEnded
 from controller.keeper import Cause, Ended
+from controller.lamp import Calibration
 from controller.plan import Expose, Plan
 from tests.controller.book.histories import LAMP, begun, told
 
@@ -52,9 +56,9 @@ def test_a_journaled_pulse_gives_the_dose(book: Book):
 
 
 def test_a_pulse_that_ran_its_time_completes_a_single_one(book: Book):
-    """A full pulse found in the journal closes the exposure as full."""
+    """A full pulse found in the journal closes the exposure, though its edges scatter."""
     lay(book)
-    book.reconcile([pulse(100, 3.4)])
+    book.reconcile([pulse(100, 3.395)])
     assert told(book, "r1") == "K7: patches A to D done"
 
 
@@ -64,6 +68,7 @@ def test_between_the_pulses_of_a_series_bounds_remain(book: Book):
     found = [pulse(100, 1.1), pulse(101, 1.08, at_s=2.1)]  # a gap of 1 s: a lag of 0.08 s
     assert book.reconcile(found) == []
     assert told(book, "r1") == "K7: patches A to C done, D between 2 and 3 s"
+    assert book.delivered_s("r1", "K7")["D"] == pytest.approx(2.0)
     assert book.reconcile([], complete=True) == [("r1", 4)]
     assert told(book, "r1") == "K7: patches A to C done, D 2 of 3 s"
     assert book.reconcile([], complete=True) == []
@@ -85,6 +90,35 @@ def test_pulses_of_others_are_left_alone(book: Book):
     assert page is not None
     assert [p.pulse_id for e in page.exposures for p in e.pulses] == [100]
     assert told(book, "r1") == "K7: patches A to C done, D 2.1 of 3.3 s"
+
+
+def test_a_pulse_belongs_to_the_last_exposure_that_begins_before_it(book: Book):
+    """An exposure that stayed open, since its end could not be written, takes none of a later."""
+    lay(book)
+    book.write(Intended("r1", 5, "K7", "D", 3.3, 1, 101))
+    assert book.reconcile([pulse(101, 2.2, Cause.CUT)]) == [("r1", 5)]
+    page = book.record("r1")
+    assert page is not None
+    assert [e.delivered_dose_s is None for e in page.exposures[3:]] == [True, False]
+
+
+def test_bounds_from_a_journal_outlive_the_run(book: Book):
+    """What the paper surely got stays known when the run is ended."""
+    lay(book, dose_s=3.0, pulses=3)
+    book.reconcile([pulse(100, 1.1)])
+    book.close_interrupted("r1", Fate.SPOILED)
+    page = book.record("r1")
+    assert page is not None
+    assert page.exposures[3].bounds_s == pytest.approx((1.0, 3.0))
+
+
+def test_a_clock_that_began_anew_makes_a_cold_lamp():
+    """A lamp that went off "later" than it was lit was lit before a restart."""
+    at = datetime(2024, 1, 1, tzinfo=UTC)
+    exposure = ExposureEntry(1, "K7", "A", 2.0, 1, 1, False, at, None, None, None, None)
+    lit = PulseEntry(1, 5 * S, 6 * S, None, Cause.CUT)
+    settled = settle(exposure, [lit], Calibration(0.1, 0.02), off_before_ns=9 * S, complete=False)
+    assert settled.delivered_dose_s == pytest.approx(0.9)
 
 
 def test_the_gap_before_counts_where_the_clock_is_the_same(book: Book):

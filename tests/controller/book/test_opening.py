@@ -16,6 +16,7 @@ from sqlalchemy import event
 
 from controller.book.book import Book
 from controller.book.faults import BookFault
+from controller.book.opening import set_aside
 from controller.events import SheetBegun
 from tests.controller.book.histories import begun, history, now
 
@@ -63,7 +64,16 @@ def test_every_connection_is_durable_and_strict(book: Book):
             assert found == ["wal", 2, 1, 5000]
 
 
-@pytest.mark.parametrize("place", ["{file}/book.sqlite", "/proc/nowhere/book.sqlite", "{folder}"])
+@pytest.mark.parametrize(
+    "place",
+    [
+        "{file}/book.sqlite",
+        "/proc/nowhere/book.sqlite",
+        "{folder}",
+        "{folder}/" + "long" * 100 + "/book.sqlite",
+        "{folder}/\0/book.sqlite",
+    ],
+)
 def test_a_place_that_cannot_hold_a_book_is_refused(tmp_path: Path, place: str):
     """A folder that cannot be made, or a folder in the place of the file, is one sentence."""
     (tmp_path / "file").write_text("x")
@@ -111,6 +121,16 @@ def test_a_damaged_book_is_kept_and_a_new_one_begun(path: Path, kind: str):
     path.write_bytes(damaged)
     with Book.open(path, now=now) as book:
         assert "book.damaged-2024-03-01-2.sqlite" in book.notices[0]
+
+
+def test_a_damaged_book_takes_its_log_along(tmp_path: Path):
+    """A log that was left behind would be taken for that of the new book."""
+    for tail in ("", "-wal", "-shm"):
+        (tmp_path / f"book.sqlite{tail}").write_text(tail)
+    kept = set_aside(tmp_path / "book.sqlite", now)
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {
+        kept.name + tail: tail for tail in ("", "-wal", "-shm")
+    }
 
 
 def test_a_database_of_something_else_is_left_alone(tmp_path: Path):
@@ -191,6 +211,8 @@ def test_a_copy_is_whole_and_taken_while_the_book_is_in_use(book: Book, tmp_path
     """A copy holds all that was written before, and is a book of its own."""
     for one in history(Random(1), "r1"):
         book.write(one)
+    (tmp_path / "copies").mkdir()
+    (tmp_path / "copies" / "copy.sqlite.part").write_text("left by a copy that was cut off")
     to = book.backup(tmp_path / "copies" / "copy.sqlite")
     book.write(begun("later"))
     with Book.open(to, now=now) as copy:
