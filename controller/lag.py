@@ -23,6 +23,9 @@ from controller.ports import Lens, Move
 from controller.strip import LETTERS
 
 
+FINER_PATCHES = 9
+
+
 class LagStrip(BaseModel):
     """A lag strip as it is wanted; version 1."""
 
@@ -54,7 +57,7 @@ def plan_lag(strip: LagStrip, *, lead_in_s: float = 1.5) -> Plan:
     """Make the plan: a window over each half in turn; the pulses of a half follow by themselves."""
     dose_s = strip.pulses * strip.pulse_s
     actions: list[Action] = [
-        Confirm("hardest filter in, lens to a mid-tone, no negative", Lens("working")),
+        Confirm("hardest filter in, no negative, lens closed to a mid-tone", Lens("working")),
         Sheet(strip.width_mm, strip.height_mm, "new strip, A at the left"),
     ]
     for index, lag_s in enumerate(strip.lags_s()):
@@ -112,7 +115,7 @@ def finer(strip: LagStrip, reading: LagReading) -> LagStrip:
         update={
             "from_lag_s": max(-0.1, reading.lag_s - margin_s),
             "to_lag_s": reading.lag_s + margin_s,
-            "pulses": min(60, strip.pulses * 2),
+            "patches": FINER_PATCHES,
         }
     )
 

@@ -52,6 +52,7 @@ class PatchLabel:
     from_mm: float
     to_mm: float
     density: float | None = None
+    instead: str = ""  # written in place of seconds and stops
 
     @property
     def centre_mm(self) -> float:
@@ -60,6 +61,8 @@ class PatchLabel:
 
     def rows(self) -> list[tuple[str, float]]:
         """Give what is written beside the patch, with sizes: letter, seconds, stops, density."""
+        if self.instead:
+            return [(self.letter, LETTER), (self.instead, SECONDS)]
         stops = "base" if self.stops == 0 else f"{format_stops(self.stops)} stop"
         rows = [(self.letter, LETTER), (format_time(self.dose_s), SECONDS), (stops, STOPS)]
         if self.density is not None:

@@ -19,21 +19,29 @@ from ui.unit import Outcome, Unit
 EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
 
 
-def simulator_of(unit: Unit) -> SimulatorSettings:
+# What a lag strip wants of the bench: no negative, and the lens closed until four seconds make a
+# mid-tone. The imagined printer cannot judge tones, so the light is given.
+MID_TONE = (0.45,)
+
+
+def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
     """Read the rig's ``[simulator]`` table. Raises BadInput."""
     from pydantic import ValidationError
 
     from controller.rig_file import bad_input
 
     try:
-        return SimulatorSettings.model_validate(unit.rig.simulator)
+        settings = SimulatorSettings.model_validate(unit.rig.simulator)
     except ValidationError as error:
         raise bad_input(error, unit.asked, prefix="simulator") from None
+    if run.plan.kind == "lag strip" and "tones" not in unit.rig.simulator:
+        settings = settings.model_copy(update={"tones": MID_TONE})
+    return settings
 
 
 def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     """Run a plan in virtual time, and write the book."""
-    world = ImaginedWorld(simulator_of(unit))
+    world = ImaginedWorld(simulator_of(unit, run))
     if run.mark:
         page = book.record(run.record_id)
         if page:

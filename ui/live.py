@@ -29,10 +29,10 @@ WIRE_FILE = "wire"
 class ImaginedHands:
     """The imagined printer beside a real engine; keeps what was done."""
 
-    def __init__(self, unit: Unit, wire: Path, *, by_hand: bool) -> None:
+    def __init__(self, unit: Unit, run: Run, wire: Path, *, by_hand: bool) -> None:
         from ui.imagined import simulator_of
 
-        self._settings = simulator_of(unit)
+        self._settings = simulator_of(unit, run)
         self._wire = wire
         self._from = wire.stat().st_size if wire.exists() else 0
         self._operator: Operator | None = None
@@ -93,7 +93,7 @@ def carry_out_live(
     unit: Unit, run: Run, client: EngineClient, folder: Path, *, by_hand: bool, screen: bool
 ) -> Outcome:
     """Run a plan through the engine until it is over. Raises EngineFault."""
-    hands = ImaginedHands(unit, folder / WIRE_FILE, by_hand=by_hand) if unit.imagined else None
+    hands = ImaginedHands(unit, run, folder / WIRE_FILE, by_hand=by_hand) if unit.imagined else None
     client.send(run)
     if screen:
         from ui.screens.running import watch

@@ -138,10 +138,22 @@ def _draw(strip: LagStrip, sheet: object, mark: str, target: Path) -> None:
     each = sheet.width_mm / strip.patches
     dose_s = strip.pulses * strip.pulse_s
     labels = [
-        PatchLabel(f"{LETTERS[i]} {lag_s * 1000:.0f}", dose_s, 0.0, i * each, (i + 1) * each)
+        PatchLabel(
+            LETTERS[i],
+            dose_s,
+            0.0,
+            i * each,
+            (i + 1) * each,
+            instead=f"{lag_s * 1000:.0f} ms",
+        )
         for i, lag_s in enumerate(strip.lags_s())
     ]
-    caption = Caption("lag strip", mark, "window", "each patch: long half, pulsed half; lag in ms")
+    caption = Caption(
+        "lag strip",
+        mark,
+        "window",
+        "each patch: long half, then pulsed half; below, the lag it assumes",
+    )
     developed(
         sheet.density,
         labels,
