@@ -6,11 +6,14 @@ bite, and, from the outside, what a fresh interpreter really loads.
 
 from __future__ import annotations
 
+import ast
 import json
+import re
 import shutil
 import subprocess
 import sys
 import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -72,6 +75,38 @@ def test_drivers_are_registered_by_names_that_exist() -> None:
             [sys.executable, "-c", code], cwd=HOUSE, capture_output=True, text=True
         )
         assert run.returncode == 0, f"{value}: {run.stderr}"
+
+
+def imported_in(path: Path) -> set[str]:
+    """Give the top-level packages that a module imports anywhere, functions included."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found |= {alias.name.partition(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
+            found.add(node.module.partition(".")[0])
+    return found
+
+
+def test_what_is_imported_is_asked_for() -> None:
+    """No package serves that only happens to be there: each import is a dependency or an extra."""
+    project = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]
+    extras = project["optional-dependencies"]
+    wanted = [*project["dependencies"], *extras["pi"], *extras["pi-old"]]
+    asked_for = {re.split(r"[\[<>=!~; ]", each, maxsplit=1)[0].lower() for each in wanted}
+    provides = {
+        package: {name.lower() for name in names}
+        for package, names in packages_distributions().items()
+    }
+    provides |= {"PIL": {"pillow"}, "RPi": {"rpi.gpio"}, "pydantic_core": {"pydantic"}}
+    strangers = {
+        f"{path.relative_to(HOUSE)}: {package}"
+        for folder in FOLDERS
+        for path in (HOUSE / folder).rglob("*.py")
+        for package in imported_in(path) - set(FOLDERS) - sys.stdlib_module_names
+        if not provides.get(package, {package.lower()}) & asked_for
+    }
+    assert strangers == set()
 
 
 def test_controller_has_no_clock_of_its_own() -> None:
