@@ -59,6 +59,7 @@ class Operator:
         self._tap: tuple[int, int] | None = None
         self._busy_until_ns = 0
         self._moves = 0
+        self._last_job: Hands | None = None
         self._forgotten: list[Hands] = []
         self._lit_since_ns: int | None = None
         self._lit_ns = 0  # over the whole run, without the pulse in hand
@@ -157,6 +158,9 @@ class Operator:
         return self._answered in (Wants.CONFIRM, Wants.GO) and self._lit_since_ns is None
 
     def _plan_job(self, now_ns: int, job: Hands) -> None:
+        if job == self._last_job:
+            return  # asked again, and it lies as asked (or was forgotten, and still is)
+        self._last_job = job
         takes_s = self._draw(self._s.sheet_s if isinstance(job, NewSheet) else self._s.move_s)
         if isinstance(job, NewSheet):
             self._pulse_since_sheet = False

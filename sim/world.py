@@ -102,6 +102,8 @@ class ImaginedWorld:
         self.done.append(Done(at_ns, hands))
         match hands:
             case NewSheet():
+                if self._sheet is not None and self._sheet.laid == hands:
+                    return  # asked again for the sheet that lies there
                 self._take_away()
                 s = self.settings
                 tones = [s.easel_lux * 10.0**-density for density in s.tones]
@@ -170,7 +172,9 @@ class ImaginedWorld:
             try:
                 number = float(aperture.removeprefix("f/"))
             except ValueError:
-                return 1.0  # words that name no number: the printer leaves the lens as it works
+                number = s.working_aperture  # "working", and words that name no number
+            if not 0.5 < number < 1000.0:
+                number = s.working_aperture
         return (_exact(s.working_aperture) / _exact(number)) ** 2
 
     def _within_patch(self, move: Move, slip_mm: float) -> float:

@@ -57,10 +57,20 @@ def test_jobs_are_done_in_their_order_and_without_a_prompt_too(seed):
     assert first.at_ns < second.at_ns
 
 
+def test_what_is_asked_for_again_is_not_done_again():
+    """A prompt that is repeated asks for a card that already lies there."""
+    operator = Operator(seed=1)
+    move = Cue("B", wants=Wants.GO, hands=Move("card", 1, 5))
+    operator.hear(0, move)
+    assert len(until_idle(operator)) == 3
+    operator.hear(20 * S, move)
+    assert len(until_idle(operator)) == 2
+
+
 def gaps_of(operator: Operator, count: int, lead_s: float) -> list[float]:
     now_ns, gaps, off_ns = 0, [], None
-    for _ in range(count):
-        operator.hear(now_ns, Cue("next", wants=Wants.GO, hands=Move("card", 0, 5)))
+    for n in range(count):
+        operator.hear(now_ns, Cue("next", wants=Wants.GO, hands=Move("card", n % 5, 5)))
         edges = pedal(until_idle(operator))
         on_ns = edges[-1].at_ns + round(lead_s * S)
         if off_ns is not None:

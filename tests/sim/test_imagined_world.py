@@ -132,7 +132,16 @@ def test_times_may_start_anywhere():
 
 @pytest.mark.parametrize(
     ("aperture", "factor"),
-    [("capped", 0.0), ("8", 1.0), ("11", 0.5), ("5.6", 2.0), ("open", 4.0), ("f/8", 1.0)],
+    [
+        ("capped", 0.0),
+        ("8", 1.0),
+        ("11", 0.5),
+        ("5.6", 2.0),
+        ("open", 4.0),
+        ("f/8", 1.0),
+        ("working", 1.0),
+        ("0", 1.0),
+    ],
 )
 def test_the_lens_lets_through_what_its_setting_says(aperture, factor):
     """Engraved numbers are whole stops; a lens left open after focusing ruins the sheet."""
@@ -175,6 +184,14 @@ def test_a_new_sheet_takes_the_old_one_away():
     assert [sheet.mark for sheet in sheets] == ["K0", "K1"]
     assert [s.patches[0].delivered_s for s in sheets] == pytest.approx([4.0, 9.0], abs=0.07)
     assert world.develop(201 * S) == sheets
+
+
+def test_a_sheet_that_is_asked_for_again_stays():
+    """A repeated prompt for the same mark lays no second sheet."""
+    world = ImaginedWorld(QUIET)
+    for second in (0, 5):
+        world.do(second * S, NewSheet("K1", 20.0, 20.0))
+    assert [sheet.mark for sheet in world.develop(9 * S)] == ["K1"]
 
 
 def test_reciprocity_failure_lightens_the_dim_sheet_only():
