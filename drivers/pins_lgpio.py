@@ -134,16 +134,15 @@ class SafeFactory(LGPIOFactory):  # type: ignore[misc]
 
     def __init__(self, chip: int) -> None:
         super().__init__(chip)
-        self.pins: dict[PinInfo, SafePin] = {}  # gpiozero's own are shared by all factories
+        self.pins: dict[int, SafePin] = {}  # gpiozero's own are shared by all factories
         self.pin_class = SafePin
         self._infos: dict[int, PinInfo] = _infos(self)
 
     def pin(self, name: int) -> SafePin:
         """Give the pin, without touching its line."""
-        info = self._infos[name]
-        if info not in self.pins:
-            self.pins[info] = self.pin_class(self, info)
-        return self.pins[info]
+        if name not in self.pins:
+            self.pins[name] = self.pin_class(self, self._infos[name])
+        return self.pins[name]
 
     def gpios(self) -> Sequence[int]:
         """List the lines of the header, or of the whole chip where there is no header."""
@@ -234,7 +233,7 @@ def _opened(number: int, action: Callable[[], _T]) -> _T:
         return action()
     except (lgpio.error, GPIOZeroError, OSError) as error:
         path = f"/dev/gpiochip{number}"
-        if not os.access(path, os.R_OK | os.W_OK):
+        if not os.access(path, os.R_OK | os.W_OK, effective_ids=True):
             raise PortFault(
                 f"{path} may not be opened by this user: run sudo usermod -aG gpio $USER and log "
                 "in again"

@@ -352,6 +352,68 @@ def test_missing_library(
         open_pins({"library": library})
 
 
+@pytest.fixture
+def chips(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
+    """Give two chips behind lgpio, neither of a Raspberry Pi, and write down every call."""
+    lgpio = pytest.importorskip("lgpio")
+    pins_lgpio = importlib.import_module("drivers.pins_lgpio")
+    calls: list[tuple[Any, ...]] = []
+
+    def noted(name: str, answer: Any = 0) -> Any:
+        def call(*args: Any) -> Any:
+            calls.append((name, *args))
+            return answer
+
+        return call
+
+    def claim_output(_handle: int, gpio: int, level: int) -> int:
+        if gpio == 7:
+            raise lgpio.error(lgpio.error_text(lgpio.GPIO_BUSY))
+        calls.append(("claim", gpio, level))
+        return 0
+
+    def chip_info(handle: int) -> list[Any]:
+        return [0, 8, f"gpiochip{handle}", ["soc", "expander"][handle]]
+
+    monkeypatch.setattr(pins_lgpio, "_chips", lambda: [0, 1])
+    monkeypatch.setattr(lgpio, "gpiochip_open", lambda number: number)
+    monkeypatch.setattr(lgpio, "gpiochip_close", noted("close"))
+    monkeypatch.setattr(lgpio, "gpio_get_chip_info", chip_info)
+    monkeypatch.setattr(lgpio, "gpio_get_line_info", lambda _, gpio: [0, gpio, 1, "", "spi0 CS0"])
+    monkeypatch.setattr(lgpio, "gpio_get_mode", lambda _handle, _gpio: 2)
+    monkeypatch.setattr(lgpio, "gpio_claim_output", claim_output)
+    monkeypatch.setattr(lgpio, "gpio_claim_input", noted("input"))
+    monkeypatch.setattr(lgpio, "gpio_write", noted("write"))
+    monkeypatch.setattr(lgpio, "gpio_free", noted("free"))
+    return calls
+
+
+def test_lgpio_on_any_chip(chips: list[tuple[Any, ...]]) -> None:
+    """On a chip found by its label a line is claimed at its level, set, and freed; no more."""
+    outputs = GpioOutputs.open([lamp(low=True, address=5)], {"chip": "expander"})
+    outputs.write("lamp", True)
+    chips.remove(("close", 0))  # looked at for their labels
+    chips.remove(("close", 1))
+    outputs.close()
+    assert chips == [("claim", 5, 1), ("write", 1, 5, False), ("free", 1, 5), ("close", 1)]
+
+
+@pytest.mark.usefixtures("chips")
+@pytest.mark.parametrize(
+    ("chip", "address", "sentence"),
+    [
+        (None, 5, "no GPIO chip that belongs to a Raspberry Pi's header; set chip to .* 'soc', 'e"),
+        ("pear", 5, "there is no GPIO chip called 'pear'; set chip to one of those here: 'soc'"),
+        ("expander", 8, "output 'lamp': there is no gpio 8 here; choose one of 0 to 7"),
+        ("expander", 7, "gpio 7 for 'lamp' is held by 'spi0 CS0', as the kernel calls it; end"),
+    ],
+)
+def test_lgpio_faults(chip: str | None, address: int, sentence: str) -> None:
+    """A chip or line that is not there, or is held, is refused with what there is."""
+    with pytest.raises(PortFault, match=sentence):
+        GpioOutputs.open([lamp(address=address)], {"chip": chip} if chip else {})
+
+
 def test_lgpio_is_loaded_without_a_trace(tmp_path: Path) -> None:
     """Loading lgpio leaves no FIFO behind and the working folder and LG_WD unchanged."""
     pytest.importorskip("lgpio")

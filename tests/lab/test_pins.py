@@ -26,7 +26,8 @@ sys.path.insert(0, os.environ["GPIOLAB_TOOLS"])
 
 from gpiolab import Lab
 
-from controller.ports import Line, PortFault
+from controller.ports import Line, PortFault, Sound
+from drivers.buzzer import Piezo
 from drivers.gpio import GpioOutputs, GpioPedal
 from drivers.pins import Busy, open_pins
 
@@ -210,6 +211,22 @@ def test_the_chip_is_found_by_label_or_path(wires: Any) -> None:
         GpioOutputs.open([lamp(low=False)], {"chip": "pear"})
     with pytest.raises(PortFault, match="there is no gpio 45 here; choose one of 0 to 27"):
         GpioOutputs.open([lamp(low=False, gpio=45)], NONE)
+
+
+def test_a_piezo_swings_and_is_left_still(wires: Any) -> None:
+    """A note of 0.6 s at 1200 Hz swings the line, which is low and still afterwards."""
+    wires.clear_log()
+    piezo = Piezo.open({"address": OTHER, "speech": False})
+    piezo.play(Sound.END)
+    time.sleep(1.0)
+    piezo.close()
+    log = wires.log(OTHER)
+    print(f"{len(log)} edges in {(log[-1][0] - log[0][0]) / MS:.0f} ms")
+    assert len(log) > 500
+    assert log[0][2] == 0
+    assert wires.value(OTHER) == 0
+    time.sleep(0.1)
+    assert len(wires.log(OTHER)) == len(log)
 
 
 class Foot:
