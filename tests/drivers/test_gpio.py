@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import importlib
+import importlib.util
 import subprocess
 import sys
 import time
@@ -352,11 +352,16 @@ def test_missing_library(
         open_pins({"library": library})
 
 
+needs_lgpio = pytest.mark.skipif(
+    importlib.util.find_spec("lgpio") is None, reason="lgpio is not installed"
+)
+
+
 @pytest.fixture
 def chips(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     """Give two chips behind lgpio, neither of a Raspberry Pi, and write down every call."""
-    lgpio = pytest.importorskip("lgpio")
     pins_lgpio = importlib.import_module("drivers.pins_lgpio")
+    lgpio: Any = sys.modules["lgpio"]
     calls: list[tuple[Any, ...]] = []
 
     def noted(name: str, answer: Any = 0) -> Any:
@@ -388,6 +393,7 @@ def chips(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     return calls
 
 
+@needs_lgpio
 def test_lgpio_on_any_chip(chips: list[tuple[Any, ...]]) -> None:
     """On a chip found by its label a line is claimed at its level, set, and freed; no more."""
     outputs = GpioOutputs.open([lamp(low=True, address=5)], {"chip": "expander"})
@@ -398,6 +404,7 @@ def test_lgpio_on_any_chip(chips: list[tuple[Any, ...]]) -> None:
     assert chips == [("claim", 5, 1), ("write", 1, 5, False), ("free", 1, 5), ("close", 1)]
 
 
+@needs_lgpio
 @pytest.mark.usefixtures("chips")
 @pytest.mark.parametrize(
     ("chip", "address", "sentence"),
@@ -414,9 +421,9 @@ def test_lgpio_faults(chip: str | None, address: int, sentence: str) -> None:
         GpioOutputs.open([lamp(address=address)], {"chip": chip} if chip else {})
 
 
+@needs_lgpio
 def test_lgpio_is_loaded_without_a_trace(tmp_path: Path) -> None:
     """Loading lgpio leaves no FIFO behind and the working folder and LG_WD unchanged."""
-    pytest.importorskip("lgpio")
     here, there = tmp_path / "here", tmp_path / "there"
     here.mkdir()
     there.mkdir()
