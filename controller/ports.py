@@ -92,8 +92,15 @@ class Pedal(Protocol):
 class PedalDriver(Protocol):
     """What an entry point of the group ``dryside.pedals`` names."""
 
-    def open(self, address: int | str, *, normally_closed: bool, on_edge: OnPedal) -> Pedal:
-        """Listen. ``on_edge`` gets every edge, bounces included."""
+    def open(
+        self,
+        address: int | str,
+        *,
+        normally_closed: bool,
+        on_edge: OnPedal,
+        options: Mapping[str, object],
+    ) -> Pedal:
+        """Listen. ``on_edge`` gets every edge, bounces included. ``options``: the board's."""
 
 
 class Sound(Enum):

@@ -12,12 +12,10 @@ from collections.abc import Callable
 
 from controller.events import Event, Intended
 from controller.foot import Contact
-from controller.keeper import MS, AllSafe, Beat, Cut, Keeper, Pulse, Put, Step
+from controller.keeper import AllSafe, Beat, Cut, Keeper, Pulse, Put, Step
 from controller.ports import Cue, World
 from controller.runner import Runner
 from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
-
-BEAT_NS = 50 * MS
 
 
 class VirtualUnit:
@@ -46,7 +44,6 @@ class VirtualUnit:
         self._tell = tell
         self._contact = Contact(bounce_s)
         self._keeper_ns: int | None = None
-        self._beat_ns = now_ns
         self._inbox: deque[Input | None] = deque()
         self._busy = False
         runner.bench.lit.update(keeper.lit)
@@ -56,8 +53,6 @@ class VirtualUnit:
     def next_ns(self) -> int | None:
         """When something happens next; None: never, unless a pedal is pressed."""
         times = [self._keeper_ns, self.runner.next_ns, self._world.next_ns(), self._contact.next_ns]
-        if self._keeper_ns is not None:  # a lamp is lit: it needs the heartbeat
-            times.append(self._beat_ns)
         return min((t for t in times if t is not None), default=None)
 
     def run(self) -> None:
@@ -89,12 +84,9 @@ class VirtualUnit:
     # -- inside ------------------------------------------------------------------------------
 
     def _step(self) -> None:
-        if self._keeper_ns is not None:
-            if self.now_ns >= self._beat_ns:
-                self._beat_ns = self.now_ns + BEAT_NS
-                self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
-            if self._keeper_ns is not None and self.now_ns >= self._keeper_ns:
-                self._keep(self._keeper.step(self.now_ns))
+        if self._keeper_ns is not None and self.now_ns >= self._keeper_ns:
+            # a heartbeat whenever the keeper would else have missed one: none is ever late here
+            self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
         self._pedal(self._contact.settle(self.now_ns))
         world_ns = self._world.next_ns()
         if world_ns is not None and self.now_ns >= world_ns:
@@ -127,7 +119,6 @@ class VirtualUnit:
                 self._world.hear(self.now_ns, output)
                 self._tell(output)
             case Pulse():
-                self._beat_ns = self.now_ns + BEAT_NS
                 self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
                 self._keep(self._keeper.step(self.now_ns, output))
             case Beat() | Cut() | Put() | AllSafe():

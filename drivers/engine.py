@@ -110,7 +110,14 @@ class Engine:
 
             driver = find_pedal(pedal.driver)
             closed = pedal.contact == "normally-closed"
-            self._pedals.append(driver.open(pedal.address, normally_closed=closed, on_edge=on_edge))
+            self._pedals.append(
+                driver.open(
+                    pedal.address,
+                    normally_closed=closed,
+                    on_edge=on_edge,
+                    options=self._rig.driver_options(pedal.driver),
+                )
+            )
 
     def _wake(self) -> None:
         with contextlib.suppress(BlockingIOError):

@@ -99,5 +99,6 @@ def book_path() -> Path:
 
 
 def board_options(rig: Rig, run: Path) -> dict[str, object]:
-    """Give the options of the rig's board, with a place for whatever it keeps at run time."""
-    return {"run": str(run), "wire": str(run / "wire"), **rig.driver_options()}
+    """Give the options of the rig's board; an imagined one's wire is a run-time file."""
+    wire = {"wire": str(run / "wire")} if rig.imagined else {}
+    return {**wire, **rig.driver_options()}

@@ -14,7 +14,7 @@ from controller.errors import DrysideError
 from drivers.engine_words import ENGINE_SOCKET, Attach, FromEngine, Hello, Leave, ToEngine
 from drivers.wire import Wire
 
-START_S = 20.0
+START_S = 60.0  # a small computer with a cold memory card
 LINGER_S = 20.0
 ERRORS_FILE = "engine.err"
 
