@@ -355,7 +355,9 @@ def main() -> None:
     from controller.ports import PortFault
 
     # newer versions of Typer carry a Click of their own: take the class from where it is used
-    usage_error = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
+    usage_error: type[Exception] = next(
+        c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException"
+    )
     try:
         code = app(standalone_mode=False)
     except typer.Exit as done:

@@ -33,7 +33,7 @@ def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
     try:
         settings = SimulatorSettings.model_validate(unit.rig.simulator)
     except ValidationError as error:
-        raise bad_input(error, unit.asked, prefix="simulator") from None
+        raise bad_input(error, unit.asked, prefix="simulator", model=SimulatorSettings) from None
     if run.plan.kind == "lag strip" and "tones" not in unit.rig.simulator:
         settings = settings.model_copy(update={"tones": MID_TONE})
     return settings

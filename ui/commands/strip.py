@@ -90,7 +90,9 @@ def make(
         page = book.record(outcome.record_id)
         if page is None:
             raise BadInput("the book has no record of this strip", "book", "a book that works")
-        left = book.use_strip(outcome.record_id) if page.sheets else None
+        # strips are counted only by those who have counted them in
+        counted = page.sheets and book.strips_left() > 0
+        left = book.use_strip(outcome.record_id) if counted else None
     sheet = outcome.sheets[-1] if outcome.sheets else None
     paper = {p.letter: OnPaper(p.delivered_s, p.density) for p in sheet.patches} if sheet else None
     result = strip_result(page, paper)
@@ -246,7 +248,7 @@ def _tell_interrupted(book: Any) -> None:
 def _remind(left: int | None) -> None:
     from controller.cutting import reminder
 
-    if left is not None and left > -1000:
+    if left is not None:
         show.note(reminder(left))
 
 
