@@ -80,6 +80,7 @@ class TimingReport:
     gpiozero_script: Errors
     asyncio: Errors
     cyclictest: Errors | None
+    missed: int  # pulses that the keeper refused or cut, and that were made again
     pulses: int
     on_ms: float
     load: bool
@@ -133,9 +134,19 @@ class TimingReport:
             f"goal (below {GOAL_US:g} µs and {GOAL_TIMES:g} times better): "
             f"{'met' if self.goal_met else 'not met'}",
         ]
+        if self.cyclictest and self.cyclictest.p999_us >= GOAL_US:
+            lines.append(
+                "the machine itself wakes no program up better than "
+                f"{self.cyclictest.p999_us:g} µs at p99.9 (cyclictest), so the goal can't be judged here and now"
+            )
         if self.stolen_percent:
             lines.append(
                 f"this is a virtual machine: its host gave {self.stolen_percent:g} % of the time "
                 "to others, which no program in it can help"
+            )
+        if self.missed:
+            lines.append(
+                f"{self.missed} pulses were refused or cut by the keeper, since the machine stood "
+                "still for too long, and were made again"
             )
         return "\n".join([*lines, *self.notes])
