@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 
-LETTERS = "ABCDEFGHJKLMNPRTUVWXY"  # without I, O, Q, S and Z, which look like 1, 0, 0, 5 and 2
+# Without the first ten, which name the patches of a strip, and without O, Q, S and Z, which look
+# like 0, 0, 5 and 2.
+LETTERS = "KLMNPRTUVWXY"
 DIGITS = "123456789"
 HOW_MANY = len(LETTERS) * len(DIGITS)
 

@@ -78,7 +78,7 @@ def test_a_book_of_the_first_revision_is_brought_to_the_present_with_all_it_hold
         assert lamp.cold_lag_s == 0.11
         (cut_off,) = book.interrupted()
         assert cut_off.tell() == "K7: patch A done, B between 0 and 10.1 s"
-        assert book.next_mark() == "H8"
+        assert book.next_mark() == "U8"
         book.close_interrupted("0190-first", Fate.SPOILED)
         book.write(begun("next"))
     assert schema(old) == schema(path)
