@@ -182,12 +182,19 @@ class Engine:
     def _left_alone(self, now_ns: int) -> bool:
         if self._linger_ns is None:
             return False
-        if self._clients or (self._runner and not self._runner.over):
+        # with neither client nor pedal nobody can ever answer a prompt; light is never cut short
+        busy = self._runner is not None and not self._runner.over
+        if self._clients or (busy and (self._pedals or self._lamp_is_lit)):
             self._alone_ns = None
             return False
         if self._alone_ns is None:
             self._alone_ns = now_ns
         return now_ns - self._alone_ns > self._linger_ns
+
+    @property
+    def _lamp_is_lit(self) -> bool:
+        # unknown counts as lit
+        return any(self._bench.lit.get(r.name) is not False for r in self._rig.rules() if r.lamp)
 
     # -- keeper ------------------------------------------------------------------------------
 
