@@ -137,7 +137,8 @@ class TimingReport:
         if self.cyclictest and self.cyclictest.p999_us >= GOAL_US:
             lines.append(
                 "the machine itself wakes no program up better than "
-                f"{self.cyclictest.p999_us:g} µs at p99.9 (cyclictest), so the goal can't be judged here and now"
+                f"{self.cyclictest.p999_us:g} µs at p99.9 (cyclictest), so the goal can't be "
+                "judged here and now"
             )
         if self.stolen_percent:
             lines.append(
