@@ -282,10 +282,19 @@ def test_random_feet_never_light_without_a_go_and_always_pause(
         if down and was_lit:
             lamp = [(t, lit) for t, name, lit in world.switched if name == "lamp"]
             assert lamp[-1] == (made.unit.now_ns, False)
-    for on_ns, _ in world.lamp_times() if not made.runner._pulse else []:
-        goes = [t for t, c in world.heard if c.sound is Sound.GO and t < on_ns]
-        assert goes, "light without a go"
-    # each stretch of light follows a go of its own, no earlier than its lead-in
+    lamp = [(t, lit) for t, name, lit in world.switched if name == "lamp"]
+    goes = [t for t, c in world.heard if c.sound is Sound.GO]
+    confirmed = [t for t, c in world.heard if c.sound is Sound.PRESS]
+    for index, (on_ns, lit) in enumerate(lamp):
+        if not lit:
+            continue
+        within_series = index > 0 and on_ns - lamp[index - 1][0] == ns(0.7)
+        if not within_series:
+            go_ns = max((t for t in goes if t < on_ns), default=None)
+            assert go_ns is not None, "light without a go"
+            assert on_ns - go_ns >= ns(1.5), "light before the lead-in was over"
+            assert index == 0 or lamp[index - 1][0] < go_ns, "one go lit twice"
+    assert not set(goes) & set(confirmed), "a tap both confirmed and let light follow"
     made_events = [e for e in made.events if isinstance(e, Made)]
     for label, dose_s in (("A", 3.0), ("B", 2.0)):
         numbers = [e.number for e in made.events if isinstance(e, Intended) and e.label == label]

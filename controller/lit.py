@@ -1,0 +1,166 @@
+"""The lamp in the runner's hand: from an exposure's intention to its last measured edge.
+
+Keeps the account of one exposure (or of a light that no paper sees), makes its pulses, and
+says what an edge means. It decides nothing about prompts or the foot.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from controller.bench import Bench
+from controller.events import Intended, Made
+from controller.exposure import Exposing
+from controller.keeper import Cause, Edge, Ended, Pulse
+from controller.lamp import Calibration, ns
+from controller.plan import Expose, Shine
+from controller.ports import Cue, Sound
+
+LATE_S = 0.1  # a pulse that reaches the keeper later than this is a fault
+LAST_TICKS_S = 3.5  # the last three ticks sound differently
+MOST_TICKS = 600
+
+
+class Outcome(Enum):
+    """What the end of a pulse means."""
+
+    FULL = "full"  # the paper has it all
+    MORE = "more"  # another pulse of the series follows
+    SHORT = "short"  # it was cut, by a foot or by a fault
+    NO_PAPER = "no-paper"  # a focus light or a warm-up is over
+
+
+class InHand:
+    """What is being lit, or about to be."""
+
+    def __init__(self, record_id: str, number: int, bench: Bench, lamp: Calibration) -> None:
+        self._record_id = record_id
+        self._number = number  # of the last exposure in the record
+        self._bench = bench
+        self._lamp = lamp
+        self.exposing: Exposing | None = None
+        self.pulse: Pulse | None = None
+        self.lit_ns: int | None = None
+        self.ends_ns: int | None = None  # when the pulse that is really lit will end
+        self.last_label = ""  # of the exposure that was made last
+        self._open = False  # intended, and not yet made
+        self._ticks_ns: list[int] = []
+
+    @property
+    def number(self) -> int:
+        """The number of the exposure that was intended last."""
+        return self._number
+
+    @property
+    def touched(self) -> bool:
+        """Has any light of the exposure in hand fallen?"""
+        return self.exposing is not None and self.exposing.touched
+
+    @property
+    def left_s(self) -> float:
+        """The dose that is left of the exposure in hand, in seconds."""
+        return self.exposing.left_s if self.exposing else 0.0
+
+    @property
+    def gap_s(self) -> float:
+        """The time off between two pulses of the series in hand, in seconds."""
+        return self.exposing.asked.gap_s if self.exposing else 0.0
+
+    def take(self, asked: Expose) -> None:
+        """Take an exposure in hand."""
+        self.exposing = Exposing(asked, self._lamp)
+
+    def put_down(self) -> None:
+        """Have nothing in hand any more."""
+        self.exposing = None
+
+    def intend(self, mark: str, *, resumed: bool) -> Intended:
+        """Say what is about to fall: it is written before any light."""
+        assert self.exposing is not None
+        self.exposing.begin_stretch()
+        self._number += 1
+        self._open = True
+        asked = self.exposing.asked
+        return Intended(
+            self._record_id,
+            self._number,
+            mark,
+            asked.label,
+            self.exposing.left_s,
+            asked.pulses,
+            self._bench.pulses + 1,
+            resumed,
+        )
+
+    def made(self) -> list[Made]:
+        """Say what has fallen since the intention; nothing where none is open."""
+        if not self._open or self.exposing is None:
+            return []
+        self._open = False
+        exposing = self.exposing
+        self.last_label = exposing.asked.label
+        pulses = tuple(exposing.pulses)
+        return [Made(self._record_id, self._number, pulses, exposing.stretch_s, exposing.full)]
+
+    def light_up(self, now_ns: int, shine: Shine | None) -> Pulse:
+        """Make the next pulse, as long as the gap that really was makes it."""
+        if self.exposing:
+            off_ns = self._bench.lamp_off_ns
+            gap_s = None if off_ns is None else (now_ns - off_ns) / 1e9
+            output, duration_ns = self.exposing.asked.output, self.exposing.next_pulse(gap_s)
+        else:
+            assert shine is not None
+            output, duration_ns = shine.output, ns(shine.limit_s)
+        self._bench.pulses += 1
+        self.pulse = Pulse(self._bench.pulses, output, duration_ns, now_ns + ns(LATE_S))
+        return self.pulse
+
+    def edge(self, edge: Edge) -> bool:
+        """Take an edge; is it the one that begins the pulse in hand?"""
+        if not self.pulse or edge.output != self.pulse.output or not edge.lit:
+            return False
+        self.lit_ns = edge.at_ns
+        self.ends_ns = edge.at_ns + self.pulse.duration_ns
+        if self.exposing and self.exposing.asked.ticks:
+            whole_s = min(MOST_TICKS, int(self.pulse.duration_ns / 1e9))
+            ticks = (self.ends_ns - ns(s) for s in range(whole_s, 0, -1))
+            self._ticks_ns = [tick for tick in ticks if tick > edge.at_ns]
+        return True
+
+    def refused(self, pulse_id: int) -> bool:
+        """Take a refusal; is it that of the pulse in hand?"""
+        return self._over(pulse_id)
+
+    def ended(self, ended: Ended) -> Outcome | None:
+        """Take the end of a pulse; None where it is not the one in hand."""
+        if not self._over(ended.id):
+            return None
+        self._bench.lamp_off_ns = ended.off_ns
+        if self.exposing is None:
+            return Outcome.NO_PAPER
+        self.exposing.ended(ended)
+        if self.exposing.full:
+            return Outcome.FULL
+        return Outcome.MORE if ended.cause is Cause.DEADLINE else Outcome.SHORT
+
+    @property
+    def next_ns(self) -> int | None:
+        """When the next tick is due."""
+        return self._ticks_ns[0] if self._ticks_ns else None
+
+    def ticks(self, now_ns: int) -> list[Cue]:
+        """Give the ticks that are due, the last three with a sound of their own."""
+        due: list[Cue] = []
+        while self._ticks_ns and now_ns >= self._ticks_ns[0]:
+            assert self.ends_ns is not None
+            last = self.ends_ns - self._ticks_ns.pop(0) <= ns(LAST_TICKS_S)
+            due.append(Cue(sound=Sound.LAST_TICK if last else Sound.TICK))
+        return due
+
+    def _over(self, pulse_id: int) -> bool:
+        if not self.pulse or self.pulse.id != pulse_id:
+            return False
+        self.pulse = None
+        self.lit_ns = self.ends_ns = None
+        self._ticks_ns = []
+        return True
