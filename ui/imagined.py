@@ -12,31 +12,11 @@ from controller.ports import Move, NewSheet
 from controller.runner import Runner
 from controller.told import Run
 from controller.virtual import VirtualUnit
-from sim.settings import SimulatorSettings
 from sim.world import ImaginedWorld
+from ui.simulator import simulator_of
 from ui.unit import Outcome, Unit
 
 EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
-
-
-# What a lag strip wants of the bench: no negative, and the lens closed until four seconds make a
-# mid-tone. The imagined printer cannot judge tones, so the light is given.
-MID_TONE = (0.45,)
-
-
-def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
-    """Read the rig's ``[simulator]`` table. Raises BadInput."""
-    from pydantic import ValidationError
-
-    from controller.rig_file import bad_input
-
-    try:
-        settings = SimulatorSettings.model_validate(unit.rig.simulator)
-    except ValidationError as error:
-        raise bad_input(error, unit.asked, prefix="simulator", model=SimulatorSettings) from None
-    if run.plan.kind == "lag strip" and "tones" not in unit.rig.simulator:
-        settings = settings.model_copy(update={"tones": MID_TONE})
-    return settings
 
 
 def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:

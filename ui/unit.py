@@ -1,4 +1,4 @@
-"""Putting the unit together: which rig, which folders, and how a plan is carried out."""
+"""Which unit this is: its rig, its book, and what came of a plan."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from controller.plan import Plan
 from controller.rig import Rig
-from controller.rig_file import imagined_names, load_rig
+from controller.rig_file import load_rig
 from controller.told import Run
-from drivers.places import book_path, config_folder, run_folder
+from drivers.places import book_path, config_folder
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -65,28 +65,3 @@ def open_book() -> Book:
 def new_run(unit: Unit, plan: Plan, spec: str) -> Run:
     """Make a run of a plan, with a record of its own."""
     return Run(uuid.uuid4().hex, plan, spec, unit.rig.name)
-
-
-def carry_out(
-    unit: Unit, run: Run, *, real_time: bool = False, by_hand: bool = False, screen: bool = False
-) -> Outcome:
-    """Carry a plan out: in virtual time, or through the engine and the keeper."""
-    if unit.imagined and not (real_time or by_hand):
-        from ui.imagined import carry_out_imagined
-
-        with open_book() as book:
-            return carry_out_imagined(unit, run, book)
-    from ui.attach import attach
-    from ui.live import carry_out_live
-
-    folder = run_folder()
-    client = attach(folder, unit.asked, unit.settings, unit.rig.digest(), screen=screen)
-    try:
-        return carry_out_live(
-            unit, run, client, folder, by_hand=by_hand or not unit.imagined, screen=screen
-        )
-    finally:
-        client.close()
-
-
-__all__ = ["Outcome", "Unit", "carry_out", "imagined_names", "new_run", "open_book", "unit_for"]

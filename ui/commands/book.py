@@ -14,8 +14,9 @@ from controller.plan import Plan, rest_of
 from controller.report import strip_result, strip_table
 from controller.told import Run
 from ui import show
+from ui.carry_out import carry_out
 from ui.commands.strip import when
-from ui.unit import carry_out, open_book, unit_for
+from ui.unit import open_book, unit_for
 
 if TYPE_CHECKING:
     from controller.book.entries import Page
@@ -144,7 +145,7 @@ def rest(
 
 
 def _rig_of(found: Interrupted) -> str | None:
-    from ui.unit import imagined_names
+    from controller.rig_file import imagined_names
 
     return found.record.rig if found.record.rig in imagined_names() else None
 

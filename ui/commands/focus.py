@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from controller.focus import plan_focus, plan_warm_up
 from controller.stops import parse_time
-from ui.unit import carry_out, new_run, open_book, unit_for
+from ui.carry_out import carry_out
+from ui.unit import new_run, open_book, unit_for
 
 
 def focus(

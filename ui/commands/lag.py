@@ -27,8 +27,9 @@ from controller.stops import parse_time
 from controller.strip import LETTERS
 from drivers.places import data_folder
 from ui import show
+from ui.carry_out import carry_out
 from ui.commands.strip import _require_writable, _whole
-from ui.unit import carry_out, new_run, open_book, unit_for
+from ui.unit import new_run, open_book, unit_for
 
 if TYPE_CHECKING:
     from controller.book.book import Book

@@ -18,7 +18,8 @@ from controller.stops import format_time, parse_step, parse_time
 from controller.strip import Strip, patches_of, plan_strip
 from drivers.places import data_folder
 from ui import show
-from ui.unit import Unit, carry_out, configured, new_run, open_book, unit_for
+from ui.carry_out import carry_out
+from ui.unit import Unit, configured, new_run, open_book, unit_for
 
 if TYPE_CHECKING:
     from controller.pictures import PatchLabel

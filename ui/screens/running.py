@@ -23,7 +23,7 @@ from drivers.engine_words import Please, Refusal
 from ui.attach import EngineClient, EngineFault
 
 if TYPE_CHECKING:
-    from ui.live import ImaginedHands
+    from ui.imagined_hands import ImaginedHands
 
 TAP_S = 0.15  # a terminal tells no key-up: a tap of the space bar is down for so long
 HOLD_S = 1.8  # long enough for a long press

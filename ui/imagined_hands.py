@@ -1,0 +1,67 @@
+"""The imagined printer beside a real engine: a client that hears what terminals hear."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+from controller.bench import View
+from controller.ports import Cue
+from controller.told import Press, Run
+from drivers.engine_words import FromEngine
+from sim.hands import Done, Operator
+from sim.replay import read_wire, replay
+from sim.sheet import DevelopedSheet
+from ui.attach import EngineClient
+from ui.simulator import simulator_of
+from ui.unit import Unit
+
+
+class ImaginedHands:
+    """The imagined printer beside a real engine; keeps what was done."""
+
+    def __init__(self, unit: Unit, run: Run, wire: Path, *, by_hand: bool) -> None:
+        self._settings = simulator_of(unit, run)
+        self._wire = wire
+        self._operator: Operator | None = None
+        self.done: list[Done] = []
+        if not by_hand:
+            self._operator = Operator(self._settings.hands, seed=self._settings.seed)
+
+    @property
+    def due_s(self) -> float:
+        """How long until the printer does something by itself."""
+        next_ns = self._operator.next_ns() if self._operator else None
+        return 0.1 if next_ns is None else max(0.0, (next_ns - time.monotonic_ns()) / 1e9)
+
+    def hear(self, message: FromEngine) -> None:
+        """Hear what the engine tells."""
+        now_ns = time.monotonic_ns()
+        if isinstance(message, Cue):
+            if self._operator:
+                self._operator.hear(now_ns, message)
+            elif message.hands is not None:  # somebody else presses; the hands do as told
+                self.done.append(Done(now_ns, message.hands))
+        elif isinstance(message, View) and self._operator:
+            self._operator.saw(now_ns, "lamp", bool(message.lit.get("lamp")))
+
+    def act(self, client: EngineClient) -> None:
+        """Do what is due."""
+        if self._operator is None:
+            return
+        for happening in self._operator.act(time.monotonic_ns()):
+            if isinstance(happening, Done):
+                self.done.append(happening)
+            else:
+                client.send(Press(happening.down))
+
+    def develop(self) -> list[DevelopedSheet]:
+        """Develop what the edges and the hands made."""
+        edges = read_wire(self._wire)
+        since_ns = self.done[0].at_ns if self.done else 0
+        return replay(
+            self._settings,
+            [edge for edge in edges if edge.at_ns >= since_ns],
+            self.done,
+            lit={edge.output: edge.lit for edge in edges if edge.at_ns < since_ns},
+        )
