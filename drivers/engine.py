@@ -27,7 +27,7 @@ from controller.events import Event, Intended
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
 from controller.ports import Cue, Pedal, PortFault, Sound, Sounder
-from controller.rig import Rig
+from controller.rig.model import Rig
 from controller.runner import Runner
 from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 from drivers import pid_files
@@ -375,7 +375,7 @@ def _only_one(run: Path) -> int:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the engine; exit code 2 where it could not begin."""
-    from controller.rig_file import load_rig
+    from controller.rig.file import load_rig
 
     parser = argparse.ArgumentParser(prog="engine", description="The unit without a screen.")
     parser.add_argument("--rig", required=True, help="rig file, or the name of an imagined rig")

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from controller.ports import PortFault
 
 if TYPE_CHECKING:
-    from controller.rig import Rig
+    from controller.rig.model import Rig
 
 HOME_VARIABLE = "DRYSIDE_HOME"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
-from controller.rig_file import bad_input
+from controller.rig.file import bad_input
 from controller.told import Run
 from sim.settings import SimulatorSettings
 from ui.unit import Unit

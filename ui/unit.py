@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from controller.plan import Plan
-from controller.rig import Rig
-from controller.rig_file import load_rig
+from controller.rig.file import load_rig
+from controller.rig.model import Rig
 from controller.told import Run
 from drivers.places import book_path, config_folder
 

@@ -11,8 +11,7 @@ from controller.foot import FootTimes
 from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits
 from controller.ports import Line
-from controller.rig import Rig
-from controller.rig_file import (
+from controller.rig.file import (
     IMAGINED,
     example_rig,
     find_faults,
@@ -20,8 +19,9 @@ from controller.rig_file import (
     parse,
     with_settings,
 )
-from controller.rig_rules import warnings
-from controller.rig_settings import nested
+from controller.rig.model import Rig
+from controller.rig.rules import warnings
+from controller.rig.settings import nested
 
 LEAST = '[lamp]\ndriver = "gpio"\naddress = 17\n'
 CEILING = (

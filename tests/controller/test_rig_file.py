@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from controller.errors import BadInput
-from controller.rig_file import (
+from controller.rig.file import (
     bad_input,
     example_rig,
     find_faults,
@@ -19,7 +19,7 @@ from controller.rig_file import (
     parse,
     with_settings,
 )
-from controller.rig_settings import value_of
+from controller.rig.settings import value_of
 
 LAMP = '[lamp]\ndriver = "gpio"\naddress = 17\n'
 LIGHTS = (
@@ -261,7 +261,7 @@ def test_whatever_the_tables_hold_faults_are_found_or_the_rig_loads(value: objec
     raw = value if isinstance(value, dict) else {"lamp": value}
     raw = {key: each for key, each in raw.items() if each is not None}
     if not find_faults(raw, "rig.toml"):
-        from controller.rig import Rig
+        from controller.rig.model import Rig
 
         assert Rig.model_validate(raw).lines()
 

@@ -14,7 +14,7 @@ from controller.book.book import Book
 from controller.events import RunEnded
 from controller.plan import Plan
 from controller.ports import Cue, Wants
-from controller.rig_file import load_rig
+from controller.rig.file import load_rig
 from controller.told import CurtainIs, LowerCurtain, Press, Run
 from drivers import pid_files
 from drivers.places import book_path, run_folder

@@ -91,7 +91,7 @@ def lines(request: pytest.FixtureRequest) -> Lines:
 
 @pytest.fixture
 def unit(lines: Lines, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
-    from controller.rig_file import load_rig
+    from controller.rig.file import load_rig
     from drivers.all_safe import safe_now
     from drivers.places import board_options, run_folder
     from ui.attach import attach

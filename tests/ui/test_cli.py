@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from controller.rig_file import example_rig
+from controller.rig.file import example_rig
 from ui.cli import main
 
 Told = tuple[int, str, str]

@@ -12,7 +12,7 @@ from controller.keeper import Keeper
 from controller.lamp import ns
 from controller.plan import Plan
 from controller.ports import NewSheet
-from controller.rig_file import load_rig
+from controller.rig.file import load_rig
 from controller.runner import Runner
 from controller.strip import Strip, patches_of, plan_strip
 from controller.told import Run

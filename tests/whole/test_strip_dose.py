@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from controller.errors import Refused
-from controller.rig_file import load_rig
+from controller.rig.file import load_rig
 from controller.stops import parse_step
 from controller.strip import Strip, obstacle, plan_strip, pulses_of, variants
 from tests.whole.imagined_unit import carry_out, strip_errors_stops

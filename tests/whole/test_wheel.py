@@ -55,7 +55,7 @@ def test_everything_that_is_loaded_by_name_is_in_the_wheel(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     for folder, pattern in (
         ("controller/book/migrations", "*.py"),
-        ("controller/rigs", "*.toml"),
+        ("controller/rig/shipped", "*.toml"),
         ("ui/screens", "*.tcss"),
     ):
         files = {str(p.relative_to(ROOT)) for p in (ROOT / folder).rglob(pattern)}

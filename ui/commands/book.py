@@ -145,7 +145,7 @@ def rest(
 
 
 def _rig_of(found: Interrupted) -> str | None:
-    from controller.rig_file import imagined_names
+    from controller.rig.file import imagined_names
 
     return found.record.rig if found.record.rig in imagined_names() else None
 

@@ -22,7 +22,7 @@ from controller.lag import (
     two_numbers,
 )
 from controller.lamp import Calibration
-from controller.rig_keep import keep_lamp_numbers
+from controller.rig.keep import keep_lamp_numbers
 from controller.stops import parse_time
 from controller.strip import LETTERS
 from drivers.places import data_folder

@@ -5,9 +5,9 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from controller.rig_file import example_rig, find_faults, read_raw
-from controller.rig_rules import warnings
-from controller.rig_settings import override
+from controller.rig.file import example_rig, find_faults, read_raw
+from controller.rig.rules import warnings
+from controller.rig.settings import override
 from ui import show
 from ui.unit import DEFAULT_IMAGINED, configured, unit_for
 

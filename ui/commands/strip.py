@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from controller.cutting import Cutting
 from controller.errors import BadInput
-from controller.lights import back_afterwards, off_while_exposing
 from controller.report import OnPaper, StripResult, strip_result, strip_table
+from controller.rig.lights import back_afterwards, off_while_exposing
 from controller.stops import format_time, parse_step, parse_time
 from controller.strip import Strip, patches_of, plan_strip
 from drivers.places import data_folder

@@ -10,7 +10,7 @@ from tomlkit.items import Table
 
 from controller.errors import BadInput
 from controller.lamp import Calibration
-from controller.rig_file import imagined_names
+from controller.rig.file import imagined_names
 
 
 def keep_lamp_numbers(asked: str, numbers: Calibration) -> str:

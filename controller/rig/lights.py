@@ -5,7 +5,7 @@ White light never comes back by itself after paper was out: that is for a person
 
 from __future__ import annotations
 
-from controller.rig import OtherLight, Rig, Safelight
+from controller.rig.model import OtherLight, Rig, Safelight
 
 
 def off_while_exposing(rig: Rig, *, safelights_off: bool) -> dict[str, float]:

@@ -17,7 +17,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 
 from controller.errors import BadInput, quoted
-from controller.rig import Rig
+from controller.rig.model import Rig
 
 OPTION = "--set"
 

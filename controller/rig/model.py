@@ -2,7 +2,7 @@
 
 Every table forbids keys that it does not know, and every field says what it means. What no
 single field can hold (two lights on one line, no safelight that burns when all fails) is in
-``controller.rig_rules``; reading the file and explaining faults is in ``controller.rig_file``.
+``controller.rig.rules``; reading the file and explaining faults is in ``controller.rig.file``.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from controller.foot import FootTimes
 from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits, ns
 from controller.ports import Line
-from controller.rig_rules import ON_GPIO, contradictions
+from controller.rig.rules import ON_GPIO, contradictions
 
 Active = Literal["high", "low"]
 Contact = Literal["normally-open", "normally-closed"]

@@ -19,12 +19,12 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from controller.errors import BadInput, quoted
-from controller.rig import Rig
-from controller.rig_rules import LISTS, Fault, contradictions, entries
-from controller.rig_settings import OPTION, nested, override
+from controller.rig.model import Rig
+from controller.rig.rules import LISTS, Fault, contradictions, entries
+from controller.rig.settings import OPTION, nested, override
 
 IMAGINED = ("tungsten", "halogen", "led")
-_TABLES = "controller"  # the package that holds the folder rigs/
+_TABLES = "controller.rig"  # the package that holds the folder shipped/
 
 
 # --- reading --------------------------------------------------------------------------------
@@ -116,7 +116,7 @@ def example_rig() -> str:
 
 
 def _shipped(name: str) -> str:
-    return (files(_TABLES) / "rigs" / f"{name}.toml").read_text(encoding="utf-8")
+    return (files(_TABLES) / "shipped" / f"{name}.toml").read_text(encoding="utf-8")
 
 
 # --- explaining -----------------------------------------------------------------------------
