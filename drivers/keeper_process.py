@@ -29,7 +29,7 @@ from drivers.keeper_words import Failed, Ready, Setup, ToKeeper
 from drivers.realtime import become_realtime
 from drivers.wire import Sent, Wire, encode
 
-SPIN_NS = MS // 5  # a sleep overshoots by some 0.1 ms (measured); a longer spin gained nothing
+SPIN_NS = MS // 4  # a sleep overshoots by some 0.1 ms (measured); a longer spin gained nothing
 ALIVE_NS = 20 * MS
 QUIET_NS = MS  # so near a deadline nothing is done that could wait
 SETUP_S = 10.0
