@@ -173,7 +173,7 @@ class KeeperMachine(RuleBasedStateMachine):
 
 
 TestKeeperMachine = KeeperMachine.TestCase
-TestKeeperMachine.settings = settings(max_examples=120, stateful_step_count=40, deadline=None)
+TestKeeperMachine.settings = settings(max_examples=80, stateful_step_count=40, deadline=None)
 
 
 def alive() -> Bench:

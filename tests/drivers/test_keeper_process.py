@@ -27,6 +27,7 @@ from controller.keeper import (
     Reply,
 )
 from drivers.keeper_words import Failed, Ready, Setup, read_journal
+from drivers.wire import Sent
 from tests.drivers.kept import (
     PROMISE_NS,
     SLACK_NS,
@@ -239,9 +240,9 @@ def test_replies_wait_for_an_engine_that_does_not_read(keeper: RawKeeper, tmp_pa
     """A full socket loses no end of a pulse: it is told when the engine reads again."""
     keeper.send(Beat(monotonic_ns()))
     for _ in range(600):
-        keeper.send(Put("safelight", False))
-        keeper.send(Put("safelight", True))
-        wait_for(lambda: keeper.wire.send(Beat(monotonic_ns())).value == "sent")
+        for message in (Put("safelight", False), Put("safelight", True), Beat(monotonic_ns())):
+            wait_for(lambda message=message: keeper.wire.send(message) is Sent.SENT)
+    keeper.send(Beat(monotonic_ns()))
     keeper.send(Pulse(1, "lamp", 20 * MS, monotonic_ns() + 5_000 * MS))
     wait_for(lambda: len(wire_edges(tmp_path)) == 2)
     keeper.serve_until(lambda: keeper.of(Ended))
