@@ -1,11 +1,11 @@
-"""Light that no paper sees: focusing, and warming a lamp up with the lens capped."""
+"""Light that is no exposure: to focus, to lay paper by, and to warm a lamp up."""
 
 from __future__ import annotations
 
 from controller.errors import Refused
 from controller.lamp import LampLimits
 from controller.plan import Confirm, Go, Plan, Shine
-from controller.ports import Lens
+from controller.ports import Filter, Lens
 from controller.stops import format_time
 
 
@@ -32,6 +32,24 @@ def plan_focus(limit_s: float, aperture: str, limits: LampLimits) -> Plan:
             Go("no paper out; focus light", lead_in_s=0.0),
             Shine("focusing, press to end", limit_s, opens_lens=True),
             Confirm(f"lens to {where}", Lens(aperture or "working"), once_open=True),
+        ),
+    )
+
+
+def plan_placing(limit_s: float, limits: LampLimits) -> Plan:
+    """Light the lamp through its red filter, to lay paper by; it counts as fog.
+
+    Raises Refused for more than the lamp's limit.
+    """
+    _require(limit_s, limits)
+    return Plan(
+        "placing light",
+        f"placing light, {format_time(limit_s)} at most",
+        (
+            Confirm("red filter in", Filter("red")),
+            Go("placing light", lead_in_s=0.0),
+            Shine("placing, press to end", limit_s),
+            Confirm("red filter away", Filter("none")),
         ),
     )
 

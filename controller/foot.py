@@ -28,6 +28,7 @@ class FootTimes:
 class Gesture(Enum):
     """What the foot said."""
 
+    FELT = "felt"  # went down, and means something when it comes up
     STOP = "stop"  # down while light falls or is about to: acts on the way down
     LET_GO = "let-go"  # the stopping foot came up again soon: it is only a pause
     KEPT = "kept"  # the stopping foot stayed down: abandon
@@ -123,7 +124,7 @@ class Foot:
                 self._press = _Press.DEAF
                 return Gesture.NOT_TAKEN
             self._press = _Press.PLAIN
-            return None
+            return Gesture.FELT
         press, self._press = self._press, None
         if self._stuck:
             self._stuck = False

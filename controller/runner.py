@@ -214,11 +214,9 @@ class Runner:
         """A tap at a prompt."""
         match self._action:
             case Sheet(width_mm=width_mm, height_mm=height_mm):
-                self._out.append(Cue(sound=Sound.PRESS))
                 record_id = self.run.record_id
                 self._out.append(events.SheetBegun(record_id, self._mark, width_mm, height_mm))
             case Confirm(hands=hands):
-                self._out.append(Cue(sound=Sound.PRESS))
                 if isinstance(hands, Lens):
                     self.bench.lens_open = hands.aperture == "open"
             case Go(lead_in_s=lead_in_s):
@@ -348,6 +346,8 @@ class Runner:
         if gesture is None or self.state is State.OVER:
             return
         match gesture:
+            case Gesture.FELT:
+                self._out.append(Cue(sound=Sound.PRESS))
             case Gesture.STOP:
                 self._out.append(Cue(sound=Sound.PRESS))
                 self._stop(now_ns)
@@ -415,7 +415,6 @@ class Runner:
             self._ask(now_ns)
 
     def _choose(self, now_ns: int) -> None:
-        self._out.append(Cue(sound=Sound.PRESS))
         match self._choices.spoken:
             case Choice.UNSURE:
                 self._unsure()

@@ -33,7 +33,8 @@ class BookWriter:
     def __init__(self, path: Path, wake: Callable[[], None]) -> None:
         self._path = path
         self._wake = wake
-        self._jobs: queue.SimpleQueue[Event | None] = queue.SimpleQueue()
+        self._jobs: queue.SimpleQueue[Event | Callable[[Book], object] | None]
+        self._jobs = queue.SimpleQueue()
         self._noted: deque[int] = deque()
         self._notices: deque[str] = deque()
         self._marks: deque[str] = deque()
@@ -51,6 +52,10 @@ class BookWriter:
     def write(self, event: Event) -> None:
         """Have an event written; returns at once."""
         self._jobs.put(event)
+
+    def do(self, job: Callable[[Book], object]) -> None:
+        """Have something else done with the book, in its turn; returns at once."""
+        self._jobs.put(job)
 
     def next_mark(self) -> str:
         """Give a mark that was taken from the book beforehand; one made up if it is down."""
@@ -80,14 +85,17 @@ class BookWriter:
         self._fill_marks(book)
         self._ready.set()
         self._wake()
-        while (event := self._jobs.get()) is not None:
+        while (job := self._jobs.get()) is not None:
             if book is not None:
                 try:
-                    book.write(event)
+                    if callable(job):
+                        job(book)
+                    else:
+                        book.write(job)
                 except BookFault as fault:
                     self._tell(f"{fault}; exposing goes on, this is not kept")
-            if isinstance(event, Intended):
-                self._noted.append(event.number)
+            if isinstance(job, Intended):
+                self._noted.append(job.number)
                 self._wake()
             self._fill_marks(book)
         if book is not None:

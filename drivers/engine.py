@@ -26,6 +26,7 @@ from controller.errors import DrysideError
 from controller.events import Event, Intended
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
+from controller.menu import Ordered, Said
 from controller.ports import Cue, Pedal, PortFault, Sound, Sounder
 from controller.rig.model import Rig
 from controller.runner import Runner
@@ -33,7 +34,18 @@ from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press
 from drivers import pid_files
 from drivers.book_writer import BookWriter
 from drivers.engine_clients import Clients
-from drivers.engine_words import ENGINE_SOCKET, Attach, Hello, Leave, Please, Refusal, ToEngine
+from drivers.engine_desk import EngineDesk
+from drivers.engine_words import (
+    ENGINE_SOCKET,
+    Arrange,
+    Attach,
+    DeskIs,
+    Hello,
+    Leave,
+    Please,
+    Refusal,
+    ToEngine,
+)
 from drivers.found import find_pedal, find_sounder
 from drivers.keeper_link import KeeperLink
 from drivers.keeper_words import Setup, read_journal
@@ -65,6 +77,7 @@ class Engine:
         os.set_blocking(self._wake_r, False)
         os.set_blocking(self._wake_w, False)
         self._ending = False
+        self._over_told = True
         self._notes: list[str] = []
         self._beat_ns = 0
         self._alone_ns: int | None = monotonic_ns()
@@ -75,6 +88,8 @@ class Engine:
         journal = run / JOURNAL
         self._writer.start(read_journal(journal))
         journal.unlink(missing_ok=True)
+        self._desk = EngineDesk(rig, book.parent, self._writer.do)
+        self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
         self._link = KeeperLink.start(self._setup(journal), run=run)
         self._listen_to_keeper()
@@ -131,7 +146,7 @@ class Engine:
     def close(self) -> None:
         """Lamp off, outputs as they are to be left, everything let go."""
         now_ns = monotonic_ns()
-        if self._runner and not self._runner.over:
+        if self._at_work:
             self._link.send(AllSafe())
             self._take_replies(now_ns)
         for name, lit in self._rig.lights_at_stop().items():
@@ -154,14 +169,24 @@ class Engine:
             self._take_pedals(now_ns)
             self._take_book()
             self._take_clients()
-            if self._runner:
-                due_ns = self._runner.next_ns
-                if due_ns is not None and monotonic_ns() >= due_ns:
-                    self._hear(None)
+            self._take_time()
             self._show()
             if self._left_alone(now_ns):
                 return
             self._wait()
+
+    @property
+    def _at_work(self) -> bool:
+        return self._runner is not None and not self._runner.over
+
+    def _take_time(self) -> None:
+        now_ns = monotonic_ns()
+        due_ns = self._runner.next_ns if self._runner else None
+        if due_ns is not None and now_ns >= due_ns:
+            self._hear(None)
+        due_ns = self._desk.next_ns
+        if due_ns is not None and now_ns >= due_ns:
+            self._menu(self._desk.step(now_ns))
 
     def _beat(self, now_ns: int) -> None:
         if now_ns >= self._beat_ns:
@@ -172,6 +197,8 @@ class Engine:
         times = [self._beat_ns, self._link.until_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
+        if self._desk.next_ns is not None:
+            times.append(self._desk.next_ns)
         times += [c.next_ns for c in self._contacts.values() if c.next_ns is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
         for key, _ in self._selector.select(timeout_s):
@@ -183,8 +210,7 @@ class Engine:
         if self._linger_ns is None:
             return False
         # with neither client nor pedal nobody can ever answer a prompt; light is never cut short
-        busy = self._runner is not None and not self._runner.over
-        if self._clients or (busy and (self._pedals or self._lamp_is_lit)):
+        if self._clients or (self._at_work and (self._pedals or self._lamp_is_lit)):
             self._alone_ns = None
             return False
         if self._alone_ns is None:
@@ -247,6 +273,10 @@ class Engine:
         finally:
             self._busy = False
         self._clients.dirty = True
+        if self._runner and self._runner.over and not self._over_told:
+            self._over_told = True
+            self._desk.over(self._runner.run, self._runner.view().mark, self._runner.fate)
+            self._clients.say(self._desk_is())
 
     def _do(self, output: Output) -> None:
         match output:
@@ -278,7 +308,7 @@ class Engine:
 
     def _begin(self, run: Run) -> str | None:
         """Begin a plan; gives the sentence if that can't be."""
-        if self._runner and not self._runner.over:
+        if self._at_work:
             return "a plan is running already; finish or abandon it first"
         unknown = {e.output for _, e in run.plan.exposures()} - set(self._bench.lit)
         if unknown:
@@ -291,9 +321,38 @@ class Engine:
             foot=self._rig.foot_times(),
             next_mark=self._writer.next_mark,
         )
+        self._over_told = False
         gc.collect()
         gc.freeze()
         self._hear(None)
+        return None
+
+    # -- the desk ----------------------------------------------------------------------------
+
+    def _desk_is(self) -> DeskIs:
+        return DeskIs(self._desk.desk.model_dump_json())
+
+    def _menu(self, said: list[Said]) -> None:
+        for each in said:
+            if isinstance(each, Cue):
+                self._tell(each)
+            else:
+                why = self._order(each)
+                if why:
+                    self._tell(Cue(why, Sound.ATTENTION))
+
+    def _order(self, ordered: Ordered) -> str | None:
+        """Carry an order out; gives the sentence if that can't be."""
+        if self._at_work:
+            return "a plan is running already; finish or abandon it first"
+        try:
+            done = self._desk.order(ordered)
+        except (DrysideError, ValueError) as error:
+            return str(error)
+        if isinstance(done, Run):
+            return self._begin(done)
+        self._tell(Cue(done, Sound.END))
+        self._clients.say(self._desk_is())
         return None
 
     # -- pedals, book, clients -----------------------------------------------------------------
@@ -306,8 +365,12 @@ class Engine:
             self._press(contact.settle(now_ns))
 
     def _press(self, down: bool | None) -> None:
-        if down is not None:
+        if down is None:
+            return
+        if self._at_work:
             self._hear(Press(down))
+        else:
+            self._menu(self._desk.step(monotonic_ns(), down))
 
     def _take_book(self) -> None:
         for sentence in self._writer.notices():
@@ -328,7 +391,7 @@ class Engine:
         match message:
             case Attach(screen=screen):
                 running = ""
-                if self._runner and not self._runner.over:
+                if self._runner and self._at_work:
                     running = self._runner.run.record_id
                 self._clients.introduce(
                     client,
@@ -337,11 +400,18 @@ class Engine:
                     ),
                     screen=screen,
                 )
+                self._clients.answer(client, self._desk_is())
                 self._clients.dirty = True
-            case Run():
-                why = self._begin(message)
+            case Run() | Ordered():
+                why = self._begin(message) if isinstance(message, Run) else self._order(message)
                 if why is not None:
                     self._clients.answer(client, Refusal(why))
+            case Arrange(desk=desk):
+                try:
+                    self._desk.arrange(desk)
+                except DrysideError as error:
+                    self._clients.answer(client, Refusal(str(error)))
+                self._clients.say(self._desk_is())
             case Press(down=down):
                 self._press(self._contacts[TERMINAL].edge(now_ns, down))
             case Please(wish=wish):
@@ -351,7 +421,7 @@ class Engine:
                 if self._clients.curtain_is(client, message.down):
                     self._hear(message)
             case Leave():
-                if self._runner and not self._runner.over:
+                if self._at_work:
                     self._clients.answer(client, Refusal("a plan is running"))
                 else:
                     self._ending = True

@@ -8,6 +8,7 @@ import msgspec
 
 from controller.bench import View
 from controller.events import Event
+from controller.menu import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run
 
@@ -30,6 +31,18 @@ class Leave(msgspec.Struct, frozen=True, tag="leave"):
     """End the engine, unless a plan is running."""
 
 
+class Arrange(msgspec.Struct, frozen=True, tag="arrange"):
+    """Lay these things ready on the desk (``controller.desk.Desk`` as JSON)."""
+
+    desk: str
+
+
+class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
+    """What lies ready on the desk, as JSON."""
+
+    desk: str
+
+
 class Hello(msgspec.Struct, frozen=True, tag="hello"):
     """The engine introduces itself: its rig (name and digest), and what there is to know."""
 
@@ -46,5 +59,5 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
     why: str
 
 
-ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave
-FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | Event
+ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered
+FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event

@@ -1,0 +1,93 @@
+"""What a foot can ask for while nothing runs: a long press, and choices spoken one by one.
+
+Sans-I/O. Silence changes nothing; a tap takes what was spoken last.
+"""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import msgspec
+
+from controller.desk import Desk, Order
+from controller.foot import Foot, FootTimes, Gesture
+from controller.lamp import ns
+from controller.ports import Cue, Sound, Wants
+
+
+class Ordered(msgspec.Struct, frozen=True, tag="ordered"):
+    """An order was given; ``choice`` is the patch of a pick."""
+
+    order: str
+    choice: str = ""
+
+
+Said: TypeAlias = Cue | Ordered
+
+
+class Menu:
+    """The foot's way to say what comes next."""
+
+    def __init__(self, times: FootTimes) -> None:
+        self._times = times
+        self._foot = Foot(times)
+        self._offered: list[Ordered] = []
+        self._until_ns: int | None = None
+
+    @property
+    def next_ns(self) -> int | None:
+        """When ``step`` must be called again."""
+        times = (self._foot.next_ns, self._until_ns)
+        return min((t for t in times if t is not None), default=None)
+
+    @property
+    def cue(self) -> Cue | None:
+        """Give what is being offered, for a screen."""
+        return self._words(self._offered[0]) if self._offered else None
+
+    def step(self, now_ns: int, desk: Desk, down: bool | None = None) -> list[Said]:
+        """Take the time and perhaps an edge of the pedal; gives what is said or ordered."""
+        out: list[Said] = []
+        if down is not None:
+            self._gesture(now_ns, desk, self._foot.edge(now_ns, down, light=False), out)
+        self._gesture(now_ns, desk, self._foot.wake(now_ns), out)
+        if self._until_ns is not None and now_ns >= self._until_ns:
+            self._offered = self._offered[1:]
+            self._speak(now_ns, out)
+        return out
+
+    def _gesture(self, now_ns: int, desk: Desk, gesture: Gesture | None, out: list[Said]) -> None:
+        match gesture:
+            case Gesture.FELT:
+                out.append(Cue(sound=Sound.PRESS))
+            case Gesture.LONG:
+                self._offered = [Ordered(order.value) for order in desk.orders()]
+                self._speak(now_ns, out)
+            case Gesture.TAP if self._offered:
+                taken, self._offered, self._until_ns = self._offered[0], [], None
+                if taken.order == Order.PICK.value and not taken.choice:
+                    self._offered = [Ordered(taken.order, choice) for choice in desk.choices()]
+                    self._speak(now_ns, out)
+                else:
+                    out.append(taken)
+            case Gesture.TAP | Gesture.NOT_TAKEN:
+                out.append(Cue(sound=Sound.NOT_TAKEN))
+            case Gesture.STUCK:
+                text = "the pedal is stuck; nothing is lit until it is free"
+                out.append(Cue(text, Sound.FAULT))
+            case Gesture.FREE:
+                out.append(Cue("pedal free", Sound.ATTENTION))
+            case _:
+                pass
+
+    def _speak(self, now_ns: int, out: list[Said]) -> None:
+        if not self._offered:
+            self._until_ns = None
+            return
+        out.append(self._words(self._offered[0]))
+        self._until_ns = now_ns + ns(self._times.choice_s)
+
+    @staticmethod
+    def _words(offered: Ordered) -> Cue:
+        text = offered.choice.replace("-", " ") or offered.order
+        return Cue(text, None, Wants.CHOICE)

@@ -1,0 +1,100 @@
+"""One print by one exposure: what follows when a patch was picked from a strip."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from controller.book.entries import Judged
+from controller.errors import Refused
+from controller.lamp import Calibration, LampLimits
+from controller.pick import Pick
+from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
+from controller.ports import Filter, Lens
+from controller.stops import format_time
+from controller.strip import LONGEST_S, Strip
+
+PRINT = "print"  # the label of its exposure
+
+
+class Printing(BaseModel):
+    """A print as it is wanted; version 1.
+
+    ``dose_s`` is what was picked. Dry-down is allowed for here and nowhere else, and only for
+    a strip that was judged wet.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    version: Literal[1] = 1
+    dose_s: float = Field(gt=0, le=LONGEST_S, description="the exposure picked, in seconds")
+    judged: Literal["wet", "dry"] = Field("wet", description="how the strip was looked at")
+    dry_down_percent: float = Field(
+        0.0, ge=0, lt=50, description="of this paper; taken off where the strip was judged wet"
+    )
+    aperture: str = Field("", description="working aperture as engraved, for the prompt")
+    filter: str = Field("", description="filter in the light")
+    width_mm: float = Field(254.0, gt=0)
+    height_mm: float = Field(203.2, gt=0)
+    picked_from: str = Field("", description="mark of the strip, and the patch")
+
+    @property
+    def exposure_s(self) -> float:
+        """Give the dose that the print gets, dry-down allowed for."""
+        if self.judged == Judged.DRY.value:
+            return self.dose_s
+        return self.dose_s * (1 - self.dry_down_percent / 100)
+
+
+def from_pick(picked: Pick, strip: Strip, mark: str, before: Printing | None) -> Printing:
+    """Make the next print of a pick; what the last one had of its own stays."""
+    fields = {
+        "dose_s": picked.dose_s,
+        "judged": picked.judged.value,
+        "aperture": strip.aperture,
+        "filter": strip.filter,
+        "picked_from": f"{mark} {picked.choice}",
+    }
+    if before is None:
+        return Printing.model_validate(fields)
+    return before.model_copy(update=fields)
+
+
+def plan_print(
+    printing: Printing,
+    lamp: Calibration,
+    limits: LampLimits,
+    *,
+    lead_in_s: float = 1.5,
+    lights_off: dict[str, float] | None = None,
+    lights_back: dict[str, bool] | None = None,
+) -> Plan:
+    """Make the plan of a print. Raises Refused for what the lamp cannot do."""
+    dose_s, most_s = printing.exposure_s, limits.longest_dose_s(lamp)
+    if dose_s < limits.least_pulse_s:
+        raise Refused(
+            f"{dose_s:.2f} s is less than this lamp can be trusted with",
+            (f"close the lens until it is {limits.least_pulse_s:g} s or more",),
+        )
+    if dose_s > most_s:
+        raise Refused(
+            f"{format_time(dose_s)} is longer than this lamp's limit of {format_time(most_s)}",
+            ("open the lens by a stop for half the time",),
+        )
+    aperture = printing.aperture or "the working aperture"
+    actions: list[Action] = [
+        Confirm(f"lens to {aperture}", Lens(printing.aperture or "working"), once_open=True)
+    ]
+    if printing.filter:
+        actions.append(Confirm(f"filter {printing.filter}", Filter(printing.filter)))
+    actions.append(Sheet(printing.width_mm, printing.height_mm, "new sheet"))
+    actions += [Go(f"print, {format_time(dose_s)}", None, lead_in_s), Curtain(True)]
+    if lights_off:
+        actions.append(Lights(dict.fromkeys(lights_off, False), max(lights_off.values())))
+    actions.append(Expose(PRINT, dose_s))
+    after: list[Curtain | Lights] = [Lights(lights_back)] if lights_back else []
+    title = f"print, {format_time(dose_s)}"
+    if printing.picked_from:
+        title += f", from {printing.picked_from}"
+    return Plan("print", title, tuple(actions), (*after, Curtain(False)))
