@@ -106,9 +106,10 @@ def strip(
     ] = None,
 ) -> None:
     """Make a test strip."""
+    from controller.asked import Asked
     from ui.commands import strip as command
 
-    asked = command.Asked(
+    asked = Asked(
         base=base,
         step=step,
         patches=patches,

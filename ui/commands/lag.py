@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from controller.asked import whole_asked
 from controller.errors import BadInput
 from controller.events import Remark
 from controller.lag import (
@@ -28,7 +29,7 @@ from controller.strip import LETTERS
 from drivers.places import data_folder
 from ui import show
 from ui.carry_out import carry_out
-from ui.commands.strip import _require_writable, _whole
+from ui.commands.strip import _require_writable
 from ui.unit import new_run, open_book, unit_for
 
 if TYPE_CHECKING:
@@ -84,8 +85,8 @@ def lag_strip(
     strip = LagStrip(
         from_lag_s=from_s,
         to_lag_s=to_s,
-        patches=_whole(patches, "--patches", 3, 13),
-        pulses=_whole(pulses, "--pulses", 12, 60),
+        patches=whole_asked(patches, "--patches", 3, 13),
+        pulses=whole_asked(pulses, "--pulses", 12, 60),
         gap_s=gap_s,
         pulse_s=max(0.33, unit.rig.lamp.least_pulse_s),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from controller.asked import size_asked, whole_asked
 from controller.book.entries import Judged, Page
 from controller.cutting import Cutting, guide
 from controller.errors import BadInput
@@ -10,7 +11,6 @@ from controller.pick import pick_from
 from controller.stops import format_stops, format_time
 from controller.strip import Strip, patches_of, stops_fraction
 from ui import show
-from ui.commands.strip import _whole, parse_size
 from ui.unit import open_book
 
 
@@ -88,11 +88,11 @@ def cut(strips: str, sheet: str, count: str | None) -> None:
     """Tell how to cut a sheet, and count the strips in."""
     if count is not None:
         with open_book() as book:
-            left = book.count_strips(_whole(count, "--count", 0, 10_000))
+            left = book.count_strips(whole_asked(count, "--count", 0, 10_000))
         print(f"{left} strips")
         return
-    width_mm, height_mm = parse_size(sheet, "--sheet")
-    cutting = Cutting(width_mm, height_mm, _whole(strips, "--strips", 1, 40))
+    width_mm, height_mm = size_asked(sheet, "--sheet")
+    cutting = Cutting(width_mm, height_mm, whole_asked(strips, "--strips", 1, 40))
     with open_book() as book:
         left = book.cut_sheet(cutting.strips)
     show.lines([*guide(cutting), f"{left} strips now"])

@@ -1,0 +1,112 @@
+"""Reading what somebody typed: a whole strip, numbers, sizes. Every fault names its option."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from controller.cutting import Cutting
+from controller.errors import BadInput
+from controller.rig.model import Rig
+from controller.stops import aperture_value, parse_step, parse_time
+from controller.strip import LONGEST_S, Strip
+
+LEAST_ADVANCE_S = 2.0  # sooner is too soon for a hand
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A strip as it was typed, field by field."""
+
+    base: str = "8"
+    step: str = "1/3"
+    patches: str = "5"
+    mode: str = "card"
+    side: str = "left"
+    advance: str | None = None
+    place: str = ""
+    filter: str = ""
+    aperture: str = ""
+    size: str = ""
+    safelights: str = "as-they-are"
+
+
+def strip_asked(asked: Asked, rig: Rig) -> Strip:
+    """Turn what was typed into a strip. Raises BadInput naming the option."""
+    for value, option, known in (
+        (asked.mode, "--mode", ("card", "window", "same-spot")),
+        (asked.side, "--side", ("left", "right", "top", "bottom")),
+        (asked.safelights, "--safelights", ("as-they-are", "off")),
+    ):
+        if value not in known:
+            raise BadInput(f"{value!r} is not known", option, " or ".join(known))
+    cut = rig.paper
+    piece = Cutting(cut.sheet_width_mm, cut.sheet_height_mm, cut.strips_per_sheet).strip_mm
+    width_mm, height_mm = size_asked(asked.size, "--size") if asked.size else piece
+    advance_s = parse_time(asked.advance, "--advance") if asked.advance else None
+    if advance_s is not None and advance_s < LEAST_ADVANCE_S:
+        raise BadInput(f"{asked.advance!r} is too soon for a hand", "--advance", "2s or more")
+    base_s = parse_time(asked.base, "--base")
+    if base_s > LONGEST_S:
+        raise BadInput(f"{asked.base!r} is more than an hour", "--base", "a time such as 8 or 1m30")
+    if asked.aperture:
+        aperture_value(asked.aperture, where="--aperture")
+    fields: dict[str, Any] = {
+        "base_s": base_s,
+        "step": parse_step(asked.step, "--step"),
+        "patches": whole_asked(asked.patches, "--patches", 2, 26),
+        "way": asked.mode,
+        "side": asked.side,
+        "advance_after_s": advance_s,
+        "safelights": asked.safelights,
+        "aperture": asked.aperture,
+        "filter": asked.filter,
+        "place": asked.place,
+        "width_mm": width_mm,
+        "height_mm": height_mm,
+    }
+    return Strip(**fields)
+
+
+def typed(strip: Strip) -> Asked:
+    """Write a strip as somebody would type it."""
+    return Asked(
+        base=f"{strip.base_s:g}",
+        step=str(strip.step),
+        patches=str(strip.patches),
+        mode=strip.way,
+        side=strip.side,
+        advance=f"{strip.advance_after_s:g}" if strip.advance_after_s else None,
+        place=strip.place,
+        filter=strip.filter,
+        aperture=strip.aperture,
+        size=f"{strip.width_mm:g}x{strip.height_mm:g}",
+        safelights=strip.safelights,
+    )
+
+
+def whole_asked(text: str, option: str, least: int, most: int) -> int:
+    """Read a whole number within bounds. Raises BadInput."""
+    right = f"a whole number from {least} to {most}"
+    if not re.fullmatch(r"[0-9]{1,6}", text.strip()):
+        raise BadInput(f"{text!r} is not one", option, right)
+    number = int(text)
+    if not least <= number <= most:
+        raise BadInput(f"{number} is out of range", option, right)
+    return number
+
+
+def size_asked(text: str, option: str) -> tuple[float, float]:
+    """Read a size in mm such as ``203x25``. Raises BadInput."""
+    found = re.fullmatch(r"\s*([0-9.]{1,7})\s*[x×*]\s*([0-9.]{1,7})\s*(?:mm)?\s*", text)  # noqa: RUF001
+    try:
+        if not found:
+            raise ValueError
+        width_mm, height_mm = float(found[1]), float(found[2])
+        if not (5 <= width_mm <= 2000 and 5 <= height_mm <= 2000):
+            raise ValueError
+    except ValueError:
+        right = "width x height in mm, such as 203x25"
+        raise BadInput(f"{text!r} is not a size", option, right) from None
+    return width_mm, height_mm
