@@ -23,7 +23,7 @@ from types import FrameType
 
 from controller.bench import Bench
 from controller.errors import DrysideError
-from controller.events import Event, Intended
+from controller.events import Event, Intended, RunBegun
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
 from controller.menu import Ordered, Said
@@ -78,6 +78,7 @@ class Engine:
         os.set_blocking(self._wake_w, False)
         self._ending = False
         self._over_told = True
+        self._begun: RunBegun | None = None
         self._notes: list[str] = []
         self._beat_ns = 0
         self._alone_ns: int | None = monotonic_ns()
@@ -296,6 +297,8 @@ class Engine:
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
+        if isinstance(event, RunBegun):
+            self._begun = event
         if not isinstance(event, Intended):
             self._clients.say(event)
 
@@ -401,6 +404,8 @@ class Engine:
                     screen=screen,
                 )
                 self._clients.answer(client, self._desk_is())
+                if self._begun and self._at_work:
+                    self._clients.answer(client, self._begun)
                 self._clients.dirty = True
             case Run() | Ordered():
                 why = self._begin(message) if isinstance(message, Run) else self._order(message)

@@ -180,8 +180,8 @@ class BoardRescuer:
         return True
 
     def release(self) -> None:
-        """Free the lines for a new owner."""
-        self._wire.free()
+        """Free the lines for a new owner, and be done: a rescuer serves once."""
+        self._wire.close()
 
 
 class _Driver:

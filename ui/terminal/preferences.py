@@ -1,0 +1,54 @@
+"""What the user of a terminal likes: brightness and keys, kept in ``terminal.toml``."""
+
+from __future__ import annotations
+
+import contextlib
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import tomlkit
+
+FILE = "terminal.toml"
+LEVELS = (0, 1, 2, 3)
+
+
+@dataclass
+class Preferences:
+    """Read at the start; ``keep`` writes what was changed and leaves the rest alone."""
+
+    path: Path
+    brightness: int = 2
+    keys: dict[str, str] = field(default_factory=dict)  # binding id to key
+    notice: str = ""
+
+    @classmethod
+    def read(cls, folder: Path) -> Preferences:
+        """Read them; whatever is wrong is left out, with a sentence in ``notice``."""
+        made = cls(folder / FILE)
+        try:
+            raw = tomllib.loads(made.path.read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            return made
+        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+            made.notice = f"{made.path} is not read ({error}); right would be a TOML file"
+            return made
+        brightness = raw.get("brightness", made.brightness)
+        if isinstance(brightness, int) and brightness in LEVELS:
+            made.brightness = brightness
+        else:
+            made.notice = f"{made.path}, brightness: {brightness!r} is not 0, 1, 2 or 3"
+        keys = raw.get("keys", {})
+        if isinstance(keys, dict):
+            made.keys = {str(name): str(key) for name, key in keys.items()}
+        return made
+
+    def keep(self) -> None:
+        """Write the brightness back; a file that cannot be written is no reason to stop."""
+        with contextlib.suppress(OSError):
+            text = self.path.read_text(encoding="utf-8") if self.path.exists() else ""
+            document = tomlkit.parse(text)
+            document["brightness"] = self.brightness
+            part = self.path.with_name(self.path.name + ".part")
+            part.write_text(tomlkit.dumps(document), encoding="utf-8")
+            part.replace(self.path)

@@ -1,0 +1,177 @@
+"""The bench: what runs now, what the hands do next, and what can be done when nothing runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from textual.app import ComposeResult, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Digits, Static
+
+from controller.bench import State
+from controller.desk import Order
+from controller.ports import Wants
+from controller.stops import format_time
+from ui.terminal.link import seconds_left
+from ui.terminal.screens.base import RoomScreen
+from ui.terminal.widgets.picker import Picker
+from ui.terminal.widgets.plan_list import PlanList
+
+FRAME_S = 1 / 10
+WAITS = {
+    Wants.CONFIRM: "tap when it is done",
+    Wants.GO: "tap to go",
+    Wants.CHOICE: "tap to take it; silence leaves all as it is",
+}
+WORDS = {
+    State.CURTAIN: "curtain",
+    State.SETTLING: "the lights settle",
+    State.NOTING: "the book is written",
+    State.LEAD_IN: "the bench settles; a tap cancels",
+    State.LIT: "light; a press puts it off",
+    State.GAP: "between two pulses",
+}
+KNOWN = {True: "on", False: "off", None: "unknown"}
+
+
+class BenchScreen(RoomScreen):
+    """Where exposing is done and seen."""
+
+    NAME = "bench"
+    HELP_TEXT = (
+        "The bench shows what runs: the seconds left, what your hands do next, the plan with the\n"
+        "line in hand, and lamp and safelights as they really are.\n"
+        "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch\n"
+        "of the last one, n prints what was picked. f lights the lamp to focus and then asks for\n"
+        "the working aperture; p lights it through the red filter to lay paper by."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s", "order('strip')", "strip", id="bench.strip"),
+        Binding("n", "order('print')", "print", id="bench.print"),
+        Binding("f", "order('focus light')", "focus", id="bench.focus"),
+        Binding("p", "order('placing light')", "placing", id="bench.placing"),
+        Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False),
+        Binding("right", "pick(1)", "pick", id="bench.pick.right", show=False),
+        Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
+        Binding("u", "app.wish('unsure')", "unsure", id="bench.unsure", show=False),
+        Binding("x", "app.wish('spoiled')", "spoiled", id="bench.spoiled", show=False),
+        Binding("a", "app.wish('abandon')", "abandon", id="bench.abandon"),
+    ]
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out figures at the left, the plan at the right."""
+        with Horizontal(id="bench"):
+            with Vertical(id="now"):
+                yield Static("", id="title", markup=False)
+                yield Digits("", id="left")
+                yield Static("", id="todo", markup=False)
+                yield Static("", id="waits", markup=False)
+                yield Picker()
+            yield PlanList(id="plan")
+        yield Static("", id="lights", markup=False)
+        yield Static("", id="ready", markup=False)
+
+    def on_mount(self) -> None:
+        """Count down while something counts."""
+        super().on_mount()
+        self.set_interval(FRAME_S, self._count)
+
+    def _count(self) -> None:
+        if self.terminal.curtain_down or not self.is_current:
+            return
+        if self.link.running:
+            self._figures()
+
+    def _figures(self) -> None:
+        left_s = seconds_left(self.link.view)
+        digits = self.query_one("#left", Digits)
+        shown = "" if left_s is None else f"{left_s:.1f}"
+        if digits.value != shown:
+            digits.update(shown)
+
+    def show_room(self) -> None:
+        """Show the run, or what lies ready."""
+        link, view = self.link, self.link.view
+        running = link.running
+        self.set_class(not running, "-idle")
+        self._figures() if running else self.query_one("#left", Digits).update("")
+        self.query_one("#title", Static).update(self._title())
+        self.query_one("#todo", Static).update(view.text if running else link.cue.text)
+        waits = WORDS.get(view.state) or WAITS.get(view.wants, "")
+        if not running:
+            waits = WAITS.get(link.cue.wants, "") if link.cue.wants is Wants.CHOICE else ""
+        self.query_one("#waits", Static).update(waits)
+        picker = self.query_one(Picker)
+        choices = link.desk.choices() if link.desk and not running else []
+        picker.show(choices)
+        picker.display = bool(choices)
+        self.query_one(PlanList).show(link.plan, view.action if running else -1)
+        lights = "   ".join(f"{name} {KNOWN[lit]}" for name, lit in view.lit.items())
+        self.query_one("#lights", Static).update(lights)
+        self.query_one("#ready", Static).update(self._ready())
+
+    def _title(self) -> str:
+        link = self.link
+        if link.running and link.plan:
+            return f"{link.plan.title}    {link.view.label}".rstrip()
+        if link.hello is None:
+            return "the unit is starting" if not self.terminal.trouble else ""
+        if link.ended:
+            return f"{link.plan.title if link.plan else ''}: {link.ended.fate.value}"
+        return "nothing runs"
+
+    def _ready(self) -> str:
+        desk = self.link.desk
+        if desk is None:
+            return ""
+        strip = desk.strip
+        ready = [
+            f"s  strip from {format_time(strip.base_s)} by {strip.step}, {strip.patches} patches"
+        ]
+        if desk.printing:
+            where = f" ({desk.printing.picked_from})" if desk.printing.picked_from else ""
+            ready.append(f"n  print {format_time(desk.printing.exposure_s)}{where}")
+        if desk.made and not self.link.running:
+            ready.append(f"pick from {desk.made.mark}: arrows, enter")
+        return "    ".join(ready)
+
+    # -- keys --------------------------------------------------------------------------------
+
+    def action_order(self, order: str) -> None:
+        """Order something from the desk."""
+        self.link.order(order)
+
+    def action_pick(self, by: int) -> None:
+        """Move the cursor of the picker."""
+        self.query_one(Picker).move(by)
+
+    def action_take(self) -> None:
+        """Pick what is under the cursor; while something runs this is the pedal."""
+        choice = self.query_one(Picker).choice
+        if choice and not self.link.running:
+            self.link.order(Order.PICK.value, choice)
+        else:
+            self.terminal.action_tap()
+
+    def on_picker_chosen(self, message: Picker.Chosen) -> None:
+        """Pick what was clicked."""
+        self.link.order(Order.PICK.value, message.choice)
+
+    def room_commands(self) -> Iterator[SystemCommand]:
+        """Give the orders, and the wishes about the sheet in hand."""
+        for order in Order:
+            if order is not Order.PICK:
+                yield SystemCommand(
+                    order.value.capitalize(),
+                    "from the desk",
+                    lambda order=order: self.link.order(order.value),
+                )
+        yield SystemCommand(
+            "Abandon", "end what runs", lambda: self.terminal.action_wish("abandon")
+        )
+        yield SystemCommand("Spoiled", "new sheet", lambda: self.terminal.action_wish("spoiled"))
+        yield SystemCommand(
+            "Unsure", "the card moved late", lambda: self.terminal.action_wish("unsure")
+        )

@@ -1,0 +1,1 @@
+"""Small widgets; none knows a rule."""

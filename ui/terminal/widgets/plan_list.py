@@ -1,0 +1,36 @@
+"""The plan as a list, with the line in hand marked and kept in sight."""
+
+from __future__ import annotations
+
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from controller.plan import Plan
+
+
+class PlanList(VerticalScroll, can_focus=False):
+    """Shows a plan, line by line."""
+
+    def __init__(self, **more: str) -> None:
+        super().__init__(**more)  # type: ignore[arg-type]
+        self._plan: Plan | None = None
+        self._at = -1
+
+    def show(self, plan: Plan | None, at: int) -> None:
+        """Show a plan with the action ``at`` in hand."""
+        if plan is not self._plan:
+            self._plan, self._at = plan, -1
+            self.remove_children()
+            if plan is not None:
+                self.mount_all(Static(f"  {line}", markup=False) for line in plan.lines())
+        if plan is None or at == self._at:
+            return
+        lines = list(self.query(Static))
+        for index, (line, text) in enumerate(zip(lines, plan.lines(), strict=False)):
+            if index in (at, self._at) or self._at < 0:
+                line.update(f"{'>' if index == at else ' '} {text}")
+            line.set_class(index == at, "-here")
+            line.set_class(index < at, "-past")
+        self._at = at
+        if 0 <= at < len(lines):
+            self.scroll_to_widget(lines[at], animate=False, center=True)
