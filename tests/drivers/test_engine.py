@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -182,3 +184,34 @@ def test_strip_results_come_from_the_book(tmp_path: Path) -> None:
     for patch in result["patches"]:
         assert patch["delivered_dose_s"] == pytest.approx(patch["planned_dose_s"], abs=0.05)
     assert result["patches"][0]["density"] < result["patches"][1]["density"]
+
+
+def test_a_memory_card_that_stalls_costs_no_heartbeat_and_no_edge(bench: Bench) -> None:
+    """While another writer holds the book for 0.8 s the light waits, and then is whole; a stall
+    while the lamp is lit changes nothing.
+    """
+    bench.taps = False
+    bench.start(plan(1.0))
+    bench.until(lambda: bench.view.state is State.ASKING)
+    time.sleep(0.1)
+    bench.tap()
+    bench.until(lambda: bench.view.state is State.WAITING)
+    time.sleep(0.2)  # what the tap had written is in the book now
+    card = sqlite3.connect(bench.run_folder.parent / "book.sqlite", isolation_level=None)
+    with closing(card):
+        card.execute("BEGIN IMMEDIATE")
+        held_ns = time.monotonic_ns()
+        bench.tap()
+        bench.until(lambda: time.monotonic_ns() - held_ns > 800_000_000)
+        assert not bench.lit(), "light before its intention was written"
+        card.execute("ROLLBACK")
+        bench.until_lit()
+        card.execute("BEGIN IMMEDIATE")
+        time.sleep(0.6)
+        card.execute("ROLLBACK")
+    bench.until(lambda: bench.ended is not None)
+    edges = bench.lamp()
+    lag_s = bench.rig.lamp.cold_lag_s
+    assert len(edges) == 2
+    assert (edges[1][0] - edges[0][0]) / 1e9 == pytest.approx(1.0 + lag_s, abs=0.03)
+    assert not [cue for cue in bench.cues if "keeper" in cue.text]
