@@ -24,10 +24,12 @@ rig_app = typer.Typer(help="The rig: what is wired to what.", no_args_is_help=Tr
 book_app = typer.Typer(
     help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
+unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
 app.add_typer(book_app, name="book")
+app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")
 
 RigOption = Annotated[
@@ -61,11 +63,11 @@ ByHandOption = Annotated[
 
 @app.callback(invoke_without_command=True)
 def start(context: typer.Context) -> None:
-    """Run the unit. Without a command: the demonstration strip."""
+    """Run the unit. Without a command: the red terminal; the demonstration strip in a pipe."""
     if context.invoked_subcommand is None:
-        from ui.commands.strip import demonstrate
+        from ui.commands.terminal import start_without_words
 
-        demonstrate()
+        start_without_words()
 
 
 @app.command()
@@ -334,6 +336,22 @@ def book_rest(
         real_time=real_time,
         by_hand=by_hand,
     )
+
+
+@app.command()
+def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
+    """Open the red terminal (what `dryside` alone does)."""
+    from ui.commands.terminal import open_terminal
+
+    open_terminal(rig, settings or [])
+
+
+@unit_app.command("run")
+def unit_run(rig: RigOption = None, settings: SetOption = None) -> None:
+    """Run the unit by pedal and sounder alone, with no screen, until it is ended."""
+    from ui.commands.unit import run
+
+    run(rig, settings or [])
 
 
 @measure_app.command("timing")
