@@ -1,0 +1,444 @@
+"""The red terminal's way out: every cell that leaves is red or black.
+
+The one module that touches what Textual marks as internal (line filters, drivers, ``_display``):
+the minor version is pinned, and the tests walk everything the toolkit can draw.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+import termios
+import time
+import traceback
+from collections.abc import Callable, Sequence
+from contextlib import redirect_stderr, suppress
+from functools import lru_cache
+from pathlib import Path
+from queue import Full
+from typing import IO, TYPE_CHECKING, Any, Literal, cast
+
+from rich.color import Color, ColorType
+from rich.segment import Segment
+from rich.style import Style
+from textual.app import App, ReturnType
+from textual.drivers.linux_driver import LinuxDriver
+from textual.filter import LineFilter
+from textual.messages import TerminalSupportsSynchronizedOutput
+
+from drivers.places import run_folder
+from ui.terminal.backlight import Panel, PanelFault
+from ui.terminal.console import RedPalette, depth_of, erase, kind_of, load, red_sgr
+from ui.terminal.tones import DARK, LEVELS, RGB, Depth, blend, shade
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from textual.color import Color as TextualColor
+    from textual.driver import Driver
+    from textual.message import Message
+    from textual.screen import Screen
+
+BLACK: RGB = (0, 0, 0)
+USUAL_INK: RGB = (224, 224, 224)  # where a widget asks for the terminal's own foreground
+DIM_SHARE = 0.66
+QUERY = "\x1b[?2026$p"  # "do you know synchronised output?": who answered once answers again
+LOG, LONGEST_LOG_BYTES = "terminal.log", 262_144
+LEAVING = (signal.SIGTERM, signal.SIGHUP)
+
+# What a terminal would draw in colours of its own. Reverse, dim and conceal are resolved first.
+PLAIN = Style(dim=False, reverse=False, conceal=False, blink=False, blink2=False)
+PLAINER = PLAIN + Style(bold=False, italic=False, underline=False, underline2=False)
+FEW = (Depth.RAMP, Depth.TWO)  # here bold, italics and underlines too are shown by colour
+
+
+class RedFilter(LineFilter):
+    """Makes all segments red on black, told in the way of ``depth``, at ``percent`` brightness.
+
+    It never changes: strips keep what a filter made of them, by the filter itself.
+    """
+
+    def __init__(self, depth: Depth, percent: int) -> None:
+        super().__init__()
+        self.depth = depth
+        self.percent = percent
+
+    def apply(self, segments: list[Segment], background: TextualColor) -> list[Segment]:
+        """Give the segments with explicit red inks and grounds."""
+        behind = _rgb(background.rich_color, BLACK)
+        depth, percent = self.depth, self.percent
+        return [
+            Segment(text, None, control)
+            if control
+            else Segment(text, _reddened(style or _NULL, behind, depth, percent))
+            for text, style, control in segments
+        ]
+
+
+_NULL = Style.null()
+
+
+@lru_cache(8192)
+def _reddened(style: Style, behind: RGB, depth: Depth, percent: int) -> Style:
+    ink, ground = _rgb(style.color, USUAL_INK), _rgb(style.bgcolor, behind)
+    if style.reverse:
+        ink, ground = ground, ink
+    if style.dim:
+        ink = blend(ink, ground, DIM_SHARE)
+    if style.conceal:
+        ink = ground
+    told = shade(ink, ground, depth, percent, bold=bool(style.bold))
+    colours = Style(color=_colour(told.ink, depth), bgcolor=_colour(told.ground, depth))
+    plain = PLAINER if depth in FEW else PLAIN
+    # Without a link there is no link id, by which hovered links are styled after all filters.
+    return (style + plain + colours).update_link(None)
+
+
+@lru_cache(1024)
+def _colour(number: int, depth: Depth) -> Color:
+    if depth is Depth.FULL:
+        return Color.from_rgb(number, 0, 0)
+    kind = ColorType.EIGHT_BIT if depth is Depth.CUBE else ColorType.STANDARD
+    return Color(f"color({number})", kind, number=number)
+
+
+def _rgb(colour: Color | None, otherwise: RGB) -> RGB:
+    if colour is None or colour.is_default:
+        return otherwise
+    red, green, blue = colour.get_truecolor()
+    return red, green, blue
+
+
+class Fence(str):
+    """Something to write of which its writer wants to know when it has left."""
+
+    __slots__ = ("passed",)
+    passed: Callable[[bool], None]
+
+
+class Line:
+    """The line to the terminal. One that is gone takes what is written and says nothing.
+
+    Textual's writer is a thread that ends with the first error; the program would then wait for
+    it for ever, where it is to end.
+    """
+
+    def __init__(self, fd: int) -> None:
+        self._fd = fd
+        self.gone = False
+
+    def write(self, text: str) -> int:
+        """Write at once; of a fence also wait until the line has drained."""
+        data = text.encode("utf-8", "replace")
+        try:
+            while data and not self.gone:
+                try:
+                    data = data[os.write(self._fd, data) :]
+                except BlockingIOError:  # a parent may have left the line so
+                    time.sleep(0.001)
+            if isinstance(text, Fence):
+                with suppress(termios.error):  # what is no terminal has nothing to drain
+                    termios.tcdrain(self._fd)
+        except OSError:
+            self.gone = True
+        if isinstance(text, Fence):
+            text.passed(not self.gone)
+        return len(text)
+
+    def flush(self) -> None:
+        """Nothing is held back."""
+
+    def fileno(self) -> int:
+        """Give the file number."""
+        return self._fd
+
+    def isatty(self) -> bool:
+        """Is it a terminal?"""
+        return os.isatty(self._fd)
+
+
+class RedDriver(LinuxDriver):
+    """Textual's own, over a line that may go away, and with a way to know what has arrived."""
+
+    def __init__(self, app: App[Any], **options: Any) -> None:
+        super().__init__(app, **options)
+        self._file = cast(Any, Line(_line_number()))
+        self._asked = self._answered = 0
+        self._awaited: Callable[[], None] | None = None
+
+    def _request_terminal_sync_mode_support(self) -> None:
+        self._asked += self.input_tty
+        super()._request_terminal_sync_mode_support()
+
+    def process_message(self, message: Message) -> None:
+        """Hear the terminal's answers here: a message would wait for the app to be idle."""
+        if isinstance(message, TerminalSupportsSynchronizedOutput):
+            self._answered = min(self._asked, self._answered + 1)
+            if self._awaited is not None and self._answered == self._asked:
+                self._awaited()
+        super().process_message(message)
+
+    async def deliver(self, told: str, *, deadline_s: float) -> bool:
+        """Write ``told``; say whether it has arrived before ``deadline_s`` seconds have passed.
+
+        Arrived: written, the line drained, and, from a terminal that has answered before, an
+        answer to a question that was written behind it. The event loop is never held up.
+        """
+        writer = self._writer_thread
+        if writer is None:
+            return False
+        loop = asyncio.get_running_loop()
+        last = loop.time() + deadline_s
+        left, heard = loop.create_future(), loop.create_future()
+
+        def settle(future: asyncio.Future[bool], well: bool) -> None:
+            if not future.done():
+                future.set_result(well)
+
+        def later(future: asyncio.Future[bool], well: bool) -> None:
+            with suppress(RuntimeError):  # the loop may have ended meanwhile
+                loop.call_soon_threadsafe(settle, future, well)
+
+        answers = self._answered > 0
+        if answers:
+            self._asked += 1
+            self._awaited = lambda: later(heard, True)
+        else:
+            heard.set_result(True)
+        fence = Fence(told + QUERY if answers else told)
+        fence.passed = lambda well: later(left, well)
+        while True:
+            try:
+                writer._queue.put_nowait(fence)
+                break
+            except Full:
+                if loop.time() >= last:
+                    self._answered = self._asked
+                    return False
+                await asyncio.sleep(0.002)
+        try:
+            async with asyncio.timeout_at(last):
+                arrived: bool = await left and await heard
+                return arrived
+        except TimeoutError:
+            self._answered = self._asked  # an answer that got lost is not waited for again
+            return False
+        finally:
+            self._awaited = None
+
+
+class RedApp(App[ReturnType]):
+    """An App whose every cell is red or black, and that leaves the terminal as it found it.
+
+    ``brightness`` is an index of ``LEVELS``. ``panel`` is switched off with the curtain.
+    ``curtain_down`` is true from the moment at which nothing lit is sent any more;
+    ``curtain_trouble`` says why the curtain was not confirmed. What went wrong is written to
+    ``log_file``, by default ``terminal.log`` in the run-time folder.
+    """
+
+    def __init__(
+        self,
+        *,
+        brightness: int = len(LEVELS) - 1,
+        panel: Panel | None = None,
+        log_file: Path | None = None,
+    ) -> None:
+        super().__init__()
+        self.brightness = min(max(brightness, 0), len(LEVELS) - 1)
+        self.panel = panel
+        self._log_file = log_file
+        self.curtain_down = False
+        self.curtain_trouble = ""
+        self.fault: BaseException | None = None
+        self._kind = kind_of(os.environ)
+        self._depth = depth_of(self._kind, self.console.color_system)
+        self._held: list[Callable[[], None]] = []
+        self._red = self._filter()
+
+    # -- colours -----------------------------------------------------------------------------
+
+    def _filter(self) -> RedFilter:
+        depth = Depth.FULL if self.is_headless else self._depth
+        if self.curtain_down:
+            return RedFilter(depth, DARK)
+        # The ramp is dimmed in the palette, where no step is lost.
+        return RedFilter(depth, 100 if depth is Depth.RAMP else LEVELS[self.brightness])
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Put the red filter behind all others."""
+        return [*super().get_line_filters(), self._red]
+
+    def _build_driver(self, *args: Any, **options: Any) -> Driver:
+        driver = super()._build_driver(*args, **options)
+        self._red = self._filter()
+        return driver
+
+    def get_driver_class(self) -> type[Driver]:
+        """Give the driver that knows what has arrived, if no other was asked for."""
+        usual = super().get_driver_class()
+        return RedDriver if usual is LinuxDriver else usual
+
+    def step_brightness(self) -> int:
+        """Go to the next brightness (after the brightest comes the darkest); give its index."""
+        self.brightness = (self.brightness + 1) % len(LEVELS)
+        if not self.is_headless and self._depth is Depth.RAMP and self._driver is not None:
+            self._driver.write(load(self._kind, LEVELS[self.brightness]).decode())
+        self._red = self._filter()
+        self.refresh()
+        return self.brightness
+
+    # -- the curtain's two strokes -------------------------------------------------------------
+
+    def darken(self) -> None:
+        """Send nothing lit from now on: the first stroke."""
+        self.curtain_down = True
+        self._red = self._filter()
+
+    async def wipe(self, *, deadline_s: float) -> bool:
+        """Make all cells black, the second stroke; say whether that is confirmed."""
+        if self.is_headless:
+            return True
+        if not isinstance(self._driver, RedDriver):
+            return False  # another driver: nothing tells what has arrived
+        return await self._driver.deliver(self._erase(), deadline_s=deadline_s)
+
+    def show_again(self) -> None:
+        """Draw everything anew, and give the notices that came meanwhile."""
+        if not self.curtain_down:
+            return
+        self.curtain_down = False
+        self._red = self._filter()
+        self.refresh(layout=True)
+        held, self._held = self._held, []
+        for notice in held:
+            notice()
+
+    def _erase(self) -> str:
+        return erase(self._depth, os.environ.get("TERM", ""), *self.size)
+
+    def _display(self, screen: Screen[Any], renderable: RenderableType | None) -> None:
+        # Layout and callbacks go on behind the curtain; nothing of it is sent.
+        super()._display(screen, None if self.curtain_down else renderable)
+
+    def on_resize(self) -> None:
+        """Blacken what a larger window brings while the curtain is down."""
+        if self.curtain_down and not self.is_headless and self._driver is not None:
+            self._driver.write(self._erase())
+
+    def notify(
+        self,
+        message: str,
+        *,
+        title: str = "",
+        severity: Literal["information", "warning", "error"] = "information",
+        timeout: float | None = None,
+        markup: bool = True,
+    ) -> None:
+        """Show a notice; behind the curtain it waits, so that it is not missed."""
+
+        def show() -> None:
+            super(RedApp, self).notify(
+                message, title=title, severity=severity, timeout=timeout, markup=markup
+            )
+
+        if self.curtain_down:
+            self._held.append(show)
+        else:
+            show()
+
+    def action_suspend_process(self) -> None:
+        """Stay: the shell behind is not red."""
+
+    # -- the end -------------------------------------------------------------------------------
+
+    def crash_sentence(self, fault: BaseException, log: Path) -> str:
+        """Give the one sentence that is shown when this program has failed."""
+        told = str(fault).splitlines() or [""]
+        what = f"{type(fault).__name__}: {told[0]}" if told[0] else type(fault).__name__
+        return f"The terminal had to stop by a fault of its own ({what}); details are in {log}."
+
+    def _handle_exception(self, error: Exception) -> None:
+        self._return_code = 1
+        self.fault = self.fault or error
+        if self._exception is None:  # Pilot raises it again
+            self._exception = error
+            self._exception_event.set()
+        traceback.print_exception(error, file=sys.stderr)
+        self._close_messages_no_wait()
+
+    def panic(self, *renderables: RenderableType) -> None:
+        """Stop; what would be shown in colours is kept as plain text, without any."""
+        from rich.console import Console
+
+        self._return_code = 1
+        self.fault = self.fault or sys.exception() or RuntimeError("panic")
+        Console(file=sys.stderr, color_system=None, width=100).print(*renderables)
+        self._close_messages_no_wait()
+
+    def _fatal_error(self) -> None:
+        self.panic(traceback.format_exc())
+
+    def _print_error_renderables(self) -> None:
+        self._exit_renderables.clear()
+
+    # -- a whole run ---------------------------------------------------------------------------
+
+    def run(self, **options: Any) -> ReturnType | None:
+        """Run on this terminal, as ``App.run``; ``return_code`` is then the exit code.
+
+        0 after it was left, by SIGTERM or SIGHUP too; 1 after a fault of the program, of which
+        one sentence is shown (``crash_sentence``) and the rest is written to the log.
+        """
+        log = self._log_file or run_folder() / LOG
+        with _kept(log) as kept, redirect_stderr(kept):
+            try:
+                result = super().run(**options)
+            except Exception as error:
+                result, self.fault, self._return_code = None, self.fault or error, 1
+                traceback.print_exception(error, file=kept)
+        if self.fault is not None:
+            line = _line_number()
+            sentence = self.crash_sentence(self.fault, log)
+            if os.isatty(line):
+                sentence = f"{red_sgr(self._depth)}{sentence}\x1b[0m"
+            with suppress(OSError):
+                os.write(line, f"{sentence}\n".encode())
+        return result
+
+    async def run_async(self, **options: Any) -> ReturnType | None:
+        """Run as ``App.run_async``, within the red palette, and leave when told by a signal."""
+        if options.get("headless"):
+            return await super().run_async(**options)
+        loop = asyncio.get_running_loop()
+        for number in LEAVING:
+            loop.add_signal_handler(number, self.exit)
+        palette = RedPalette(_line_number(), self._kind, self._depth, LEVELS[self.brightness])
+        try:
+            with palette:
+                result = await super().run_async(**options)
+                palette.wiped = self.curtain_down
+                return result
+        finally:
+            if self.panel is not None:
+                with suppress(PanelFault):
+                    self.panel.restore()
+            for number in LEAVING:
+                loop.remove_signal_handler(number)
+
+
+def _line_number() -> int:
+    """Give the file that Textual writes to."""
+    return cast(IO[str], sys.__stderr__).fileno()
+
+
+def _kept(log: Path) -> IO[str]:
+    """Open the log, begun anew when it has grown long; only the user may read it."""
+    with suppress(OSError):
+        if log.stat().st_size > LONGEST_LOG_BYTES:
+            log.unlink()
+    try:
+        fd = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND | os.O_CLOEXEC, 0o600)
+    except OSError:  # a full disk is no reason for darkness
+        fd = os.open(os.devnull, os.O_WRONLY | os.O_CLOEXEC)
+    return os.fdopen(fd, "w", buffering=1, encoding="utf-8", errors="backslashreplace")
