@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import Literal
 
 import msgspec
 
 from controller.ports import Wants
+
+LensState = Literal["unknown", "open", "capped", "working"]
 
 
 @dataclass
@@ -15,8 +18,9 @@ class Bench:
     """What the unit remembers between plans of one evening."""
 
     lamp_off_ns: int | None = None  # when the lamp last went off; None: long ago
-    lens_open: bool = True  # nobody knows where the lens was left: ask
+    lens: LensState = "unknown"  # only a printer can say where it is: ask until it works
     lit: dict[str, bool | None] = field(default_factory=dict)  # outputs as they really are
+    changed_ns: dict[str, int] = field(default_factory=dict)  # when each last changed
     pulses: int = 0  # counted, so that every pulse has a number of its own
 
 

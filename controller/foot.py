@@ -86,9 +86,10 @@ class _Press(Enum):
 class Foot:
     """One pedal's foot, after bounce."""
 
-    def __init__(self, times: FootTimes) -> None:
+    def __init__(self, times: FootTimes, *, down: bool = False) -> None:
         self._times = times
-        self._press: _Press | None = None
+        # a foot that is down already came for something else: it means nothing here
+        self._press: _Press | None = _Press.SPENT if down else None
         self._down_ns = 0
         self._deaf_until_ns = 0
         self._stuck = False
@@ -107,9 +108,10 @@ class Foot:
         stuck_ns = self._down_ns + ns(self._times.stuck_s)
         return long_ns if self._press in (_Press.STOPPING, _Press.PLAIN) else stuck_ns
 
-    def deafen(self, now_ns: int) -> None:
+    def deafen(self, now_ns: int, for_s: float | None = None) -> None:
         """Be deaf for a moment from now: after each lamp-off and each prompt."""
-        self._deaf_until_ns = max(self._deaf_until_ns, now_ns + ns(self._times.deaf_s))
+        for_s = self._times.deaf_s if for_s is None else min(for_s, self._times.deaf_s)
+        self._deaf_until_ns = max(self._deaf_until_ns, now_ns + ns(for_s))
 
     def edge(self, now_ns: int, down: bool, *, light: bool) -> Gesture | None:
         """Take an edge; ``light``: light falls now, or will without a further tap."""

@@ -31,7 +31,7 @@ class Confirm(msgspec.Struct, frozen=True, tag="confirm"):
 
     say: str
     hands: Hands | None = None
-    once_open: bool = False  # asked only while the lens may be open (after focusing)
+    once_open: bool = False  # asked only while the lens may not be at its working aperture
 
 
 class Go(msgspec.Struct, frozen=True, tag="go"):
@@ -72,6 +72,7 @@ class Expose(msgspec.Struct, frozen=True, tag="expose"):
     ticks: bool = False
     output: str = "lamp"
     assumed_lag_s: float | None = None  # instead of the lamp's own (a lag strip tries several)
+    doubtful: tuple[str, ...] = ()  # what is not to be trusted if card or window moved late
 
 
 class Shine(msgspec.Struct, frozen=True, tag="shine"):
@@ -104,6 +105,17 @@ class Plan(msgspec.Struct, frozen=True):
     actions: tuple[Action, ...]
     after: tuple[Curtain | Lights, ...] = ()
     version: int = PLAN_VERSION
+
+    def __post_init__(self) -> None:
+        """Refuse a plan in which light could fall without a go."""
+        gone = False
+        for index, action in enumerate(self.actions):
+            if isinstance(action, Go):
+                gone = True
+            elif isinstance(action, Expose | Shine | Lights) or action == Curtain(True):
+                if not gone:
+                    raise ValueError(f"action {index} of {self.title!r} needs a go before it")
+                gone = not isinstance(action, Expose | Shine)
 
     def exposures(self) -> Iterator[tuple[int, Expose]]:
         """Give each exposure with its place in the plan."""
@@ -149,43 +161,3 @@ def describe(action: Action) -> str:
             return f"{say}, {limit_s:g} s at most"
         case Say(text=text):
             return f"say {text!r}"
-
-
-def rest_of(plan: Plan, delivered_s: dict[str, float]) -> Plan | None:
-    """Give what is left of a plan on the same sheet; None when nothing is.
-
-    ``delivered_s`` has, by an exposure's label, the dose that the paper already got. A full
-    exposure is left out together with the prompts that led to it; the one that was cut short
-    keeps its prompts and gets what is missing.
-    """
-    kept: list[Action] = []
-    waiting: list[Action] = []  # prompts, which belong to the exposure that follows them
-    setting: list[Action] = []  # lens, curtain and lights: needed once whatever is left out
-    left = False
-    for action in plan.actions:
-        match action:
-            case Sheet():
-                continue  # it is the same sheet
-            case Confirm(once_open=True) | Curtain() | Lights():
-                setting.append(action)
-            case Expose():
-                missing_s = action.dose_s - delivered_s.get(action.label, 0.0)
-                if missing_s > SAME_S:
-                    pulses = max(1, round(action.pulses * missing_s / action.dose_s))
-                    rest = msgspec.structs.replace(action, dose_s=missing_s, pulses=pulses)
-                    # the tap that lights comes last, as it always does
-                    hands = [a for a in waiting if not isinstance(a, Go)]
-                    go = [a for a in waiting if isinstance(a, Go)]
-                    kept += [*hands, *go, *setting, rest]
-                    setting = []
-                    left = True
-                waiting = []
-            case _:
-                waiting.append(action)
-    if not left:
-        return None
-    lens = [a for a in kept if isinstance(a, Confirm) and a.once_open]
-    others = [a for a in kept if a not in lens]
-    return msgspec.structs.replace(
-        plan, title=f"the rest of {plan.title}", actions=(*lens, *others, *waiting)
-    )

@@ -107,6 +107,7 @@ class Sound(Enum):
     """The sounds that can be told apart over a talking book."""
 
     PRESS = "press"  # a press was felt
+    PROMPT = "prompt"  # something is asked of the printer
     GO = "go"
     END = "end"
     ATTENTION = "attention"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from controller.plan import Confirm, Go, Sheet
-from controller.ports import Cue, NewSheet, Wants
+from controller.ports import Cue, NewSheet, Sound, Wants
 from controller.told import Choice
 
 
@@ -12,30 +12,53 @@ def prompt_for(action: Sheet | Confirm | Go, mark: str) -> Cue:
     match action:
         case Sheet():
             sheet = NewSheet(mark, action.width_mm, action.height_mm)
-            return Cue(f"{action.say}, mark {mark}", None, Wants.CONFIRM, sheet)
+            return Cue(f"{action.say}, mark {mark}", Sound.PROMPT, Wants.CONFIRM, sheet)
         case Confirm():
-            return Cue(action.say, None, Wants.CONFIRM, action.hands)
+            return Cue(action.say, Sound.PROMPT, Wants.CONFIRM, action.hands)
         case Go():
-            return Cue(action.say, None, Wants.GO, action.hands)
+            return Cue(action.say, Sound.PROMPT, Wants.GO, action.hands)
+
+
+# What cannot be taken back is asked once more.
+FINAL = frozenset({Choice.SPOILED, Choice.END})
 
 
 class Choices:
-    """Choices that are spoken one by one; a tap takes the one that was spoken last."""
+    """Choices that are spoken one by one; a tap takes the one spoken when the foot went down."""
 
-    def __init__(self, *, exposed: bool) -> None:
-        # nothing can have moved late before anything was exposed
-        self._left = [c for c in Choice if exposed or c is not Choice.UNSURE]
+    def __init__(self, *, exposed: bool, laid: bool) -> None:
+        # nothing can have moved late before anything was exposed, nor a sheet be spoiled that
+        # does not lie there
+        without = {Choice.UNSURE: not exposed, Choice.SPOILED: not laid}
+        self._left = [choice for choice in Choice if not without.get(choice)]
+        self._held: Choice | None = None
+        self._sure: Choice | None = None
 
     @property
     def spoken(self) -> Choice | None:
-        """Give the choice that a tap would take; None when all have been spoken."""
+        """Give the choice that is being offered; None when all have been spoken."""
         return self._left[0] if self._left else None
 
     def cue(self) -> Cue:
         """Give the words of the choice that is being offered."""
         assert self._left
-        return Cue(self._left[0].value, None, Wants.CHOICE)
+        again = "; tap again" if self._sure else ""
+        return Cue(f"{self._left[0].value}{again}", Sound.PROMPT, Wants.CHOICE)
+
+    def hold(self) -> None:
+        """The foot went down: what was spoken then is meant, however long it stays there."""
+        self._held = self.spoken
+
+    def take(self) -> Choice | None:
+        """The foot came up: give what is taken, or None where it must be asked once more."""
+        held, self._held = self._held, None
+        if held in FINAL and self._sure is not held:
+            self._left = [held]
+            self._sure = held
+            return None
+        return held
 
     def pass_on(self) -> None:
         """Leave this choice, since it was met with silence."""
         self._left.pop(0)
+        self._sure = None

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from controller import events
-from controller.bench import LIGHT, MOVES, Bench, State, View
+from controller.bench import LIGHT, MOVES, Bench, LensState, State, View
 from controller.foot import Foot, FootTimes, Gesture
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.lamp import Calibration, LampLimits, ns
@@ -23,6 +23,7 @@ from controller.told import Choice, CurtainIs, Input, LowerCurtain, Noted, Outpu
 CURTAIN_WAIT_S = 0.15  # not black by then: no light, the paper is kept
 OUTPUT_WAIT_S = 1.0  # a light that has not answered by then is not trusted
 BOOK_WAIT_S = 3.0  # exposing works with the book down
+WORD_S = 0.4  # a spoken choice needs so long to be heard
 FOOT_LOOK_S = 0.1  # how often to look whether a foot that keeps the light back has gone
 
 
@@ -38,6 +39,7 @@ class Runner:
         limits: LampLimits,
         foot: FootTimes,
         next_mark: Callable[[], str],
+        foot_down: bool = False,
     ) -> None:
         self.run = run
         self.bench = bench
@@ -45,7 +47,7 @@ class Runner:
         self._lamp = lamp
         self._limits = limits
         self._times = foot
-        self._foot = Foot(foot)
+        self._foot = Foot(foot, down=foot_down)
         self._next_mark = next_mark
         self._out: list[Output] = []
         self._begun = False
@@ -58,7 +60,10 @@ class Runner:
         self._hand = InHand(run.record_id, run.number, bench, lamp)
         self._abandoning = False
         self._wanted: dict[str, bool] = {}  # lights that have not answered yet
-        self._choices = Choices(exposed=False)
+        self._choices = Choices(exposed=False, laid=False)
+        self._laid = bool(run.mark)  # does a sheet lie there?
+        self._stopping = False  # a foot, or a wish, has cut the pulse in hand
+        self._may_abandon = False  # the foot that is down stopped light: kept there, it abandons
         self._chosen_from = State.ASKING
         self._curtain = False
         self._fate: events.Fate | None = None
@@ -179,7 +184,7 @@ class Runner:
             case Sheet():
                 self._mark = self._next_mark()
                 self._ask(now_ns)
-            case Confirm(once_open=True) if not self.bench.lens_open:
+            case Confirm(once_open=True) if self.bench.lens == "working":
                 self._at += 1
             case Confirm():
                 self._ask(now_ns)
@@ -216,9 +221,10 @@ class Runner:
             case Sheet(width_mm=width_mm, height_mm=height_mm):
                 record_id = self.run.record_id
                 self._out.append(events.SheetBegun(record_id, self._mark, width_mm, height_mm))
+                self._laid = True
             case Confirm(hands=hands):
                 if isinstance(hands, Lens):
-                    self.bench.lens_open = hands.aperture == "open"
+                    self.bench.lens = _lens_state(hands)
             case Go(lead_in_s=lead_in_s):
                 self._out.append(Cue(sound=Sound.GO))
                 self._ready_ns = now_ns + ns(lead_in_s)
@@ -249,11 +255,19 @@ class Runner:
         self._out += [Put(name, lit) for name, lit in self._wanted.items()]
         if self._wanted:
             self._go(State.SETTLING, now_ns + ns(OUTPUT_WAIT_S))
+        elif self._settled_ns(action) > now_ns:
+            self._go(State.SETTLING, self._settled_ns(action))  # a go that was called off before
         else:
             self._at += 1
 
+    def _settled_ns(self, action: Lights) -> int:
+        """When will the last of these lights have settled?"""
+        changed = (self.bench.changed_ns.get(name, 0) for name in action.lit)
+        return max(changed, default=0) + ns(action.settle_s)
+
     def _edge(self, now_ns: int, edge: Edge) -> None:
         self.bench.lit[edge.output] = edge.lit
+        self.bench.changed_ns[edge.output] = edge.at_ns
         if self._hand.edge(edge) and self._hand.ends_ns is not None:
             self._until_ns = self._hand.ends_ns + ns(OUTPUT_WAIT_S)
         if self.state is not State.SETTLING or edge.output not in self._wanted:
@@ -261,7 +275,7 @@ class Runner:
         if edge.lit is not self._wanted.pop(edge.output):
             self._keep_paper(now_ns, f"{edge.output} does not answer")
         elif not self._wanted and isinstance(self._action, Lights):
-            self._until_ns = now_ns + ns(self._action.settle_s)
+            self._until_ns = self._settled_ns(self._action)
 
     def _intend(self, now_ns: int, *, resumed: bool) -> None:
         self._out.append(self._hand.intend(self._mark, resumed=resumed))
@@ -276,10 +290,11 @@ class Runner:
     def _light_up(self, now_ns: int) -> None:
         """Hand a whole pulse to the keeper."""
         shine = self._action if isinstance(self._action, Shine) else None
-        if shine:
-            self._said = Cue(shine.say)
+        asked = self._hand.exposing.asked if self._hand.exposing else None
+        self._said = Cue(shine.say if shine else f"exposing {asked.label if asked else ''}")
         pulse = self._hand.light_up(now_ns, shine)
         self._out.append(pulse)
+        self._stopping = False
         self._go(State.LIT, now_ns + pulse.duration_ns + ns(2 * OUTPUT_WAIT_S))
 
     def _keep_paper(self, now_ns: int, why: str) -> None:
@@ -318,8 +333,10 @@ class Runner:
         if ended.cause not in (Cause.DEADLINE, Cause.CUT):
             why = f"the lamp was put off by itself ({ended.cause.value})"
             self._out.append(Cue(why, Sound.FAULT))
+        if outcome is Outcome.MORE and self._stopping:
+            outcome = Outcome.SHORT  # the press met the end of a pulse: it stops the series
         if isinstance(self._action, Shine) and self._action.opens_lens:
-            self.bench.lens_open = True
+            self.bench.lens = "open"
         if outcome is not Outcome.MORE:
             self._out += self._hand.made()
         if self._abandoning:
@@ -336,7 +353,12 @@ class Runner:
 
     def _pause(self, now_ns: int) -> None:
         self._go(State.PAUSED, now_ns + ns(self._times.paused_reminder_s))
-        self._said = Cue(f"paused, {self._hand.left_s:.1f} left", Sound.PAUSED, Wants.GO)
+        self._foot.deafen(now_ns)
+        self._may_abandon = self._foot.down
+        text = f"paused, {self._hand.left_s:.1f} left"
+        if self._hand.left_s < self._limits.least_pulse_s:
+            text += ", less than can be trusted"
+        self._said = Cue(text, Sound.PAUSED, Wants.GO)
         # with the foot still down a rising tone says what keeping it there will do
         self._out.append(Cue(sound=Sound.RISING) if self._foot.down else self._said)
 
@@ -348,14 +370,18 @@ class Runner:
         match gesture:
             case Gesture.FELT:
                 self._out.append(Cue(sound=Sound.PRESS))
+                self._choices.hold()
             case Gesture.STOP:
                 self._out.append(Cue(sound=Sound.PRESS))
                 self._stop(now_ns)
             case Gesture.LET_GO:
+                self._may_abandon = False
                 if self.state is State.PAUSED:
                     self._out.append(self._said)
             case Gesture.KEPT:
-                self._abandon()
+                # not where the press met the natural end: that was no stop
+                if self._may_abandon or self._hand.pulse:
+                    self._abandon()
             case Gesture.TAP:
                 self._tap(now_ns)
             case Gesture.LONG:
@@ -372,10 +398,12 @@ class Runner:
     def _stop(self, now_ns: int) -> None:
         """The foot went down while light fell, or was about to."""
         if self._hand.pulse:
+            self._stopping = True
             self._out.append(Cut(self._hand.pulse.id))
             return
         self._step_back(now_ns)
         if self.state is State.WAITING and self._foot.down:
+            self._may_abandon = True
             self._out.append(Cue(sound=Sound.RISING))
 
     def _tap(self, now_ns: int) -> None:
@@ -396,7 +424,7 @@ class Runner:
             return
         self._chosen_from = self.state
         self._go(State.CHOOSING)
-        self._choices = Choices(exposed=bool(self._hand.last_label))
+        self._choices = Choices(exposed=bool(self._hand.last_doubtful), laid=self._laid)
         self._speak_choice(now_ns)
 
     def _speak_choice(self, now_ns: int) -> None:
@@ -405,6 +433,8 @@ class Runner:
             return
         self._said = self._choices.cue()
         self._out.append(self._said)
+        # a foot that was already on its way must not take a word that it has not heard
+        self._foot.deafen(now_ns, WORD_S)
         self._until_ns = now_ns + ns(self._times.choice_s)
 
     def _back_from_choice(self, now_ns: int) -> None:
@@ -415,7 +445,9 @@ class Runner:
             self._ask(now_ns)
 
     def _choose(self, now_ns: int) -> None:
-        match self._choices.spoken:
+        match self._choices.take():
+            case None:
+                self._speak_choice(now_ns)
             case Choice.UNSURE:
                 self._unsure()
                 self._back_from_choice(now_ns)
@@ -427,9 +459,11 @@ class Runner:
                 self._back_from_choice(now_ns)
 
     def _unsure(self) -> None:
-        if self._hand.last_label:
-            text = "unsure: the card moved late"
-            self._out.append(events.Remark(self.run.record_id, text, self._hand.last_label))
+        text = "unsure: the card moved late"
+        for label in self._hand.last_doubtful:
+            self._out.append(events.Remark(self.run.record_id, text, label))
+        if self._hand.last_doubtful:
+            self._out.append(Cue(f"{' and '.join(self._hand.last_doubtful)} unsure"))
 
     def _spoiled(self, now_ns: int) -> None:
         """This sheet is lost: begin again on a new one, where the plan lays one."""
@@ -439,8 +473,8 @@ class Runner:
             self._finish(events.Fate.SPOILED)
             return
         self._end_sheet(events.Fate.SPOILED)
-        self._hand.put_down()
-        self._hand.last_label = ""
+        self._hand.forget()
+        self._laid = False
         self._at = sheets[-1]
         self._go_at = None
         self._tidy()
@@ -464,7 +498,7 @@ class Runner:
             case Wish.ABANDON:
                 self._abandon()
             case Wish.SPOILED:
-                if not self._light:
+                if not self._light and self._laid:
                     self._spoiled(now_ns)
             case Wish.UNSURE:
                 self._unsure()
@@ -496,9 +530,12 @@ class Runner:
             case State.LIT:
                 text = "the keeper does not answer; cut the lamp's supply"
                 self._out.append(Cue(text, Sound.FAULT))
+                self._until_ns = now_ns + ns(OUTPUT_WAIT_S)
             case State.PAUSED:
                 self._out.append(self._said)
                 self._until_ns = now_ns + ns(self._times.paused_reminder_s)
+            case State.CHOOSING if self._foot.down:
+                self._until_ns = now_ns + ns(FOOT_LOOK_S)  # it may mean this very word
             case State.CHOOSING:
                 self._choices.pass_on()
                 self._speak_choice(now_ns)
@@ -530,3 +567,11 @@ class Runner:
         done = fate is events.Fate.DONE
         self._said = Cue("done" if done else fate.value, Sound.END if done else Sound.ATTENTION)
         self._out.append(self._said)
+
+
+def _lens_state(lens: Lens) -> LensState:
+    match lens.aperture:
+        case "open" | "capped" as state:
+            return state
+        case _:
+            return "working"

@@ -194,6 +194,14 @@ def require(strip: Strip, lamp: Calibration, limits: LampLimits) -> None:
 # --- the plan ---------------------------------------------------------------------------------
 
 
+def _doubtful(strip: Strip, index: int) -> tuple[str, ...]:
+    """Name the patches that cannot be trusted if the hand was late for this exposure."""
+    before = (LETTERS[index - 1],) if index else ()
+    if strip.way == "card":
+        return before or (LETTERS[index],)  # what should have been covered got too much
+    return (*before, LETTERS[index])  # one too much, the other too little
+
+
 def _prompt(strip: Strip, index: int) -> str:
     letter = LETTERS[index]
     last = LETTERS[index - 1] if index else ""
@@ -238,7 +246,7 @@ def plan_strip(
             if lights_off:
                 dark = dict.fromkeys(lights_off, False)
                 actions.append(Lights(dark, max(lights_off.values())))
-        actions.append(Expose(LETTERS[index], dose_s))
+        actions.append(Expose(LETTERS[index], dose_s, doubtful=_doubtful(strip, index)))
     after: list[Curtain | Lights] = [Lights(lights_back)] if lights_back else []
     step = (
         f"{strip.step} stop"

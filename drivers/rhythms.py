@@ -27,6 +27,7 @@ RHYTHMS: dict[Sound, Rhythm] = {
     Sound.PRESS: (Note(50, 0, 1600),),
     Sound.LAST_TICK: (Note(170, 0, 2000),),
     Sound.END: (Note(600, 0, 1200),),
+    Sound.PROMPT: (Note(60, 100, 1500),) * 4,
     Sound.GO: (Note(80, 80, 1600), Note(320, 0, 2000)),
     Sound.NOT_TAKEN: (Note(30, 40, 900), Note(30, 0, 900)),
     Sound.PAUSED: (Note(220, 280, 1300), Note(220, 0, 1300)),
@@ -53,6 +54,7 @@ URGENCY: dict[Sound, int] = {
     Sound.PAUSED: 2,
     Sound.RISING: 2,
     Sound.ATTENTION: 1,
+    Sound.PROMPT: 1,
     Sound.TICK: 0,
     Sound.LAST_TICK: 0,
 }

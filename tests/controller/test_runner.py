@@ -12,10 +12,11 @@ from controller.bench import Bench, State
 from controller.events import Fate, Intended, Made, Remark, RunEnded, SheetBegun, SheetEnded
 from controller.lag import LagStrip, plan_lag
 from controller.lamp import Calibration, LampLimits, ns
-from controller.plan import Confirm, Curtain, Expose, Go, Lights, Plan, Sheet, Shine, rest_of
+from controller.plan import Confirm, Curtain, Expose, Go, Lights, Plan, Sheet, Shine
 from controller.ports import Lens, Sound, Wants
+from controller.rest import rest_of
 from controller.strip import Strip, plan_strip
-from tests.controller.bench_top import ScriptedWorld, run, set_up
+from tests.controller.bench_top import ScriptedWorld, Set, run, set_up
 
 LAMP = Calibration(0.1, 0.0)
 LIMITS = LampLimits()
@@ -27,6 +28,19 @@ def strip_plan(**more: object) -> Plan:
 
 def doses(made: object, lag_s: float = 0.0) -> list[float]:
     return [round((b - a) / 1e9 - lag_s, 6) for a, b in made.world.lamp_times()]  # type: ignore[attr-defined]
+
+
+def tap(made: Set, for_s: float = 0.2) -> None:
+    made.unit.press(True)
+    made.unit.run_until(made.unit.now_ns + ns(for_s))
+    made.unit.press(False)
+
+
+def until(made: Set, state: State) -> None:
+    """Let time pass until the runner is there."""
+    while made.runner.state is not state:
+        assert made.unit.next_ns is not None
+        made.unit.run_until(made.unit.next_ns)
 
 
 def delivered(events: list[object]) -> float:
@@ -45,7 +59,7 @@ def test_a_strip_is_made_by_one_tap_for_each_prompt() -> None:
 
 def test_the_lens_is_not_asked_for_again_once_it_is_set() -> None:
     """The working aperture is asked for after focusing, and not before every strip."""
-    bench = Bench(lens_open=False)
+    bench = Bench(lens="working")
     made = run(strip_plan(), bench=bench)
     assert not any("lens" in text for text in made.world.words())
 
@@ -53,11 +67,11 @@ def test_the_lens_is_not_asked_for_again_once_it_is_set() -> None:
 def test_focusing_leaves_the_lens_open() -> None:
     """After the focus light the next plan asks for the aperture; the press only ends light."""
     plan = Plan("focus", "focus", (Go("focus light"), Shine("focusing", 60, opens_lens=True)))
-    bench = Bench(lens_open=False)
+    bench = Bench(lens="working")
     world = ScriptedWorld(presses=[(10.0, True), (10.2, False)])
     made = run(plan, world, bench=bench)
     assert made.runner.fate is Fate.DONE
-    assert bench.lens_open
+    assert bench.lens == "open"
     assert world.lamp_times()[0][1] == ns(10.0)
 
 
@@ -123,7 +137,8 @@ def test_a_tap_in_the_deaf_moment_is_not_taken() -> None:
     made = set_up(Plan("t", "t", (Go("a"), Expose("A", 4.0))), world)
     made.unit.run_until(ns(10))
     assert made.runner.state is State.WAITING
-    assert [c.sound for _, c in world.heard if c.sound] == [Sound.NOT_TAKEN]
+    sounds = [c.sound for _, c in world.heard if c.sound not in (None, Sound.PROMPT)]
+    assert sounds == [Sound.NOT_TAKEN]
 
 
 def test_a_long_press_speaks_choices_and_silence_changes_nothing() -> None:
@@ -132,12 +147,12 @@ def test_a_long_press_speaks_choices_and_silence_changes_nothing() -> None:
     made = set_up(Plan("t", "t", (Go("a"), Expose("A", 4.0))), world)
     made.unit.run_until(ns(20))
     assert made.runner.state is State.WAITING
-    assert [t for t in world.words() if t != "a"] == ["go on", "spoiled", "end"]
+    assert [t for t in world.words() if t != "a"] == ["go on", "end"]
 
 
 def test_spoiled_gives_a_new_sheet_with_a_new_mark() -> None:
     """The choice "spoiled" closes the sheet and begins again with the next mark."""
-    made = set_up(strip_plan(), bench=Bench(lens_open=False))
+    made = set_up(strip_plan(), bench=Bench(lens="working"))
     made.unit.run_until(ns(14))
     while made.runner.state is not State.WAITING:
         made.unit.run_until(made.unit.now_ns + ns(0.1))
@@ -150,9 +165,10 @@ def test_spoiled_gives_a_new_sheet_with_a_new_mark() -> None:
     spoken = lambda: made.world.words()[-1]  # noqa: E731
     while spoken() != "spoiled":
         made.unit.run_until(made.unit.now_ns + ns(0.5))
-    made.unit.press(True)
-    made.unit.run_until(made.unit.now_ns + ns(0.2))
-    made.unit.press(False)
+    for _ in range(2):  # it is asked once more, since it cannot be taken back
+        made.unit.run_until(made.unit.now_ns + ns(0.5))
+        tap(made)
+    assert "spoiled; tap again" in made.world.words()
     made.unit.run()
     assert made.runner.fate is Fate.DONE
     sheets = [e for e in made.events if isinstance(e, SheetBegun | SheetEnded)]
@@ -166,7 +182,7 @@ def test_spoiled_gives_a_new_sheet_with_a_new_mark() -> None:
 
 def test_curtain_not_confirmed_lights_nothing() -> None:
     """Where the screen does not go black there is no light, and the prompt comes back."""
-    made = set_up(strip_plan(), bench=Bench(lens_open=False))
+    made = set_up(strip_plan(), bench=Bench(lens="working"))
     hear = made.unit._hear
     from controller.told import CurtainIs
 
@@ -209,7 +225,7 @@ def test_unsure_is_remembered_with_the_patch() -> None:
     """A wish "unsure" remarks on the last patch exposed."""
     from controller.told import Wish
 
-    made = set_up(strip_plan(), bench=Bench(lens_open=False))
+    made = set_up(strip_plan(), bench=Bench(lens="working"))
     while not any(isinstance(e, Made) for e in made.events):
         made.unit.run_until(made.unit.now_ns + ns(0.1))
     made.unit.wish(Wish.UNSURE)
@@ -302,3 +318,132 @@ def test_random_feet_never_light_without_a_go_and_always_pause(
         assert got <= dose_s + 1e-6
         if any(e.full for e in made_events if e.number in numbers):
             assert got == pytest.approx(dose_s, abs=2e-3)
+
+
+# --- feet that found a way, once -------------------------------------------------------------
+
+
+def test_a_press_that_meets_the_end_of_a_pulse_stops_the_series() -> None:
+    """The cut comes too late for this pulse; the next must not follow."""
+    plan = Plan("t", "t", (Go("a"), Expose("A", 2.0, pulses=4, gap_s=2.0)))
+    made = set_up(plan)
+    until(made, State.LIT)
+    from controller.keeper import Cause, Edge, Ended
+
+    runner, now = made.runner, made.unit.now_ns
+    pulse = runner._hand.pulse
+    assert pulse
+    from controller.told import Press
+
+    runner.step(now + ns(0.49), Press(True))
+    runner.step(now + ns(0.5), Edge("lamp", False, now + ns(0.5)))
+    runner.step(now + ns(0.5), Ended(pulse.id, "lamp", now, now + ns(0.5), Cause.DEADLINE))
+    assert runner.state is State.PAUSED
+
+
+def test_a_second_bump_right_after_a_pause_lights_nothing() -> None:
+    """Whatever it was that paused, the pedal is deaf for a moment afterwards."""
+    plan = Plan("t", "t", (Go("a"), Expose("A", 2.0, pulses=4, gap_s=3.0)))
+    made = set_up(plan, ScriptedWorld())
+    until(made, State.GAP)
+    made.unit.run_until(made.unit.now_ns + ns(1.5))
+    made.world.tap_after_s = None
+    for _ in range(2):
+        tap(made, 0.1)
+        made.unit.run_until(made.unit.now_ns + ns(0.2))
+    made.unit.run_until(made.unit.now_ns + ns(4))
+    assert made.runner.state is State.PAUSED
+
+
+def test_a_choice_does_not_change_under_the_foot() -> None:
+    """What was spoken when the foot went down is taken, however late it comes up."""
+    made = set_up(strip_plan(), ScriptedWorld(tap_after_s=None), bench=Bench(lens="working"))
+    made.unit.run_until(ns(2))
+    tap(made, 1.7)
+    assert made.world.words()[-1] == "go on"
+    made.unit.run_until(made.unit.now_ns + ns(1.6))
+    tap(made, 1.0)  # "end" would have been spoken meanwhile
+    assert made.runner.state is State.ASKING
+    assert made.runner.fate is None
+
+
+def test_a_capped_lens_is_asked_for() -> None:
+    """After a warm-up that was called off the next plan asks for the working aperture."""
+    bench = Bench(lens="working")
+    plan = Plan("warm-up", "w", (Confirm("lens capped", Lens("capped")), Go("warm-up")))
+    made = set_up(plan, bench=bench)
+    until(made, State.WAITING)
+    assert bench.lens == "capped"
+    assert "lens to the working aperture" in run(strip_plan(), bench=bench).world.words()
+
+
+def test_lights_settle_also_after_a_go_that_was_called_off() -> None:
+    """The afterglow counts from when the light really went off."""
+    plan = Plan("t", "t", (Go("a"), Lights({"ceiling": False}, 10.0), Expose("A", 1.0)))
+    made = set_up(plan)
+    until(made, State.SETTLING)
+    made.unit.run_until(made.unit.now_ns + ns(0.5))
+    tap(made)
+    made.unit.run()
+    off_ns = next(t for t, name, lit in made.world.switched if name == "ceiling" and not lit)
+    assert made.world.lamp_times()[0][0] - off_ns >= ns(10.0)
+
+
+def test_a_card_that_moved_late_makes_the_patch_before_unsure() -> None:
+    """With the card it is the patch that should have been covered that got too much."""
+    plan = strip_plan(way="card")
+    doubtful = [e.doubtful for _, e in plan.exposures()]
+    assert doubtful == [("A",), ("A",), ("B",)]
+    window = [e.doubtful for _, e in strip_plan(way="window").exposures()]
+    assert window == [("A",), ("A", "B"), ("B", "C")]
+
+
+def test_a_foot_kept_down_on_a_light_that_ended_by_itself_abandons_nothing() -> None:
+    """Only a press that stopped light abandons when it is kept."""
+    plan = Plan("focus", "f", (Go("focus"), Shine("focusing", 60), Confirm("lens", Lens("8"))))
+    made = set_up(plan, ScriptedWorld())
+    until(made, State.LIT)
+    made.world.tap_after_s = None
+    made.unit.run_until(made.unit.now_ns + ns(2))
+    tap(made, 2.0)
+    assert made.runner.fate is None
+    assert made.runner.state is State.ASKING
+
+
+def test_a_foot_that_is_down_already_means_nothing() -> None:
+    """A press from before the plan neither taps nor goes, and light waits for it to be gone."""
+    from controller.runner import Runner
+
+    made = set_up(Plan("t", "t", (Go("a", after_s=3.0), Expose("A", 1.0))))
+    runner = Runner(
+        made.runner.run,
+        Bench(),
+        lamp=LAMP,
+        limits=LIMITS,
+        foot=made.runner._times,
+        next_mark=lambda: "K1",
+        foot_down=True,
+    )
+    from controller.told import Press
+
+    runner.step(0)
+    runner.step(ns(4))
+    assert runner.state is State.WAITING
+    runner.step(ns(4.2), Press(False))
+    runner.step(ns(4.3))
+    assert runner.state is not State.WAITING
+
+
+@pytest.mark.parametrize(
+    "actions",
+    [
+        (Expose("A", 1.0),),
+        (Curtain(True), Go("a"), Expose("A", 1.0)),
+        (Go("a"), Expose("A", 1.0), Expose("B", 1.0)),
+        (Confirm("x"), Shine("s", 3.0)),
+    ],
+)
+def test_a_plan_in_which_light_could_fall_without_a_go_cannot_be_made(actions: tuple) -> None:  # type: ignore[type-arg]
+    """The go is in the plan itself, so that no runner can forget it."""
+    with pytest.raises(ValueError, match="needs a go"):
+        Plan("t", "t", actions)

@@ -10,7 +10,8 @@ import msgspec
 
 from controller.errors import BadInput
 from controller.events import Fate
-from controller.plan import Plan, rest_of
+from controller.plan import Plan
+from controller.rest import rest_of
 from controller.report import strip_result, strip_table
 from controller.told import Run
 from ui import show
