@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from controller.cutting import Cutting
+from controller.cutting import INCH_MM, Cutting
 from controller.errors import BadInput
 from controller.rig.model import Rig
 from controller.stops import aperture_value, parse_step, parse_time
@@ -90,7 +90,7 @@ def whole_asked(text: str, option: str, least: int, most: int) -> int:
     """Read a whole number within bounds. Raises BadInput."""
     right = f"a whole number from {least} to {most}"
     if not re.fullmatch(r"[0-9]{1,6}", text.strip()):
-        raise BadInput(f"{text!r} is not one", option, right)
+        raise BadInput(f"{text!r} is not a whole number", option, right)
     number = int(text)
     if not least <= number <= most:
         raise BadInput(f"{number} is out of range", option, right)
@@ -98,15 +98,16 @@ def whole_asked(text: str, option: str, least: int, most: int) -> int:
 
 
 def size_asked(text: str, option: str) -> tuple[float, float]:
-    """Read a size in mm such as ``203x25``. Raises BadInput."""
-    found = re.fullmatch(r"\s*([0-9.]{1,7})\s*[x×*]\s*([0-9.]{1,7})\s*(?:mm)?\s*", text)  # noqa: RUF001
+    """Read a size in mm such as ``203x25``, or in inches such as ``8x10in``. Raises BadInput."""
+    found = re.fullmatch(r"\s*([0-9.]{1,7})\s*[x×*]\s*([0-9.]{1,7})\s*(mm|in|\")?\s*", text)  # noqa: RUF001
     try:
         if not found:
             raise ValueError
-        width_mm, height_mm = float(found[1]), float(found[2])
+        unit_mm = INCH_MM if found[3] in ("in", '"') else 1.0
+        width_mm, height_mm = float(found[1]) * unit_mm, float(found[2]) * unit_mm
         if not (5 <= width_mm <= 2000 and 5 <= height_mm <= 2000):
             raise ValueError
     except ValueError:
-        right = "width x height in mm, such as 203x25"
+        right = "width x height from 5 mm, such as 203x25, or 8x10in"
         raise BadInput(f"{text!r} is not a size", option, right) from None
     return width_mm, height_mm

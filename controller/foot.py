@@ -49,6 +49,11 @@ class Contact:
         self._deaf_until_ns: int | None = None
 
     @property
+    def down(self) -> bool:
+        """Is the contact down, as it was last taken?"""
+        return self._down
+
+    @property
     def next_ns(self) -> int | None:
         """When ``settle`` must be called."""
         return self._deaf_until_ns

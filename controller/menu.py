@@ -14,6 +14,9 @@ from controller.foot import Foot, FootTimes, Gesture
 from controller.lamp import ns
 from controller.ports import Cue, Sound, Wants
 
+WORD_S = 0.4  # a spoken choice needs so long to be heard
+FOOT_LOOK_S = 0.1  # how often to look whether a foot that is down has gone
+
 
 class Ordered(msgspec.Struct, frozen=True, tag="ordered"):
     """An order was given; ``choice`` is the patch of a pick."""
@@ -32,6 +35,7 @@ class Menu:
         self._times = times
         self._foot = Foot(times)
         self._offered: list[Ordered] = []
+        self._held: Ordered | None = None  # what was offered when the foot went down
         self._until_ns: int | None = None
 
     @property
@@ -52,6 +56,9 @@ class Menu:
             self._gesture(now_ns, desk, self._foot.edge(now_ns, down, light=False), out)
         self._gesture(now_ns, desk, self._foot.wake(now_ns), out)
         if self._until_ns is not None and now_ns >= self._until_ns:
+            if self._foot.down:
+                self._until_ns = now_ns + ns(FOOT_LOOK_S)  # it may mean this very word
+                return out
             self._offered = self._offered[1:]
             self._speak(now_ns, out)
         return out
@@ -59,12 +66,13 @@ class Menu:
     def _gesture(self, now_ns: int, desk: Desk, gesture: Gesture | None, out: list[Said]) -> None:
         match gesture:
             case Gesture.FELT:
+                self._held = self._offered[0] if self._offered else None
                 out.append(Cue(sound=Sound.PRESS))
             case Gesture.LONG:
                 self._offered = [Ordered(order.value) for order in desk.orders()]
                 self._speak(now_ns, out)
-            case Gesture.TAP if self._offered:
-                taken, self._offered, self._until_ns = self._offered[0], [], None
+            case Gesture.TAP if self._held:
+                taken, self._offered, self._until_ns = self._held, [], None
                 if taken.order == Order.PICK.value and not taken.choice:
                     self._offered = [Ordered(taken.order, choice) for choice in desk.choices()]
                     self._speak(now_ns, out)
@@ -85,9 +93,10 @@ class Menu:
             self._until_ns = None
             return
         out.append(self._words(self._offered[0]))
+        self._foot.deafen(now_ns, WORD_S)
         self._until_ns = now_ns + ns(self._times.choice_s)
 
     @staticmethod
     def _words(offered: Ordered) -> Cue:
         text = offered.choice.replace("-", " ") or offered.order
-        return Cue(text, None, Wants.CHOICE)
+        return Cue(text, Sound.PROMPT, Wants.CHOICE)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
@@ -29,6 +29,8 @@ TOOLS: dict[Way, str] = {"card": "card", "window": "window", "same-spot": "paper
 # A hand in the dark lays a card to a millimetre or so: common practice, no source.
 LEAST_PATCH_MM = 6.0
 LONGEST_S = 3600.0
+# Half of a twelfth of a stop, which is the finest step that is used for prints.
+LEAST_STEP_STOPS = 1 / 24
 MOST_VARIANTS = 3
 
 StepField = Annotated[
@@ -113,6 +115,10 @@ def obstacle(strip: Strip, lamp: Calibration, limits: LampLimits) -> str | None:
             f"{strip.patches} patches along {strip.patches * patch_mm(strip):.0f} mm are "
             f"{patch_mm(strip):.1f} mm wide each, and a hand needs {LEAST_PATCH_MM:g} mm"
         )
+    patches = patches_of(strip)
+    nearest = min(b.stops - a.stops for a, b in pairwise(patches))
+    if nearest < LEAST_STEP_STOPS:
+        return f"patches {nearest:.3f} stop apart cannot be told apart by any eye"
     pulses = pulses_of(strip)
     shortest_s, longest_s = min(pulses), max(pulses)
     if shortest_s < limits.least_pulse_s:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from controller.book.faults import BookFault
 from controller.events import Event, Intended
-from controller.keeper import Ended
+from drivers.journal import settle_alone
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -30,8 +30,9 @@ CLOSE_S = 10.0
 class BookWriter:
     """A thread that alone writes the book. ``wake`` is called from it when there is news."""
 
-    def __init__(self, path: Path, wake: Callable[[], None]) -> None:
+    def __init__(self, path: Path, run: Path, wake: Callable[[], None]) -> None:
         self._path = path
+        self._run_folder = run
         self._wake = wake
         self._jobs: queue.SimpleQueue[Event | Callable[[Book], object] | None]
         self._jobs = queue.SimpleQueue()
@@ -41,11 +42,9 @@ class BookWriter:
         self._made_up = 0
         self._thread = threading.Thread(target=self._run, name="book", daemon=True)
         self._ready = threading.Event()
-        self._ended: list[Ended] = []
 
-    def start(self, journal: list[Ended], wait_s: float = 30.0) -> None:
+    def start(self, wait_s: float = 30.0) -> None:
         """Open the book, and close in it what the keeper's journal knows the ends of."""
-        self._ended = journal
         self._thread.start()
         self._ready.wait(wait_s)
 
@@ -107,7 +106,7 @@ class BookWriter:
         try:
             book = Book.open(self._path, now=lambda: datetime.now(UTC))
             self._notices.extend(book.notices)
-            book.reconcile(self._ended)
+            settle_alone(self._run_folder, book)
         except BookFault as fault:
             self._tell(f"{fault}; exposing goes on without the book")
             return None

@@ -1,4 +1,4 @@
-"""The engine: the unit without a screen. ``python -P -m drivers.engine``.
+"""The engine: the unit without a screen; ``drivers.engine_process`` runs it.
 
 It holds the runner, the pedals, the sounder and the book's writer, starts the keeper and
 watches over it. Terminals and commands are clients that come and go: none of them can cost an
@@ -7,19 +7,13 @@ exposure. The loop itself beats for the keeper: if it ever hangs, the lamp goes 
 
 from __future__ import annotations
 
-import argparse
 import contextlib
-import fcntl
 import gc
 import os
 import selectors
-import signal
-import sys
 from collections import deque
-from collections.abc import Sequence
 from pathlib import Path
 from time import monotonic_ns, time_ns
-from types import FrameType
 
 from controller.bench import Bench
 from controller.errors import DrysideError
@@ -27,11 +21,11 @@ from controller.events import Event, Intended, RunBegun
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
 from controller.menu import Ordered, Said
-from controller.ports import Cue, Pedal, PortFault, Sound, Sounder
+from controller.ports import Cue, Pedal, Sound, Sounder
+from controller.rests import Rests
 from controller.rig.model import Rig
 from controller.runner import Runner
 from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
-from drivers import pid_files
 from drivers.book_writer import BookWriter
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
@@ -47,14 +41,17 @@ from drivers.engine_words import (
     ToEngine,
 )
 from drivers.found import find_pedal, find_sounder
+from drivers.journal import JOURNAL
 from drivers.keeper_link import KeeperLink
-from drivers.keeper_words import Setup, read_journal
-from drivers.places import board_options, book_path, run_folder
+from drivers.keeper_words import Setup
+from drivers.places import board_options
 
 BEAT_NS = 50 * MS
 IDLE_NS = 500 * MS
-JOURNAL = "keeper.journal"
-LOCK = "engine.lock"
+ALONE = (
+    "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
+    "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
+)
 TERMINAL = "terminal"  # the pedal that a terminal's space bar is
 
 
@@ -85,16 +82,17 @@ class Engine:
         self._selector = selectors.DefaultSelector()
         self._clients = Clients(run / ENGINE_SOCKET, self._selector)
         self._selector.register(self._wake_r, selectors.EVENT_READ)
-        self._writer = BookWriter(book, self._wake)
-        journal = run / JOURNAL
-        self._writer.start(read_journal(journal))
-        journal.unlink(missing_ok=True)
+        self._writer = BookWriter(book, run, self._wake)
+        self._writer.start()
+        self._rests = Rests(rig.least_off_ns())
         self._desk = EngineDesk(rig, book.parent, self._writer.do)
         self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
-        self._link = KeeperLink.start(self._setup(journal), run=run)
+        self._link = KeeperLink.start(self._setup(run / JOURNAL), run=run)
         self._listen_to_keeper()
         self._notes += self._link.notes
+        if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
+            self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
         self._start_lights()
         self._open_pedals()
@@ -185,6 +183,8 @@ class Engine:
         due_ns = self._runner.next_ns if self._runner else None
         if due_ns is not None and now_ns >= due_ns:
             self._hear(None)
+        for put in self._rests.due(now_ns):
+            self._link.send(put)
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
             self._menu(self._desk.step(now_ns))
@@ -198,8 +198,7 @@ class Engine:
         times = [self._beat_ns, self._link.until_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
-        if self._desk.next_ns is not None:
-            times.append(self._desk.next_ns)
+        times += [t for t in (self._desk.next_ns, self._rests.next_ns) if t is not None]
         times += [c.next_ns for c in self._contacts.values() if c.next_ns is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
         for key, _ in self._selector.select(timeout_s):
@@ -252,6 +251,7 @@ class Engine:
     def _reply(self, reply: object) -> None:
         if isinstance(reply, Edge):
             self._bench.lit[reply.output] = reply.lit
+            self._rests.edge(reply)
         if isinstance(reply, Ended):
             gc.enable()
         if isinstance(reply, Input.__args__):
@@ -287,7 +287,11 @@ class Engine:
                 gc.disable()  # a collector's pause while the lamp is lit would delay a pause
                 self._link.beat(monotonic_ns())
                 self._link.send(output)
-            case Beat() | Cut() | Put() | AllSafe():
+            case Put():
+                allowed = self._rests.ask(monotonic_ns(), output)
+                if allowed:
+                    self._link.send(allowed)
+            case Beat() | Cut() | AllSafe():
                 self._link.send(output)
             case LowerCurtain():
                 if not self._clients.lower(output.down):
@@ -312,7 +316,7 @@ class Engine:
     def _begin(self, run: Run) -> str | None:
         """Begin a plan; gives the sentence if that can't be."""
         if self._at_work:
-            return "a plan is running already; finish or abandon it first"
+            return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
         unknown = {e.output for _, e in run.plan.exposures()} - set(self._bench.lit)
         if unknown:
             return f"the rig has no output {', '.join(sorted(unknown))}"
@@ -323,6 +327,7 @@ class Engine:
             limits=self._rig.limits(),
             foot=self._rig.foot_times(),
             next_mark=self._writer.next_mark,
+            foot_down=any(contact.down for contact in self._contacts.values()),
         )
         self._over_told = False
         gc.collect()
@@ -347,7 +352,7 @@ class Engine:
     def _order(self, ordered: Ordered) -> str | None:
         """Carry an order out; gives the sentence if that can't be."""
         if self._at_work:
-            return "a plan is running already; finish or abandon it first"
+            return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
         try:
             done = self._desk.order(ordered)
         except (DrysideError, ValueError) as error:
@@ -435,52 +440,3 @@ class Engine:
         if self._clients.dirty and self._runner:
             self._clients.show(self._runner.view())
         self._clients.dirty = False
-
-
-def _only_one(run: Path) -> int:
-    """Take the lock that only one engine may have. Raises PortFault."""
-    fd = os.open(run / LOCK, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
-    try:
-        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        os.close(fd)
-        raise PortFault("an engine is running already") from None
-    return fd
-
-
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the engine; exit code 2 where it could not begin."""
-    from controller.rig.file import load_rig
-
-    parser = argparse.ArgumentParser(prog="engine", description="The unit without a screen.")
-    parser.add_argument("--rig", required=True, help="rig file, or the name of an imagined rig")
-    parser.add_argument("--set", action="append", default=[], help="override one setting")
-    parser.add_argument("--linger", type=float, help="end when left alone for so many seconds")
-    given = parser.parse_args(arguments)
-    engine: Engine | None = None
-    try:
-        run = run_folder()
-        _lock = _only_one(run)
-        rig = load_rig(given.rig, given.set)
-        pid_files.note(run / pid_files.ENGINE_FILE, os.getpid())
-        engine = Engine(rig, run=run, book=book_path(), linger_s=given.linger)
-    except (DrysideError, PortFault) as fault:
-        print(fault, file=sys.stderr)
-        return 2
-
-    def ended(_number: int, _frame: FrameType | None) -> None:
-        engine.end()
-
-    for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
-        signal.signal(number, ended)
-    try:
-        engine.run()
-    finally:
-        # whatever happened, the lamp goes off before anything is told
-        engine.close()
-        pid_files.forget(run / pid_files.ENGINE_FILE)
-    return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())

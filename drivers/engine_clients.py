@@ -41,6 +41,7 @@ class Clients:
         self._path = path
         self._clients: dict[int, _Client] = {}
         self._view: View | None = None
+        self._curtain_down = False
         self.dirty = False  # there is a new view to show
         self.curtain_failed = False  # the last screen that owed a curtain has gone
         path.unlink(missing_ok=True)
@@ -77,6 +78,8 @@ class Clients:
             client.screen = screen
             client.introduced = True
             self._send(client, hello)
+            if screen and self._curtain_down:  # paper is out: it must not shine either
+                self._send(client, LowerCurtain(True))
 
     def answer(self, fd: int, message: msgspec.Struct) -> None:
         """Tell one client something."""
@@ -99,6 +102,7 @@ class Clients:
 
     def lower(self, down: bool) -> bool:
         """Ask every screen for its curtain; False when there is none to wait for."""
+        self._curtain_down = down
         waits = False
         for client in self._clients.values():
             if client.screen:

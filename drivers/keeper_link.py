@@ -34,6 +34,7 @@ from drivers.found import find_outputs
 from drivers.keeper_words import Failed, FromKeeper, Ready, Setup
 from drivers.wire import Sent, Wire, pair
 
+NEVER_ENDS_NS = 1_000 * MS  # a pulse that is so long overdue will not be told of any more
 LIMIT_NS = 100 * MS  # a keeper that is silent for so long is lost
 TAKE_OVER_NS = 1_000 * MS  # how long to try for the lines
 # After so long without reading, the socket may have been full and the keeper's last words lost:
@@ -129,6 +130,13 @@ class KeeperLink:
             return None
         if self._read(now_ns):
             return self._take_over("the keeper has ended")
+        overdue = [
+            pulse.id
+            for pulse, asked_ns in self._asked.values()
+            if now_ns > asked_ns + pulse.duration_ns + NEVER_ENDS_NS
+        ]
+        if overdue:
+            return self._take_over("the keeper did not tell the end of a pulse")
         if self._watch.silent(now_ns):
             silent_ms = (now_ns - (self._watch.last_ns or now_ns)) / 1e6
             return self._take_over(f"the keeper was silent for {silent_ms:.0f} ms")

@@ -25,7 +25,7 @@ from types import FrameType
 
 from controller.keeper import MS, Alive, AllSafe, Beat, Ended, Keeper, Message, Reply, Step
 from controller.ports import Outputs, PortFault
-from drivers.keeper_words import Failed, Ready, Setup, ToKeeper
+from drivers.keeper_words import CLOSED, Failed, Ready, Setup, ToKeeper
 from drivers.realtime import become_realtime
 from drivers.wire import Sent, Wire, encode
 
@@ -85,6 +85,12 @@ class _Loop:
             self._take(received.messages)
             self._say_alive()
             self._wait()
+
+    def close_journal(self) -> None:
+        """Note that everything there was to note has been noted."""
+        if self._journal is not None:
+            with contextlib.suppress(OSError):
+                os.write(self._journal, CLOSED + b"\n")
 
     def make_safe(self) -> bool:
         """Bring every output to its safe state; False when that did not succeed in time."""
@@ -251,6 +257,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         wire.send(Ready(become_realtime(), os.getpid()))
         loop.run()
         safe = loop.make_safe()
+        if safe:
+            loop.close_journal()
     except BaseException:
         _write_safe(outputs, setup)
         raise

@@ -59,6 +59,9 @@ ToKeeper: TypeAlias = Setup | Beat | Pulse | Cut | Put | AllSafe
 FromKeeper: TypeAlias = Ready | Failed | Edge | Ended | Refused | Alive
 
 
+CLOSED = b'{"type":"closed"}'  # the journal's last line where a keeper ended in order
+
+
 def read_journal(path: Path) -> list[Ended]:
     """Read what a keeper noted of the pulses that ended; a torn or foreign line is left out.
 

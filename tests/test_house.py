@@ -47,8 +47,8 @@ def test_the_leaves_load_nothing_heavy() -> None:
 
 def test_the_engine_loads_nothing_heavy() -> None:
     """The engine runs without numpy, scipy, matplotlib and Textual."""
-    needs("drivers.engine")
-    assert not loaded_by("drivers.engine") & HEAVY
+    needs("drivers.engine_process")
+    assert not loaded_by("drivers.engine_process") & HEAVY
 
 
 def test_the_keepers_process_loads_nothing_heavy() -> None:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from controller.errors import DrysideError
-from drivers.engine_words import ENGINE_SOCKET, Attach, FromEngine, Hello, Leave, ToEngine
+from controller.told import Wish
+from drivers.engine_words import ENGINE_SOCKET, Attach, FromEngine, Hello, Leave, Please, ToEngine
 from drivers.wire import Wire
 
 START_S = 60.0  # a small computer with a cold memory card
@@ -79,6 +80,26 @@ def attach(
     return client
 
 
+def running_record(run: Path) -> str:
+    """Give the record that an engine is carrying out now; empty where there is none."""
+    client = _connect(run, screen=False)
+    if client is None:
+        return ""
+    client.close()
+    return client.hello.running
+
+
+def abandon(run: Path) -> bool:
+    """Ask the engine to abandon what it is at; False where nothing runs."""
+    client = _connect(run, screen=False)
+    if client is None or not client.hello.running:
+        return False
+    client.send(Please(Wish.ABANDON.value))
+    client.receive(0.5)
+    client.close()
+    return True
+
+
 def _connect(run: Path, *, screen: bool) -> EngineClient | None:
     sock = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     try:
@@ -102,7 +123,7 @@ def _connect(run: Path, *, screen: bool) -> EngineClient | None:
 
 
 def _start(run: Path, rig: str, settings: Sequence[str]) -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-P", "-m", "drivers.engine", "--rig", rig]
+    command = [sys.executable, "-P", "-m", "drivers.engine_process", "--rig", rig]
     for setting in settings:
         command += ["--set", setting]
     with (run / ERRORS_FILE).open("wb") as errors:

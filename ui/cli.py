@@ -339,6 +339,14 @@ def book_rest(
 
 
 @app.command()
+def abandon() -> None:
+    """Abandon what the unit is at: lamp off, and the sheet marked so."""
+    from ui.commands.unit import abandon as command
+
+    command()
+
+
+@app.command()
 def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
     """Open the red terminal (what `dryside` alone does)."""
     from ui.commands.terminal import open_terminal
@@ -384,7 +392,8 @@ def main() -> None:
     except (typer.Abort, KeyboardInterrupt):
         sys.exit(130)
     except usage_error as error:
-        said = getattr(error, "message", "") or str(error)
+        told = getattr(error, "format_message", None)
+        said = told() if told else str(error)
         print(f"{said.rstrip('.')}; `dryside --help` tells what there is.", file=sys.stderr)
         sys.exit(2)
     except (DrysideError, PortFault, BookFault) as error:

@@ -12,7 +12,8 @@ from controller.plan import Plan
 from controller.rig.file import load_rig
 from controller.rig.model import Rig
 from controller.told import Run
-from drivers.places import book_path, config_folder
+from drivers.journal import settle
+from drivers.places import book_path, config_folder, run_folder
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -59,7 +60,9 @@ def open_book() -> Book:
     """Open the book, which an engine may be writing: damage is for it to find, and to set aside."""
     from controller.book.book import Book
 
-    return Book.open(book_path(), now=lambda: datetime.now(UTC), check=False)
+    book = Book.open(book_path(), now=lambda: datetime.now(UTC), check=False)
+    settle(run_folder(), book)  # what a killed engine left, the keeper's journal may know
+    return book
 
 
 def new_run(unit: Unit, plan: Plan, spec: str) -> Run:

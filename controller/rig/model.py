@@ -334,6 +334,12 @@ class Rig(_Table):
             for light in self._switched()
         }
 
+    def least_off_ns(self) -> dict[str, int]:
+        """Give the lights that must rest before they burn again, and for how long."""
+        return {
+            light.name: ns(light.least_off_s) for light in self._switched() if light.least_off_s
+        }
+
     def _switched(self) -> list[Safelight | OtherLight]:
         return [e for e in self.lights() if e.address is not None and not _exposes(e)]
 

@@ -21,6 +21,8 @@ from controller.bench import State
 from controller.events import Fate
 from controller.plan import Expose, Go, Plan, Sheet
 from tests.drivers.unit_on_bench import Bench, is_alive, unit
+from ui.attach import running_record
+from ui.unit import open_book
 
 OFF_S = 0.25
 NOISE_S = 0.15
@@ -152,8 +154,7 @@ def test_what_a_killed_engine_left_is_told_and_the_rest_is_given(bench: Bench) -
     while is_alive(bench.keeper_pid) if (bench.run_folder / "keeper.pid").exists() else False:
         time.sleep(0.01)
     bench.client.close()
-    bench.client = bench.attach()  # starts a new engine, which reads the keeper's journal
-    with bench.book() as book:
+    with open_book() as book:  # any command that opens it settles what the journal knows
         found = book.interrupted()
     assert len(found) == 1
     on_s = (edges[3][0] - edges[2][0]) / 1e9
@@ -161,6 +162,32 @@ def test_what_a_killed_engine_left_is_told_and_the_rest_is_given(bench: Bench) -
     b_s = found[0].delivered_s["B"]
     assert b_s == pytest.approx(on_s - lag_s, abs=0.1)
     assert found[0].tell().startswith(f"{found[0].mark}: patch A done, B ")
+    assert found[0].certain, "the keeper ended in order: nothing is left to guess"
+    bench.client = bench.attach()
+
+
+def test_a_run_at_work_is_known_to_be_at_work(bench: Bench) -> None:
+    """Its record is open, but nobody may take it for an interrupted one."""
+    assert running_record(bench.run_folder) == ""
+    bench.start(plan(5.0))
+    bench.until_lit()
+    assert running_record(bench.run_folder) == "r1"
+
+
+def test_a_screen_that_comes_in_while_paper_is_out_is_asked_to_be_black(bench: Bench) -> None:
+    """The curtain is down: a terminal that attaches now gets it before anything else."""
+    from controller.plan import Curtain
+    from controller.told import LowerCurtain
+
+    actions = (Sheet(100, 20), Go("a", lead_in_s=0.1), Curtain(True), Expose("A", 5.0))
+    bench.start(Plan("t", "t", actions))
+    bench.until_lit()
+    from ui.attach import attach
+
+    late = attach(bench.run_folder, "tungsten", bench.settings, bench.rig.digest(), screen=True)
+    told = [m for _ in range(10) for m in late.receive(0.1)]
+    late.close()
+    assert LowerCurtain(True) in told
 
 
 def test_strip_results_come_from_the_book(tmp_path: Path) -> None:

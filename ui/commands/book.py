@@ -11,10 +11,12 @@ import msgspec
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.plan import Plan
-from controller.rest import rest_of
 from controller.report import strip_result, strip_table
+from controller.rest import rest_of
 from controller.told import Run
+from drivers.places import run_folder
 from ui import show
+from ui.attach import running_record
 from ui.carry_out import carry_out
 from ui.commands.strip import when
 from ui.unit import open_book, unit_for
@@ -35,8 +37,10 @@ def list_records(limit: int, *, json_: bool) -> None:
         return
     if not records:
         print("the book is empty")
+    at_work = running_record(run_folder())
     for record in records:
-        fate = record.fate.value if record.fate else "interrupted"
+        fate = "at work" if record.record_id == at_work else "interrupted"
+        fate = record.fate.value if record.fate else fate
         marks = " ".join(record.marks) or "-"
         print(f"{when(record.begun_at)}  {marks:6}  {fate:11}  {record.title}")
 
@@ -111,8 +115,10 @@ def rest(
     by_hand: bool,
 ) -> None:
     """Give an interrupted sheet what it is owed, or mark it spoiled."""
+    at_work = running_record(run_folder())
     with open_book() as book:
-        found = _find(book.interrupted(), key)
+        left = [each for each in book.interrupted() if each.record.record_id != at_work]
+        found = _find(left, key)
         record_id = found.record.record_id
         print(found.tell())
         if moved is None and not spoiled and found.mark:

@@ -13,6 +13,8 @@ from controller.strip import Strip, patches_of, stops_fraction
 from ui import show
 from ui.unit import open_book
 
+LEAST_SHEET_MM = 50  # who types 8x10 means inches
+
 
 def strip_page(book: object, key: str) -> Page:
     """Find a strip's record: by mark or id, else the newest strip. Raises BadInput."""
@@ -62,8 +64,9 @@ def pick(choice: str, judged: str, record: str, *, json_: bool) -> None:
         )
         return
     stops = format_stops(stops_fraction(kept.stops))
+    mark = page.record.marks[-1] if page.record.marks else ""
     print(
-        f"print with {format_time(kept.dose_s)} ({kept.choice}, {stops} stop from A, "
+        f"{mark}: print with {format_time(kept.dose_s)} ({kept.choice}, {stops} stop from A, "
         f"judged {kept.judged.value})"
     )
     if kept.judged is Judged.WET:
@@ -92,6 +95,9 @@ def cut(strips: str, sheet: str, count: str | None) -> None:
         print(f"{left} strips")
         return
     width_mm, height_mm = size_asked(sheet, "--sheet")
+    if min(width_mm, height_mm) < LEAST_SHEET_MM:
+        right = "a sheet in mm, or with its unit: 8x10in"
+        raise BadInput(f"{sheet} mm is too small for a sheet", "--sheet", right)
     cutting = Cutting(width_mm, height_mm, whole_asked(strips, "--strips", 1, 40))
     with open_book() as book:
         left = book.cut_sheet(cutting.strips)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
@@ -10,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from controller.asked import Asked, strip_asked
 from controller.desk import Desk, Order
-from controller.errors import BadInput
+from controller.errors import BadInput, DrysideError
 from controller.report import OnPaper, StripResult, strip_result, strip_table
 from controller.stops import format_time
 from controller.strip import Strip, patches_of
-from drivers.places import data_folder
+from drivers.places import data_folder, run_folder
 from ui import show
+from ui.attach import running_record
 from ui.carry_out import carry_out
 from ui.unit import configured, new_run, open_book, unit_for
 
@@ -58,9 +58,7 @@ def make(
     with open_book() as book:
         _tell_interrupted(book)
     run = new_run(unit, plan, spec)
-    live = not unit.imagined or real_time or by_hand
-    on_screen = live and sys.stdout.isatty() if screen is None else screen and live
-    outcome = carry_out(unit, run, real_time=real_time, by_hand=by_hand, screen=on_screen)
+    outcome = carry_out(unit, run, real_time=real_time, by_hand=by_hand, screen=screen)
     with open_book() as book:
         page = book.record(outcome.record_id)
         if page is None:
@@ -74,12 +72,18 @@ def make(
     target = (
         target or data_folder() / "pictures" / f"{result.mark or 'strip'}-{run.record_id[:8]}.png"
     )
-    target.parent.mkdir(parents=True, exist_ok=True)
-    _draw(strip, result, sheet, target)
+    # the table first: a picture that fails must not cost what was learnt from a used sheet
     if json_:
         show.as_json(result)
+    else:
+        show.lines([f"{result.mark}: {result.title}, {result.fate}", *strip_table(result)])
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _draw(strip, result, sheet, target)
+    except (DrysideError, OSError) as error:
+        show.note(f"there is no picture: {error}")
+    if json_:
         return
-    show.lines([f"{result.mark}: {result.title}, {result.fate}", *strip_table(result)])
     print(f"picture: {target}")
     if result.fate == "done":
         print("next: dryside pick C, or dryside pick C-D for half-way")
@@ -88,6 +92,8 @@ def make(
 
 def _require_writable(path: Path) -> None:
     """Refuse a place for the picture before any paper is used."""
+    if path.suffix.lower() != ".png":
+        raise BadInput(f"{path} is not the name of a PNG", "--picture", "such as strip.png")
     folder = path.parent if str(path.parent) else Path()
     right = "a PNG file in a folder that can be written to"
     if not folder.is_dir():
@@ -152,7 +158,10 @@ def _draw(strip: Strip, result: StripResult, sheet: DevelopedSheet | None, path:
 
 
 def _tell_interrupted(book: Any) -> None:
+    at_work = running_record(run_folder())
     for found in book.interrupted():
+        if found.record.record_id == at_work:
+            continue
         show.note(
             f"{found.tell()}; `dryside book rest {found.mark or found.record.record_id[:8]}` "
             "gives the rest"

@@ -11,7 +11,7 @@ from ui.unit import unit_for
 
 def run(rig: str | None, settings: Sequence[str]) -> None:
     """Be the engine, in the foreground: a long press of the pedal offers what can be done."""
-    from drivers.engine import main
+    from drivers.engine_process import main
 
     unit = unit_for(rig, settings)
     if not unit.rig.pedal:
@@ -20,3 +20,11 @@ def run(rig: str | None, settings: Sequence[str]) -> None:
     for setting in unit.settings:
         words += ["--set", setting]
     sys.exit(main(words))
+
+
+def abandon() -> None:
+    """Abandon what runs."""
+    from drivers.places import run_folder
+    from ui.attach import abandon as ask
+
+    print("abandoned; the lamp is off" if ask(run_folder()) else "nothing runs")

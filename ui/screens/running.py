@@ -21,12 +21,11 @@ from controller.ports import Cue, Sound
 from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from drivers.engine_words import Please, Refusal
 from ui.attach import EngineClient, EngineFault
+from ui.pedal_key import PedalKey
 
 if TYPE_CHECKING:
     from ui.imagined_hands import ImaginedHands
 
-TAP_S = 0.15  # a terminal tells no key-up: a tap of the space bar is down for so long
-HOLD_S = 1.8  # long enough for a long press
 FRAME_S = 1 / 20
 BLACK = "\x1b[0;30;48;2;0;0;0m\x1b[2J\x1b[H"
 
@@ -37,7 +36,7 @@ WORDS = {
     State.SETTLING: "lights settle",
     State.NOTING: "",
     State.LEAD_IN: "settling",
-    State.LIT: "light",
+    State.LIT: "light; a press pauses, kept down it abandons",
     State.GAP: "between pulses",
     State.PAUSED: "paused, tap to go on",
     State.CHOOSING: "tap to take it",
@@ -74,6 +73,9 @@ class RunningScreen(App[str]):
         self._rings = bell
         self._shown = View()
         self._black = False
+        self._pedal = PedalKey(
+            lambda down: self._client.send(Press(down)), self.set_timer, time.monotonic
+        )
 
     def compose(self) -> ComposeResult:
         """Lay out the screen."""
@@ -159,17 +161,13 @@ class RunningScreen(App[str]):
 
     # -- the foot ----------------------------------------------------------------------------
 
-    def _press(self, hold_s: float) -> None:
-        self._client.send(Press(True))
-        self.set_timer(hold_s, lambda: self._client.send(Press(False)))
-
     def action_tap(self) -> None:
         """Tap the pedal."""
-        self._press(TAP_S)
+        self._pedal.tap()
 
     def action_hold(self) -> None:
         """Press the pedal long."""
-        self._press(HOLD_S)
+        self._pedal.hold()
 
     def action_abandon(self) -> None:
         """Abandon the sheet."""

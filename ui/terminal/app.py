@@ -14,7 +14,7 @@ from controller.ports import Cue, Sound
 from controller.told import CurtainIs, Wish
 from drivers.engine_words import FromEngine
 from ui.terminal.curtain import lift, lower
-from ui.terminal.link import HOLD_S, TAP_S, UnitLink
+from ui.terminal.link import UnitLink
 from ui.terminal.red import RedApp
 from ui.terminal.rooms import ROOMS
 
@@ -58,13 +58,13 @@ class Terminal(RedApp[None]):
         for room in ROOMS:
             self.add_mode(room.name, room.screen)
         self.switch_mode(ROOMS[0].name)
-        self.run_worker(self._attach(), exclusive=True)
+        self.run_worker(self._attach_unit(), exclusive=True)
 
     def on_unmount(self) -> None:
         """Leave the unit to itself."""
         self.link.close()
 
-    async def _attach(self) -> None:
+    async def _attach_unit(self) -> None:
         from controller.errors import DrysideError
         from controller.ports import PortFault
 
@@ -120,11 +120,11 @@ class Terminal(RedApp[None]):
 
     def action_tap(self) -> None:
         """Tap the pedal."""
-        self.link.press(TAP_S)
+        self.link.pedal.tap()
 
     def action_hold(self) -> None:
         """Press the pedal long."""
-        self.link.press(HOLD_S)
+        self.link.pedal.hold()
 
     def action_brightness(self) -> None:
         """Step to the next brightness, and keep it."""

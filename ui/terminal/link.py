@@ -22,6 +22,7 @@ from drivers.engine_words import (
     Refusal,
     ToEngine,
 )
+from ui.pedal_key import PedalKey
 
 if TYPE_CHECKING:
     from controller.desk import Desk
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
     from ui.attach import EngineClient
     from ui.imagined_hands import ImaginedHands
     from ui.unit import Unit
-
-TAP_S = 0.15  # a terminal tells no key-up: a tap of the space bar is down for so long
-HOLD_S = 1.8  # long enough for a long press
 
 
 class UnitLink:
@@ -60,6 +58,11 @@ class UnitLink:
         self.desk: Desk | None = None
         self.cue = Cue()
         self.ended: RunEnded | None = None
+        self.pedal = PedalKey(
+            lambda down: self.send(Press(down)),
+            lambda seconds, do: asyncio.get_running_loop().call_later(seconds, do),
+            time.monotonic,
+        )
         self.densities: dict[str, float] = {}  # of the last imagined strip, by letter
 
     @property
@@ -95,12 +98,6 @@ class UnitLink:
             self._client.send(message)
 
     # -- the foot, and wishes ----------------------------------------------------------------
-
-    def press(self, for_s: float) -> None:
-        """Press the pedal for so long."""
-        self.send(Press(True))
-        loop = asyncio.get_running_loop()
-        loop.call_later(for_s, lambda: self.send(Press(False)))
 
     def wish(self, wish: Wish) -> None:
         """Ask for something without a pedal."""

@@ -15,7 +15,7 @@ from controller.book.interrupted import Part, named, settle
 from controller.events import Fate, Intended, Made, RunBegun, RunEnded, SheetBegun, SheetEnded
 from controller.keeper import Cause, Ended
 from controller.lamp import Calibration
-from controller.plan import Expose, Plan
+from controller.plan import Expose, Go, Plan
 from tests.controller.book.histories import LAMP, begun, told
 
 S = 1_000_000_000
@@ -135,7 +135,7 @@ def test_the_gap_before_counts_where_the_clock_is_the_same(book: Book):
 
 def test_a_lag_strip_counts_with_the_lag_it_assumed(book: Book):
     """The dose of an exposure that assumed a lag of its own is worked out with that."""
-    plan = Plan("lag strip", "lag", (Expose("A", 2.0, assumed_lag_s=0.3),))
+    plan = Plan("lag strip", "lag", (Go("A"), Expose("A", 2.0, assumed_lag_s=0.3)))
     book.write(RunBegun("r1", "lag strip", "lag", "{}", plan.to_json(), LAMP, ""))
     book.write(SheetBegun("r1", "K7", 50, 254))
     book.write(Intended("r1", 1, "K7", "A", 2.0, 1, 1))
