@@ -162,3 +162,12 @@ def partner(reading: LagReading, others: Iterable[LagReading]) -> LagReading | N
         if max(other.gap_s, reading.gap_s) >= 2 * min(other.gap_s, reading.gap_s):
             return other
     return None
+
+
+def with_partner(reading: LagReading, others: Iterable[LagReading]) -> Calibration:
+    """Make a lamp's numbers of a reading and the newest one whose gaps differ enough, if any."""
+    second = partner(reading, others)
+    if second is None:
+        return two_numbers(reading, None)
+    short, long = sorted((reading, second), key=lambda each: each.gap_s)
+    return two_numbers(long, short)

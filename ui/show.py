@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 import msgspec
@@ -25,3 +26,8 @@ def note(text: str) -> None:
 def as_json(value: Any) -> None:
     """Print one JSON value, as a person could still read it."""
     print(json.dumps(msgspec.to_builtins(value), indent=2, ensure_ascii=False))
+
+
+def when(at: datetime) -> str:
+    """Write a wall-clock time for a person, in local time."""
+    return at.astimezone().strftime("%Y-%m-%d %H:%M")

@@ -18,7 +18,7 @@ from drivers.places import run_folder
 from ui import show
 from ui.attach import running_record
 from ui.carry_out import carry_out
-from ui.commands.strip import when
+from ui.show import when
 from ui.unit import open_book, unit_for
 
 if TYPE_CHECKING:

@@ -15,12 +15,11 @@ from controller.lag import (
     LagReading,
     LagStrip,
     finer,
-    partner,
     plan_lag,
     read_lag,
     reading_in,
     remark_of,
-    two_numbers,
+    with_partner,
 )
 from controller.lamp import Calibration
 from controller.rig.keep import keep_lamp_numbers
@@ -29,7 +28,7 @@ from controller.strip import LETTERS
 from drivers.places import data_folder
 from ui import show
 from ui.carry_out import carry_out
-from ui.commands.strip import _require_writable
+from ui.developed import draw_lag, require_writable
 from ui.unit import new_run, open_book, unit_for
 
 if TYPE_CHECKING:
@@ -91,7 +90,7 @@ def lag_strip(
         pulse_s=max(0.33, unit.rig.lamp.least_pulse_s),
     )
     if picture:
-        _require_writable(Path(picture))
+        require_writable(Path(picture))
     plan = plan_lag(strip, lead_in_s=unit.rig.foot.lead_in_s)
     outcome = carry_out(
         unit,
@@ -110,7 +109,7 @@ def lag_strip(
             halves.setdefault(letter, []).append(patch.density)
         target = Path(picture) if picture else data_folder() / "pictures" / f"{mark}-lag.png"
         target.parent.mkdir(parents=True, exist_ok=True)
-        _draw(strip, sheet, mark, target)
+        draw_lag(strip, sheet, mark, target)
     rows = [
         LagPatch(LETTERS[i], lag_s, *halves.get(LETTERS[i], ()))
         for i, lag_s in enumerate(strip.lags_s())
@@ -129,40 +128,6 @@ def lag_strip(
     print(
         "look where the pulsed half turns from lighter to darker, then:\n"
         "  dryside lag set --lighter (last lighter) --darker (first darker)"
-    )
-
-
-def _draw(strip: LagStrip, sheet: object, mark: str, target: Path) -> None:
-    from controller.pictures import Axis, Caption, PatchLabel, developed
-    from sim.sheet import DevelopedSheet
-
-    assert isinstance(sheet, DevelopedSheet)
-    each = sheet.width_mm / strip.patches
-    dose_s = strip.pulses * strip.pulse_s
-    labels = [
-        PatchLabel(
-            LETTERS[i],
-            dose_s,
-            0.0,
-            i * each,
-            (i + 1) * each,
-            instead=f"{lag_s * 1000:.0f} ms",
-        )
-        for i, lag_s in enumerate(strip.lags_s())
-    ]
-    caption = Caption(
-        "lag strip",
-        mark,
-        "window",
-        "each patch: long half, then pulsed half; below, the lag it assumes",
-    )
-    developed(
-        sheet.density,
-        labels,
-        target,
-        mm_per_cell=(sheet.cell_width_mm, sheet.cell_height_mm),
-        axis=Axis.HORIZONTAL,
-        caption=caption,
     )
 
 
@@ -248,11 +213,7 @@ def _with_partner(book: Book, record_id: str, reading: LagReading) -> Calibratio
             strip = LagStrip.model_validate_json(other.spec)
             read = reading_in(strip, (remark.text for remark in page.remarks))
             others += [read] if read else []
-    second = partner(reading, others)
-    if second is None:
-        return two_numbers(reading, None)
-    short, long = sorted((reading, second), key=lambda each: each.gap_s)
-    return two_numbers(long, short)
+    return with_partner(reading, others)
 
 
 def _what_next(strip: LagStrip, reading: LagReading, numbers: Calibration) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from controller.asked import size_asked, whole_asked
 from controller.book.entries import Judged, Page
 from controller.cutting import Cutting, guide
@@ -13,14 +15,14 @@ from controller.strip import Strip, patches_of, stops_fraction
 from ui import show
 from ui.unit import open_book
 
+if TYPE_CHECKING:
+    from controller.book.book import Book
+
 LEAST_SHEET_MM = 50  # who types 8x10 means inches
 
 
-def strip_page(book: object, key: str) -> Page:
+def strip_page(book: Book, key: str) -> Page:
     """Find a strip's record: by mark or id, else the newest strip. Raises BadInput."""
-    from controller.book.book import Book
-
-    assert isinstance(book, Book)
     if not key:
         newest = book.records(1, "strip")
         if not newest:

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from controller.asked import Asked, strip_asked
 from controller.desk import Desk, Order
 from controller.errors import BadInput, DrysideError
-from controller.report import OnPaper, StripResult, strip_result, strip_table
-from controller.stops import format_time
-from controller.strip import Strip, patches_of
+from controller.report import OnPaper, strip_result, strip_table
 from drivers.places import data_folder, run_folder
 from ui import show
 from ui.attach import running_record
 from ui.carry_out import carry_out
+from ui.developed import draw_strip, require_writable
 from ui.unit import configured, new_run, open_book, unit_for
 
 if TYPE_CHECKING:
-    from controller.pictures import PatchLabel
-    from sim.sheet import DevelopedSheet
+    from controller.book.book import Book
 
 
 def demonstrate() -> None:
@@ -54,7 +51,7 @@ def make(
         return
     target = Path(picture) if picture else None
     if target:
-        _require_writable(target)
+        require_writable(target)
     with open_book() as book:
         _tell_interrupted(book)
     run = new_run(unit, plan, spec)
@@ -79,7 +76,7 @@ def make(
         show.lines([f"{result.mark}: {result.title}, {result.fate}", *strip_table(result)])
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        _draw(strip, result, sheet, target)
+        draw_strip(strip, result, sheet, target)
     except (DrysideError, OSError) as error:
         show.note(f"there is no picture: {error}")
     if json_:
@@ -90,74 +87,7 @@ def make(
     _remind(left)
 
 
-def _require_writable(path: Path) -> None:
-    """Refuse a place for the picture before any paper is used."""
-    if path.suffix.lower() != ".png":
-        raise BadInput(f"{path} is not the name of a PNG", "--picture", "such as strip.png")
-    folder = path.parent if str(path.parent) else Path()
-    right = "a PNG file in a folder that can be written to"
-    if not folder.is_dir():
-        raise BadInput(f"there is no folder {folder}", "--picture", right)
-    try:
-        existed = path.exists()
-        with path.open("ab"):
-            pass
-        if not existed:
-            path.unlink()
-    except OSError as error:
-        raise BadInput(f"{path} cannot be written ({error.strerror})", "--picture", right) from None
-
-
-def labels_of(strip: Strip, result: StripResult) -> list[PatchLabel]:
-    """Say where each patch lies on the paper, for a picture."""
-    from controller.pictures import PatchLabel
-
-    along = strip.width_mm if strip.side in ("left", "right") else strip.height_mm
-    each = along / strip.patches
-    labels = []
-    for index, (patch, made) in enumerate(zip(patches_of(strip), result.patches, strict=True)):
-        place = index if strip.side in ("left", "top") else strip.patches - 1 - index
-        labels.append(
-            PatchLabel(
-                patch.letter,
-                patch.dose_s,
-                patch.stops,
-                place * each,
-                (place + 1) * each,
-                made.density,
-            )
-        )
-    return labels
-
-
-def _draw(strip: Strip, result: StripResult, sheet: DevelopedSheet | None, path: Path) -> None:
-    from controller.pictures import Axis, Caption, developed, strip_map
-
-    axis = Axis.HORIZONTAL if strip.side in ("left", "right") else Axis.VERTICAL
-    labels = labels_of(strip, result)
-    note = ", ".join(filter(None, [strip.place, strip.filter and f"filter {strip.filter}"]))
-    caption = Caption(f"{format_time(strip.base_s)} by {strip.step}", result.mark, strip.way, note)
-    if sheet is None:
-        strip_map(
-            labels,
-            path,
-            width_mm=strip.width_mm,
-            height_mm=strip.height_mm,
-            axis=axis,
-            caption=caption,
-        )
-        return
-    developed(
-        sheet.density,
-        labels,
-        path,
-        mm_per_cell=(sheet.cell_width_mm, sheet.cell_height_mm),
-        axis=axis,
-        caption=caption,
-    )
-
-
-def _tell_interrupted(book: Any) -> None:
+def _tell_interrupted(book: Book) -> None:
     at_work = running_record(run_folder())
     for found in book.interrupted():
         if found.record.record_id == at_work:
@@ -173,8 +103,3 @@ def _remind(left: int | None) -> None:
 
     if left is not None:
         show.note(reminder(left))
-
-
-def when(at: datetime) -> str:
-    """Write a wall-clock time for a person, in local time."""
-    return at.astimezone().strftime("%Y-%m-%d %H:%M")
