@@ -53,7 +53,7 @@ class Backlight:
     def off(self) -> None:
         """Switch every backlight off. Raises PanelFault; those that can be switched are."""
         with self._turn:
-            self._write({switch: OFF for switch in self._switches}, "off")
+            self._write(dict.fromkeys(self._switches, OFF), "off")
 
     def restore(self) -> None:
         """Switch them on again. Raises PanelFault."""

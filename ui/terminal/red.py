@@ -1,7 +1,7 @@
 """The red terminal's way out: every cell that leaves is red or black.
 
-The one module that touches what Textual marks as internal (line filters, drivers, ``_display``):
-the minor version is pinned, and the tests walk everything the toolkit can draw.
+With ``line`` the only module that touches what Textual marks as internal (line filters, the
+driver, ``_display``): the minor version is pinned, and the tests walk all that it can draw.
 """
 
 from __future__ import annotations
@@ -10,15 +10,12 @@ import asyncio
 import os
 import signal
 import sys
-import termios
-import time
 import traceback
 from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, suppress
 from functools import lru_cache
 from pathlib import Path
-from queue import Full
-from typing import IO, TYPE_CHECKING, Any, Literal, cast
+from typing import IO, TYPE_CHECKING, Any, Literal
 
 from rich.color import Color, ColorType
 from rich.segment import Segment
@@ -26,24 +23,22 @@ from rich.style import Style
 from textual.app import App, ReturnType
 from textual.drivers.linux_driver import LinuxDriver
 from textual.filter import LineFilter
-from textual.messages import TerminalSupportsSynchronizedOutput
 
 from drivers.places import run_folder
 from ui.terminal.backlight import Panel, PanelFault
 from ui.terminal.console import RedPalette, depth_of, erase, kind_of, load, red_sgr
+from ui.terminal.line import RedDriver, line_number
 from ui.terminal.tones import DARK, LEVELS, RGB, Depth, blend, shade
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
     from textual.color import Color as TextualColor
     from textual.driver import Driver
-    from textual.message import Message
     from textual.screen import Screen
 
 BLACK: RGB = (0, 0, 0)
 USUAL_INK: RGB = (224, 224, 224)  # where a widget asks for the terminal's own foreground
 DIM_SHARE = 0.66
-QUERY = "\x1b[?2026$p"  # "do you know synchronised output?": who answered once answers again
 LOG, LONGEST_LOG_BYTES = "terminal.log", 262_144
 LEAVING = (signal.SIGTERM, signal.SIGHUP)
 
@@ -110,124 +105,6 @@ def _rgb(colour: Color | None, otherwise: RGB) -> RGB:
     return red, green, blue
 
 
-class Fence(str):
-    """Something to write of which its writer wants to know when it has left."""
-
-    __slots__ = ("passed",)
-    passed: Callable[[bool], None]
-
-
-class Line:
-    """The line to the terminal. One that is gone takes what is written and says nothing.
-
-    Textual's writer is a thread that ends with the first error; the program would then wait for
-    it for ever, where it is to end.
-    """
-
-    def __init__(self, fd: int) -> None:
-        self._fd = fd
-        self.gone = False
-
-    def write(self, text: str) -> int:
-        """Write at once; of a fence also wait until the line has drained."""
-        data = text.encode("utf-8", "replace")
-        try:
-            while data and not self.gone:
-                try:
-                    data = data[os.write(self._fd, data) :]
-                except BlockingIOError:  # a parent may have left the line so
-                    time.sleep(0.001)
-            if isinstance(text, Fence):
-                with suppress(termios.error):  # what is no terminal has nothing to drain
-                    termios.tcdrain(self._fd)
-        except OSError:
-            self.gone = True
-        if isinstance(text, Fence):
-            text.passed(not self.gone)
-        return len(text)
-
-    def flush(self) -> None:
-        """Nothing is held back."""
-
-    def fileno(self) -> int:
-        """Give the file number."""
-        return self._fd
-
-    def isatty(self) -> bool:
-        """Is it a terminal?"""
-        return os.isatty(self._fd)
-
-
-class RedDriver(LinuxDriver):
-    """Textual's own, over a line that may go away, and with a way to know what has arrived."""
-
-    def __init__(self, app: App[Any], **options: Any) -> None:
-        super().__init__(app, **options)
-        self._file = cast(Any, Line(_line_number()))
-        self._asked = self._answered = 0
-        self._awaited: Callable[[], None] | None = None
-
-    def _request_terminal_sync_mode_support(self) -> None:
-        self._asked += self.input_tty
-        super()._request_terminal_sync_mode_support()
-
-    def process_message(self, message: Message) -> None:
-        """Hear the terminal's answers here: a message would wait for the app to be idle."""
-        if isinstance(message, TerminalSupportsSynchronizedOutput):
-            self._answered = min(self._asked, self._answered + 1)
-            if self._awaited is not None and self._answered == self._asked:
-                self._awaited()
-        super().process_message(message)
-
-    async def deliver(self, told: str, *, deadline_s: float) -> bool:
-        """Write ``told``; say whether it has arrived before ``deadline_s`` seconds have passed.
-
-        Arrived: written, the line drained, and, from a terminal that has answered before, an
-        answer to a question that was written behind it. The event loop is never held up.
-        """
-        writer = self._writer_thread
-        if writer is None:
-            return False
-        loop = asyncio.get_running_loop()
-        last = loop.time() + deadline_s
-        left, heard = loop.create_future(), loop.create_future()
-
-        def settle(future: asyncio.Future[bool], well: bool) -> None:
-            if not future.done():
-                future.set_result(well)
-
-        def later(future: asyncio.Future[bool], well: bool) -> None:
-            with suppress(RuntimeError):  # the loop may have ended meanwhile
-                loop.call_soon_threadsafe(settle, future, well)
-
-        answers = self._answered > 0
-        if answers:
-            self._asked += 1
-            self._awaited = lambda: later(heard, True)
-        else:
-            heard.set_result(True)
-        fence = Fence(told + QUERY if answers else told)
-        fence.passed = lambda well: later(left, well)
-        while True:
-            try:
-                writer._queue.put_nowait(fence)
-                break
-            except Full:
-                if loop.time() >= last:
-                    self._answered = self._asked
-                    return False
-                await asyncio.sleep(0.002)
-        try:
-            async with asyncio.timeout_at(last):
-                arrived: bool = await left and await heard
-                return arrived
-        except TimeoutError:
-            self._answered = self._asked  # an answer that got lost is not waited for again
-            return False
-        finally:
-            self._awaited = None
-
-
 class RedApp(App[ReturnType]):
     """An App whose every cell is red or black, and that leaves the terminal as it found it.
 
@@ -251,6 +128,7 @@ class RedApp(App[ReturnType]):
         self.curtain_down = False
         self.curtain_trouble = ""
         self.fault: BaseException | None = None
+        self._faults: IO[str] | None = None  # None: what standard error is then
         self._kind = kind_of(os.environ)
         self._depth = depth_of(self._kind, self.console.color_system)
         self._held: list[Callable[[], None]] = []
@@ -364,7 +242,7 @@ class RedApp(App[ReturnType]):
         if self._exception is None:  # Pilot raises it again
             self._exception = error
             self._exception_event.set()
-        traceback.print_exception(error, file=sys.stderr)
+        traceback.print_exception(error, file=self._faults)
         self._close_messages_no_wait()
 
     def panic(self, *renderables: RenderableType) -> None:
@@ -373,7 +251,7 @@ class RedApp(App[ReturnType]):
 
         self._return_code = 1
         self.fault = self.fault or sys.exception() or RuntimeError("panic")
-        Console(file=sys.stderr, color_system=None, width=100).print(*renderables)
+        Console(file=self._faults, color_system=None, width=100).print(*renderables)
         self._close_messages_no_wait()
 
     def _fatal_error(self) -> None:
@@ -391,14 +269,14 @@ class RedApp(App[ReturnType]):
         one sentence is shown (``crash_sentence``) and the rest is written to the log.
         """
         log = self._log_file or run_folder() / LOG
-        with _kept(log) as kept, redirect_stderr(kept):
+        with _kept(log) as self._faults, redirect_stderr(self._faults):
             try:
                 result = super().run(**options)
             except Exception as error:
                 result, self.fault, self._return_code = None, self.fault or error, 1
-                traceback.print_exception(error, file=kept)
+                traceback.print_exception(error, file=self._faults)
         if self.fault is not None:
-            line = _line_number()
+            line = line_number()
             sentence = self.crash_sentence(self.fault, log)
             if os.isatty(line):
                 sentence = f"{red_sgr(self._depth)}{sentence}\x1b[0m"
@@ -413,7 +291,7 @@ class RedApp(App[ReturnType]):
         loop = asyncio.get_running_loop()
         for number in LEAVING:
             loop.add_signal_handler(number, self.exit)
-        palette = RedPalette(_line_number(), self._kind, self._depth, LEVELS[self.brightness])
+        palette = RedPalette(line_number(), self._kind, self._depth, LEVELS[self.brightness])
         try:
             with palette:
                 result = await super().run_async(**options)
@@ -425,11 +303,6 @@ class RedApp(App[ReturnType]):
                     self.panel.restore()
             for number in LEAVING:
                 loop.remove_signal_handler(number)
-
-
-def _line_number() -> int:
-    """Give the file that Textual writes to."""
-    return cast(IO[str], sys.__stderr__).fileno()
 
 
 def _kept(log: Path) -> IO[str]:
