@@ -8,10 +8,12 @@ from typing import Any
 
 from controller.cutting import INCH_MM, Cutting
 from controller.errors import BadInput
+from controller.printing import Printing
 from controller.rig.model import Rig
 from controller.stops import aperture_value, parse_step, parse_time
 from controller.strip import LONGEST_S, Strip
 
+SHEET_MM = (254.0, 203.2)  # of a print, if nothing is said
 LEAST_ADVANCE_S = 2.0  # sooner is too soon for a hand
 
 
@@ -111,3 +113,67 @@ def size_asked(text: str, option: str) -> tuple[float, float]:
         right = "width x height from 5 mm, such as 203x25, or 8x10in"
         raise BadInput(f"{text!r} is not a size", option, right) from None
     return width_mm, height_mm
+
+
+@dataclass(frozen=True)
+class AskedPrint:
+    """A print as it was typed, field by field."""
+
+    dose: str = ""
+    judged: str = "wet"
+    dry_down: str = "0"
+    aperture: str = ""
+    filter: str = ""
+    size: str = ""
+
+
+def typed_print(printing: Printing | None) -> AskedPrint:
+    """Write a print as somebody would type it."""
+    if printing is None:
+        return AskedPrint()
+    return AskedPrint(
+        dose=f"{printing.dose_s:.4g}",
+        judged=printing.judged,
+        dry_down=f"{printing.dry_down_percent:g}",
+        aperture=printing.aperture,
+        filter=printing.filter,
+        size=f"{printing.width_mm:g}x{printing.height_mm:g}",
+    )
+
+
+def print_asked(asked: AskedPrint, before: Printing | None) -> Printing:
+    """Turn what was typed into a print. Raises BadInput naming the field.
+
+    Where the exposure was left as it was written, the picked one is kept to its last digit.
+    """
+    dose_s = parse_time(asked.dose, "exposure")
+    kept = before is not None and asked.dose == typed_print(before).dose
+    if before is not None and kept:
+        dose_s = before.dose_s
+    percent = _percent(asked.dry_down or "0", "dry-down")
+    if asked.aperture:
+        aperture_value(asked.aperture, where="lens")
+    width_mm, height_mm = size_asked(asked.size, "paper") if asked.size else SHEET_MM
+    if dose_s > LONGEST_S:
+        raise BadInput(f"{asked.dose!r} is more than an hour", "exposure", "a time such as 12")
+    fields: dict[str, Any] = {
+        "dose_s": dose_s,
+        "judged": asked.judged,
+        "dry_down_percent": percent,
+        "aperture": asked.aperture,
+        "filter": asked.filter,
+        "width_mm": width_mm,
+        "height_mm": height_mm,
+        "picked_from": before.picked_from if before is not None and kept else "",
+    }
+    return Printing(**fields)
+
+
+def _percent(text: str, where: str) -> float:
+    try:
+        value = float(text.strip().removesuffix("%"))
+        if not 0 <= value < 50:
+            raise ValueError
+    except ValueError:
+        raise BadInput(f"{text!r} is not a percentage", where, "from 0 to 49, such as 10") from None
+    return value

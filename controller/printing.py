@@ -98,3 +98,18 @@ def plan_print(
     if printing.picked_from:
         title += f", from {printing.picked_from}"
     return Plan("print", title, tuple(actions), (*after, Curtain(False)))
+
+
+def both_exposures(printing: Printing) -> list[str]:
+    """Tell the exposure with and without dry-down, side by side."""
+    picked = format_time(printing.dose_s)
+    where = f" ({printing.picked_from})" if printing.picked_from else ""
+    lines = [f"picked   {picked}{where}, judged {printing.judged}"]
+    if printing.judged == Judged.DRY.value:
+        lines.append(f"printed  {picked}; judged dry, so nothing is taken off")
+    else:
+        percent = f"{printing.dry_down_percent:g} %"
+        lines.append(
+            f"printed  {format_time(printing.exposure_s)}, {percent} taken off for dry-down"
+        )
+    return lines

@@ -5,7 +5,9 @@ White light never comes back by itself after paper was out: that is for a person
 
 from __future__ import annotations
 
-from controller.rig.model import OtherLight, Rig, Safelight
+from dataclasses import dataclass
+
+from controller.rig.model import LAMP, OtherLight, Rig, Safelight
 
 
 def off_while_exposing(rig: Rig, *, safelights_off: bool) -> dict[str, float]:
@@ -33,3 +35,29 @@ def back_afterwards(rig: Rig, *, safelights_off: bool) -> dict[str, bool]:
         for light in rig.safelight
         if light.address is not None and light.may_be_switched
     }
+
+
+@dataclass(frozen=True, slots=True)
+class LightRow:
+    """A light of the room, for a list; ``otherwise`` is its state where no line tells it."""
+
+    name: str
+    kind: str
+    switched: str
+    failing: str
+    otherwise: str = "off"
+
+
+def lights_of(rig: Rig) -> list[LightRow]:
+    """Give every light of the rig, the enlarger's first."""
+    rows = [LightRow(LAMP, "enlarger", "in pulses only", "off")]
+    lights: list[OtherLight | Safelight] = [*rig.safelight, *rig.light]
+    for light in lights:
+        kind = "safelight" if isinstance(light, Safelight) else light.kind
+        if light.address is None:
+            rows.append(LightRow(light.name, kind, "never: a plug of its own", "as it is", "on"))
+            continue
+        failing = "on" if light.contact == "normally-closed" else "off"
+        switched = "yes" if light.may_be_switched else "no"
+        rows.append(LightRow(light.name, kind, switched, failing))
+    return rows

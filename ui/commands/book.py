@@ -11,7 +11,7 @@ import msgspec
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.plan import Plan
-from controller.report import strip_result, strip_table
+from controller.report import page_lines
 from controller.rest import rest_of
 from controller.told import Run
 from drivers.places import run_folder
@@ -22,7 +22,6 @@ from ui.show import when
 from ui.unit import open_book, unit_for
 
 if TYPE_CHECKING:
-    from controller.book.entries import Page
     from controller.book.interrupted import Interrupted
 
 
@@ -74,34 +73,7 @@ def show_record(key: str, *, json_: bool) -> None:
         whole["record"] = _record_json(page.record) | {"lamp": page.record.lamp}
         show.as_json(whole)
         return
-    show.lines(_page_lines(page))
-
-
-def _page_lines(page: Page) -> list[str]:
-    record = page.record
-    fate = record.fate.value if record.fate else "interrupted"
-    lines = [
-        record.title,
-        f"{when(record.begun_at)}, rig {record.rig}, {fate}"
-        + (f": {record.reason}" if record.reason else ""),
-        "lamp: " + ", ".join(f"{name} {value:g}" for name, value in record.lamp.items()),
-    ]
-    if record.kind == "strip":
-        lines += strip_table(strip_result(page))
-    lines += [
-        f"{e.mark:4} {e.label:10} {e.dose_s:8.2f} s wanted  "
-        + (
-            f"{e.delivered_dose_s:8.2f} s given"
-            if e.delivered_dose_s is not None
-            else "{:.2f} to {:.2f} s given".format(*e.bounds_s)
-        )
-        + ("" if e.full else "  not full")
-        for e in page.exposures
-    ]
-    lines += [f"sheet {s.mark}: {s.fate.value if s.fate else 'open'}" for s in page.sheets]
-    lines += [f"remark {r.mark} {r.label}: {r.text}" for r in page.remarks]
-    lines += [f"picked {p.choice}: {p.dose_s:.2f} s, judged {p.judged.value}" for p in page.picks]
-    return lines
+    show.lines(page_lines(page, when))
 
 
 def rest(
@@ -148,7 +120,7 @@ def rest(
     with open_book() as book:
         page = book.record(record_id)
     if page:
-        show.lines(_page_lines(page))
+        show.lines(page_lines(page, when))
 
 
 def _rig_of(found: Interrupted) -> str | None:

@@ -35,7 +35,7 @@ ROOMS = (
     Room("bench", "Bench", "ui.terminal.screens.bench:BenchScreen"),
     Room("strip", "Strip", "ui.terminal.screens.strip:StripScreen"),
     Room("score", "Score", "ui.terminal.screens.score:ScoreScreen"),
-    Room("room", "Room", "ui.terminal.screens.room:RoomScreen"),
+    Room("room", "Room", "ui.terminal.screens.lights:LightsScreen"),
     Room("trays", "Trays", "ui.terminal.screens.trays:TraysScreen"),
     Room("chemistry", "Chemistry", "ui.terminal.screens.chemistry:ChemistryScreen"),
     Room("book", "Book", "ui.terminal.screens.book:BookScreen"),
