@@ -65,7 +65,13 @@ class Moving(Static):
 
     def on_mount(self) -> None:
         self._count = 0
-        self.set_interval(1 / 50, self._step)
+        self._timer = self.set_interval(1 / 50, self._step, pause=True)
+
+    def on_show(self) -> None:
+        self._timer.resume()
+
+    def on_hide(self) -> None:
+        self._timer.pause()
 
     def _step(self) -> None:
         self._count += 1
