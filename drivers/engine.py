@@ -15,7 +15,7 @@ from collections import deque
 from pathlib import Path
 from time import monotonic_ns, time_ns
 
-from controller.bench import Bench
+from controller.bench import Bench, State, View
 from controller.errors import DrysideError
 from controller.events import Event, Intended, RunBegun
 from controller.foot import Contact
@@ -251,6 +251,7 @@ class Engine:
     def _reply(self, reply: object) -> None:
         if isinstance(reply, Edge):
             self._bench.lit[reply.output] = reply.lit
+            self._clients.dirty = True
             self._rests.edge(reply)
         if isinstance(reply, Ended):
             gc.enable()
@@ -437,6 +438,7 @@ class Engine:
                     self._ending = True
 
     def _show(self) -> None:
-        if self._clients.dirty and self._runner:
-            self._clients.show(self._runner.view())
+        if self._clients.dirty:
+            idle = View(state=State.OVER, lit=dict(self._bench.lit))
+            self._clients.show(self._runner.view() if self._runner else idle)
         self._clients.dirty = False

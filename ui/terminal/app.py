@@ -39,8 +39,8 @@ class Terminal(RedApp[None]):
         ),
         Binding("space", "tap", "pedal", id="foot.tap"),
         Binding("enter", "tap", "pedal", id="foot.tap.enter", show=False),
-        Binding("l", "hold", "long press", id="foot.hold"),
-        Binding("b", "brightness", "brightness", id="screen.brightness"),
+        Binding("l", "hold", "long press", id="foot.hold", show=False),
+        Binding("b", "brightness", "brightness", id="screen.brightness", show=False),
         Binding("question_mark,f1", "help", "help", id="screen.help", key_display="?"),
         Binding("q", "quit", "leave", id="screen.leave"),
     ]

@@ -68,7 +68,7 @@ class UnitLink:
     @property
     def running(self) -> bool:
         """Is a plan being carried out?"""
-        return self.plan is not None and self.view.state is not State.OVER and self.ended is None
+        return self.plan is not None and self.ended is None
 
     async def attach(self, run: Path) -> None:
         """Attach to the engine, starting one if need be. Raises EngineFault."""

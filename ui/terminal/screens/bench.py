@@ -41,10 +41,10 @@ class BenchScreen(RoomScreen):
 
     NAME = "bench"
     HELP_TEXT = (
-        "The bench shows what runs: the seconds left, what your hands do next, the plan with the\n"
-        "line in hand, and lamp and safelights as they really are.\n"
-        "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch\n"
-        "of the last one, n prints what was picked. f lights the lamp to focus and then asks for\n"
+        "The bench shows what runs: the seconds left, what your hands do next, the plan with the "
+        "line in hand, and lamp and safelights as they really are. "
+        "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch "
+        "of the last one, n prints what was picked. f lights the lamp to focus and then asks for "
         "the working aperture; p lights it through the red filter to lay paper by."
     )
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -31,7 +31,7 @@ class BookScreen(RoomScreen):
 
     NAME = "book"
     HELP_TEXT = (
-        "What was exposed, the newest first; enter or a click opens a page. An interrupted sheet\n"
+        "What was exposed, the newest first; enter or a click opens a page. An interrupted sheet "
         "gets its rest with: dryside book rest MARK"
     )
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -12,8 +12,8 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 FOOT = (
-    "The foot: a tap says done, or goes. A press while light falls puts it off at once; let go,\n"
-    "it is only paused; kept down, the sheet is abandoned. A long press offers choices, spoken\n"
+    "The foot: a tap says done, or goes. A press while light falls puts it off at once; let go, "
+    "it is only paused; kept down, the sheet is abandoned. A long press (l) offers choices, spoken "
     "one by one; a tap takes one, silence changes nothing. The space bar is the pedal."
 )
 

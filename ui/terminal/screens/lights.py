@@ -11,10 +11,10 @@ from ui.terminal.screens.base import RoomScreen
 
 KNOWN = {True: "on", False: "off", None: "unknown"}
 CAUTION = (
-    "No light here is proved yet; a fog test comes later. This screen is a light too: black on a\n"
-    "liquid-crystal panel leaks white, and half a metre from paper it can fog within seconds.\n"
-    "Lay a deep red sheet over it or use an emissive display, tilt it away, keep it far, and\n"
-    "let its backlight go off while paper is out (backlight_off = true in terminal.toml).\n"
+    "No light here is proved yet; a fog test comes later. This screen is a light too: black on a "
+    "liquid-crystal panel leaks white, and half a metre from paper it can fog within seconds. "
+    "Lay a deep red sheet over it or use an emissive display, tilt it away, keep it far, and "
+    "let its backlight go off while paper is out (backlight_off = true in terminal.toml). "
     "In the dark: know where the trays, the steps and the hot lamp are."
 )
 
@@ -24,7 +24,7 @@ class LightsScreen(RoomScreen):
 
     NAME = "room"
     HELP_TEXT = (
-        "Every light that paper can see: the enlarger's lamp, the safelights, other lights, and\n"
+        "Every light that paper can see: the enlarger's lamp, the safelights, other lights, and "
         "this screen. The state is what the keeper measured, and unknown where it is unknown."
     )
 

@@ -25,8 +25,8 @@ class ScoreScreen(RoomScreen):
 
     NAME = "score"
     HELP_TEXT = (
-        "The print that lies ready: its exposure comes from the patch you picked, or is typed\n"
-        "here. Dry-down is this paper's, in percent; it is taken off once, when the print is\n"
+        "The print that lies ready: its exposure comes from the patch you picked, or is typed "
+        "here. Dry-down is this paper's, in percent; it is taken off once, when the print is "
         "made, and only where the strip was judged wet. ctrl+s prints; escape leaves a field."
     )
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -28,9 +28,9 @@ class StripScreen(RoomScreen):
 
     NAME = "strip"
     HELP_TEXT = (
-        "Type the strip that you want; it is drawn to scale as you type, and what the lamp cannot\n"
-        "do is refused here, with what would work. It lies ready on the bench at once.\n"
-        "Seconds: 8, 8.5, 1m30. Step: 1/3 (stops), 2s, or 25%. Advance: empty waits for the\n"
+        "Type the strip that you want; it is drawn to scale as you type, and what the lamp cannot "
+        "do is refused here, with what would work. It lies ready on the bench at once. "
+        "Seconds: 8, 8.5, 1m30. Step: 1/3 (stops), 2s, or 25%. Advance: empty waits for the "
         "pedal, 6s goes on by itself. ctrl+s makes it; escape leaves a field."
     )
     BINDINGS: ClassVar[list[BindingType]] = [

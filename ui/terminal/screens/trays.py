@@ -12,7 +12,7 @@ from ui.terminal.screens.book import when
 from ui.terminal.shelf import with_book
 
 CAUTION = (
-    "Tongs and gloves, not hands; fresh air over the trays. Acid into water, never the reverse.\n"
+    "Tongs and gloves, not hands; fresh air over the trays. Acid into water, never the reverse. "
     "Never touch a plug or a switch with wet hands. What the maker's data sheet says comes first."
 )
 MOST = 40
@@ -23,7 +23,7 @@ class TraysScreen(RoomScreen):
 
     NAME = "trays"
     HELP_TEXT = (
-        "The sheets and strips of tonight by the mark on their backs, the newest first, and what\n"
+        "The sheets and strips of tonight by the mark on their backs, the newest first, and what "
         "each of them got. The clock of the trays comes later."
     )
 
