@@ -85,15 +85,22 @@ class PageScreen(ModalScreen[None]):
     """One page of the book."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q,enter", "dismiss", "close", id="page.close"),
+        Binding("escape,q,enter", "close", "close", id="page.close"),
     ]
 
     def __init__(self, page: Page) -> None:
         super().__init__()
         self._page = page
+        self._closed = False
+
+    def action_close(self) -> None:
+        """Close, once: a second key may come before the page has gone."""
+        if not self._closed:
+            self._closed = True
+            self.dismiss()
 
     def compose(self) -> ComposeResult:
         """Lay out the page."""
-        with VerticalScroll(id="help"):
+        with VerticalScroll(id="help") as page:
+            page.border_subtitle = "escape closes this"
             yield Static("\n".join(page_lines(self._page, when)), markup=False)
-            yield Static("\nescape closes this", classes="quiet")

@@ -25,34 +25,42 @@ class HelpScreen(ModalScreen[None]):
 
     def __init__(self, room: Screen[object]) -> None:
         super().__init__()
+        self._closed = False
         self._text = getattr(room, "HELP_TEXT", "")
         self._title = getattr(room, "NAME", "").capitalize()
         self._keys = sorted(
             {
                 (active.binding.key_display or active.binding.key, active.binding.description)
                 for active in room.active_bindings.values()
-                if active.binding.description and active.enabled
+                if active.binding.description
+                and active.enabled
+                and not active.binding.key.isdigit()
             }
         )
 
     def compose(self) -> ComposeResult:
         """Lay out the page."""
-        with VerticalScroll(id="help"):
+        with VerticalScroll(id="help") as page:
+            page.border_subtitle = "any key closes this"
             yield Static(self._title, classes="heading")
             yield Static(self._text, markup=False)
-            yield Static("\n" + FOOT + "\n", markup=False, classes="quiet")
-            width = max((len(key) for key, _ in self._keys), default=0)
-            rows = [f"{key:>{width}}  {what}" for key, what in self._keys]
-            yield Static("\n".join(rows), markup=False)
-            yield Static("\nany key closes this", classes="quiet")
+            yield Static("\n" + FOOT, markup=False, classes="quiet")
+            keys = ",  ".join(f"{key} {what}" for key, what in self._keys)
+            yield Static(f"\nKeys:  1 to 7 rooms,  {keys}", markup=False)
 
     def on_key(self, event: Key) -> None:
         """Close, whatever the key."""
         event.stop()
         event.prevent_default()
-        self.dismiss()
+        self._close()
 
     def on_click(self, event: Click) -> None:
         """Close."""
         event.stop()
-        self.dismiss()
+        self._close()
+
+    def _close(self) -> None:
+        # a second key may come before this page has gone
+        if not self._closed:
+            self._closed = True
+            self.dismiss()

@@ -1,0 +1,189 @@
+"""The whole terminal as a person has it: a real pseudo-terminal, a real engine, keys."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import termios
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from controller.desk import Desk
+from controller.events import Fate
+from controller.rig.file import load_rig
+from controller.strip import Strip
+from drivers.all_safe import safe_now
+from drivers.places import board_options, run_folder
+from tests.ui.terminal.pseudo import TERMS, Pseudo
+from tests.ui.terminal.sgr import Picture, offences
+
+pytestmark = pytest.mark.real
+
+SETTINGS = ("foot.deaf_s=0.05", "foot.lead_in_s=0.1", "foot.long_press_s=0.5")
+ROOMS = {
+    "2": "it lies ready on the bench",
+    "3": "exposure",
+    "4": "ceiling",
+    "5": "Tongs",
+    "6": "Selenium",
+    "7": "came out",
+    "1": "strip from",
+}
+
+
+@contextmanager
+def terminal(
+    home: Path, term: str = "full", *, columns: int = 80, rows: int = 24
+) -> Iterator[Pseudo]:
+    """The terminal, from when it knows the unit; a short strip lies ready."""
+    home.mkdir(exist_ok=True)
+    desk = Desk(strip=Strip(base_s=0.5, step="1", patches=2))
+    (home / "desk.json").write_text(desk.model_dump_json())
+    command = [sys.executable, "-P", "-c", "from ui.cli import main; main()", "terminal"]
+    for setting in SETTINGS:
+        command += ["--set", setting]
+    environ = {**TERMS[term], "DRYSIDE_HOME": str(home)}
+    made = Pseudo(command, environ, columns=columns, rows=rows)
+    try:
+        made.wait_for(b"strip from", limit_s=60)
+        made.settle()
+        yield made
+    finally:
+        made.close()
+        before = os.environ.get("DRYSIDE_HOME")
+        os.environ["DRYSIDE_HOME"] = str(home)
+        rig = load_rig("tungsten", SETTINGS)
+        safe_now(rig.lines(), "sim", board_options(rig, run_folder()), run=run_folder())
+        if before is None:
+            del os.environ["DRYSIDE_HOME"]
+
+
+def screen(made: Pseudo, term: str = "full") -> str:
+    """Give what is on the screen now, as text."""
+    picture = Picture(TERMS[term]["TERM"], made.columns, made.rows).take(made.received)
+    return "\n".join(
+        "".join(picture.cells.get((x, y), (" ",))[0] for x in range(made.columns)).rstrip()
+        for y in range(made.rows)
+    )
+
+
+def until(
+    made: Pseudo, true: Callable[[str], bool], limit_s: float = 20, *, term: str = "full"
+) -> str:
+    """Wait until the screen shows something; gives it."""
+    end_s = time.monotonic() + limit_s
+    while not true(shown := screen(made, term)):
+        assert time.monotonic() < end_s, f"it never showed:\n{shown}"
+        time.sleep(0.05)
+    return shown
+
+
+@pytest.mark.parametrize("term", ["full", "cube", "console"])
+def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: Path) -> None:
+    """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
+    with terminal(tmp_path / "home", term) as made:
+        for key in ROOMS:
+            made.press(key)
+        for key, word, away in (("?", "any key closes", "x"), ("palette", "Search", "escape")):
+            made.press(key)
+            until(made, lambda text, word=word: word in text, term=term)  # type: ignore[misc]
+            made.press(away)
+            until(made, lambda text, word=word: word not in text, term=term)  # type: ignore[misc]
+        made.press("b", "b", "l", "n", "s")
+        for _ in range(4):
+            time.sleep(0.4)
+            made.press(" ")
+        made.press("2", "1", "q")
+        assert made.end() == 0
+        assert offences(made.received, TERMS[term]["TERM"]) == []
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (100, 30), (160, 48)])
+def test_every_room_fits(columns: int, rows: int, tmp_path: Path) -> None:
+    """At each size every room shows what it is for, its keys, and where one is."""
+    with terminal(tmp_path / "home", columns=columns, rows=rows) as made:
+        for key, word in ROOMS.items():
+            made.press(key)
+            until(made, lambda text, word=word: word in text and whole(text))  # type: ignore[misc]
+
+
+def whole(text: str) -> bool:
+    """Are the row of doors and the row of keys on the screen to their ends?"""
+    lines = text.splitlines()
+    return "7 Book" in lines[0] and "leave" in lines[-1]
+
+
+def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
+    """Focus, lens, strip, pick, print, pause and go on, and one abandoned: keys and eyes."""
+    home = tmp_path / "home"
+    with terminal(home) as made:
+        made.press("f")
+        until(made, lambda text: "tap to go" in text)
+        made.press(" ")
+        until(made, lambda text: "focusing" in text)
+        time.sleep(0.8)
+        made.press(" ")
+        until(made, lambda text: "tap when it is done" in text)
+        time.sleep(0.8)
+        made.press(" ")
+        until(made, lambda text: "focus light, 2:00 at most: done" in text.replace("\n", " "))
+        made.press("s")
+        follow(made)
+        until(made, lambda text: "pick from" in text)
+        made.press("enter")
+        until(made, lambda text: "n  print" in text)
+        made.press("n")
+        follow(made)
+        made.press("n")
+        until(made, lambda text: "mark" in text and "tap when" in text)
+        time.sleep(0.8)
+        made.press(" ")
+        until(made, lambda text: "tap to go" in text)
+        time.sleep(0.8)
+        made.press(" ")
+        until(made, lambda text: "exposing print" in text)
+        made.press("a")
+        until(made, lambda text: "abandoned" in text)
+        made.press("q")
+        assert made.end() == 0
+    from datetime import UTC, datetime
+
+    from controller.book.book import Book
+
+    with Book.open(home / "book.sqlite", now=lambda: datetime.now(UTC)) as book:
+        fates = [(r.kind, r.fate) for r in book.records(20)[::-1]]
+    assert fates == [
+        ("focus", Fate.DONE),
+        ("strip", Fate.DONE),
+        ("print", Fate.DONE),
+        ("print", Fate.ABANDONED),
+    ]
+
+
+def follow(made: Pseudo) -> None:
+    """Tap at every prompt until nothing runs."""
+    end_s = time.monotonic() + 60
+    while True:
+        assert time.monotonic() < end_s, screen(made)
+        shown = screen(made)
+        if ": done" in shown.replace("\n", " "):
+            return
+        if "tap when it is done" in shown or "tap to go" in shown:
+            made.press(" ")
+            time.sleep(0.75)  # a key that comes sooner counts as held
+        time.sleep(0.05)
+
+
+@pytest.mark.parametrize("sent", [signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_leaves_the_terminal_as_it_was(sent: signal.Signals, tmp_path: Path) -> None:
+    """The line's modes come back, and the unit goes on without it."""
+    with terminal(tmp_path / "home") as made:
+        made.process.send_signal(sent)
+        made.end()
+        assert termios.tcgetattr(made.slave) == made.modes
+        assert offences(made.received, TERMS["full"]["TERM"]) == []
