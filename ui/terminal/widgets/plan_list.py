@@ -18,15 +18,16 @@ class PlanList(VerticalScroll, can_focus=False):
 
     def show(self, plan: Plan | None, at: int) -> None:
         """Show a plan with the action ``at`` in hand."""
+        # what a prompt waits for is said beside it; here there is room for its words only
+        words = [line.partition(";")[0] for line in plan.lines()] if plan else []
         if plan is not self._plan:
             self._plan, self._at = plan, -1
             self.remove_children()
-            if plan is not None:
-                self.mount_all(Static(f"  {line}", markup=False) for line in plan.lines())
+            self.mount_all(Static(f"  {line}", markup=False) for line in words)
         if plan is None or at == self._at:
             return
         lines = list(self.query(Static))
-        for index, (line, text) in enumerate(zip(lines, plan.lines(), strict=False)):
+        for index, (line, text) in enumerate(zip(lines, words, strict=False)):
             if index in (at, self._at) or self._at < 0:
                 line.update(f"{'>' if index == at else ' '} {text}")
             line.set_class(index == at, "-here")
