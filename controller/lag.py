@@ -164,10 +164,15 @@ def partner(reading: LagReading, others: Iterable[LagReading]) -> LagReading | N
     return None
 
 
-def with_partner(reading: LagReading, others: Iterable[LagReading]) -> Calibration:
-    """Make a lamp's numbers of a reading and the newest one whose gaps differ enough, if any."""
+def with_partner(
+    reading: LagReading, others: Iterable[LagReading], warm_gain_s2: float = 0.0
+) -> Calibration:
+    """Make a lamp's numbers of a reading and the newest one whose gaps differ enough.
+
+    Where there is none, ``warm_gain_s2`` is kept as it was known before.
+    """
     second = partner(reading, others)
     if second is None:
-        return two_numbers(reading, None)
+        return Calibration(reading.lag_s + warm_gain_s2 / reading.gap_s, warm_gain_s2)
     short, long = sorted((reading, second), key=lambda each: each.gap_s)
     return two_numbers(long, short)

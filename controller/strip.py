@@ -132,7 +132,7 @@ def obstacle(strip: Strip, lamp: Calibration, limits: LampLimits) -> str | None:
         letter = LETTERS[pulses.index(longest_s)]
         return (
             f"patch {letter} needs {format_time(longest_s)} at once, and this lamp's limit is "
-            f"{format_time(most_s)}"
+            f"{format_time(limits.longest_on_s)}"
         )
     return None
 

@@ -157,7 +157,9 @@ def lag_set(
             page = _lag_page(book, record)
             strip = LagStrip.model_validate_json(page.record.spec)
             reading = read_lag(strip, lighter.upper(), darker.upper())
-            numbers = _with_partner(book, page.record.record_id, reading)
+            numbers = _with_partner(
+                book, page.record.record_id, reading, unit.rig.lamp.warm_gain_s2
+            )
             text = remark_of(lighter.upper(), darker.upper())
             book.write(Remark(page.record.record_id, text))
             how = f"lag strip {page.record.marks[-1] if page.record.marks else ''}, {text}"
@@ -183,7 +185,7 @@ def lag_set(
     about = f", give or take {plus_minus_s * 1000:.0f} ms" if plus_minus_s else ""
     print(
         f"cold lag {numbers.cold_lag_s * 1000:.0f} ms, "
-        f"warm gain {numbers.warm_gain_s2 * 1000:.1f} ms s{about}"
+        f"warm gain {numbers.warm_gain_s2:.4f} s² (warm-gain-s2){about}"
     )
     print(
         f"kept in {where}"
@@ -204,7 +206,7 @@ def _lag_page(book: Book, key: str) -> Page:
     return page
 
 
-def _with_partner(book: Book, record_id: str, reading: LagReading) -> Calibration:
+def _with_partner(book: Book, record_id: str, reading: LagReading, known: float) -> Calibration:
     """Put a reading together with the newest one that had other gaps."""
     others = []
     for other in book.records(20, "lag strip"):
@@ -213,7 +215,7 @@ def _with_partner(book: Book, record_id: str, reading: LagReading) -> Calibratio
             strip = LagStrip.model_validate_json(other.spec)
             read = reading_in(strip, (remark.text for remark in page.remarks))
             others += [read] if read else []
-    return with_partner(reading, others)
+    return with_partner(reading, others, known)
 
 
 def _what_next(strip: LagStrip, reading: LagReading, numbers: Calibration) -> None:
