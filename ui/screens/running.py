@@ -10,7 +10,7 @@ import asyncio
 import time
 from typing import TYPE_CHECKING
 
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.widgets import Digits, Static
@@ -22,13 +22,13 @@ from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from drivers.engine_words import Please, Refusal
 from ui.attach import EngineClient, EngineFault
 from ui.pedal_key import PedalKey
+from ui.terminal.curtain import lift, lower
+from ui.terminal.red import RedApp
 
 if TYPE_CHECKING:
     from ui.imagined_hands import ImaginedHands
 
 FRAME_S = 1 / 20
-BLACK = "\x1b[0;30;48;2;0;0;0m\x1b[2J\x1b[H"
-
 WORDS = {
     State.ASKING: "tap when done",
     State.WAITING: "tap to go",
@@ -43,7 +43,7 @@ WORDS = {
 }
 
 
-class RunningScreen(App[str]):
+class RunningScreen(RedApp[str]):
     """Shows one run until it is over; returns a sentence where it was refused."""
 
     CSS_PATH = "running.tcss"
@@ -72,7 +72,6 @@ class RunningScreen(App[str]):
         self._countdown = countdown
         self._rings = bell
         self._shown = View()
-        self._black = False
         self._pedal = PedalKey(
             lambda down: self._client.send(Press(down)), self.set_timer, time.monotonic
         )
@@ -128,12 +127,15 @@ class RunningScreen(App[str]):
         if self._countdown:
             self._client.send(CurtainIs(down))
             return
-        self._black = down
-        self.query_one("#page").visible = not down
-        if down and self._driver:
-            self._driver.write(BLACK)
-            self._driver.flush()
-        self._client.send(CurtainIs(down))
+        self.run_worker(self._go_black() if down else self._come_back(), group="curtain")
+
+    async def _go_black(self) -> None:
+        self._client.send(CurtainIs(await lower(self)))
+
+    async def _come_back(self) -> None:
+        await lift(self)
+        self._client.send(CurtainIs(False))
+        self._draw()
 
     def _frame(self) -> None:
         if self._hands:
@@ -141,7 +143,7 @@ class RunningScreen(App[str]):
         self._draw()
 
     def _draw(self) -> None:
-        if self._black:
+        if self.curtain_down:
             return
         view = self._shown
         sheet = f"{view.mark}  " if view.mark else ""
