@@ -13,6 +13,7 @@ from textual.screen import Screen
 from controller.ports import Cue, Sound
 from controller.told import CurtainIs, Wish
 from drivers.engine_words import FromEngine
+from ui.terminal.backlight import Backlight
 from ui.terminal.curtain import lift, lower
 from ui.terminal.link import UnitLink
 from ui.terminal.red import RedApp
@@ -46,7 +47,8 @@ class Terminal(RedApp[None]):
     ]
 
     def __init__(self, unit: Unit, run: Path, preferences: Preferences) -> None:
-        super().__init__(brightness=preferences.brightness)
+        panel = Backlight() if preferences.backlight_off else None
+        super().__init__(brightness=preferences.brightness, panel=panel)
         self.preferences = preferences
         self._run_folder = run
         self.link = UnitLink(unit, changed=self._changed, lower=self._lower, gone=self._gone)
@@ -105,6 +107,7 @@ class Terminal(RedApp[None]):
 
     async def _black_out(self) -> None:
         black = await lower(self)
+        self.trouble = self.curtain_trouble
         self.link.send(CurtainIs(black))
 
     async def _lift(self) -> None:

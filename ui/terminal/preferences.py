@@ -19,6 +19,7 @@ class Preferences:
 
     path: Path
     brightness: int = 2
+    backlight_off: bool = False  # the panel's own light goes off with the curtain
     keys: dict[str, str] = field(default_factory=dict)  # binding id to key
     notice: str = ""
 
@@ -38,6 +39,11 @@ class Preferences:
             made.brightness = brightness
         else:
             made.notice = f"{made.path}, brightness: {brightness!r} is not 0, 1, 2 or 3"
+        backlight_off = raw.get("backlight_off", False)
+        if isinstance(backlight_off, bool):
+            made.backlight_off = backlight_off
+        else:
+            made.notice = f"{made.path}, backlight_off: {backlight_off!r} is not true or false"
         keys = raw.get("keys", {})
         if isinstance(keys, dict):
             made.keys = {str(name): str(key) for name, key in keys.items()}
