@@ -36,6 +36,7 @@ from drivers.engine_words import (
     DeskIs,
     Hello,
     Leave,
+    Play,
     Please,
     Refusal,
     ToEngine,
@@ -431,11 +432,13 @@ class Engine:
             case CurtainIs():
                 if self._clients.curtain_is(client, message.down):
                     self._hear(message)
+            case Play() | Leave() if self._at_work:
+                self._clients.answer(client, Refusal("a plan is running"))
+            case Play(sound=sound):
+                with contextlib.suppress(ValueError):
+                    self._tell(Cue(sound=Sound(sound)))
             case Leave():
-                if self._at_work:
-                    self._clients.answer(client, Refusal("a plan is running"))
-                else:
-                    self._ending = True
+                self._ending = True
 
     def _show(self) -> None:
         if self._clients.dirty:

@@ -43,6 +43,12 @@ class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
     desk: str
 
 
+class Play(msgspec.Struct, frozen=True, tag="play"):
+    """Play a sound to somebody who learns it, by the value of ``controller.ports.Sound``."""
+
+    sound: str
+
+
 class Hello(msgspec.Struct, frozen=True, tag="hello"):
     """The engine introduces itself: its rig (name and digest), and what there is to know."""
 
@@ -59,5 +65,5 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
     why: str
 
 
-ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered
+ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play
 FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event

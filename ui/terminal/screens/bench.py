@@ -45,13 +45,16 @@ class BenchScreen(RoomScreen):
         "line in hand, and lamp and safelights as they really are. "
         "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch "
         "of the last one, n prints what was picked. f lights the lamp to focus and then asks for "
-        "the working aperture; p lights it through the red filter to lay paper by."
+        "the working aperture; p lights it through the red filter to lay paper by. "
+        "o opens the evening, c closes it."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "order('strip')", "strip", id="bench.strip"),
         Binding("n", "order('print')", "print", id="bench.print"),
         Binding("f", "order('focus light')", "focus", id="bench.focus"),
         Binding("p", "order('placing light')", "placing", id="bench.placing"),
+        Binding("o", "app.page('open')", "open the evening", id="bench.open", show=False),
+        Binding("c", "app.page('close')", "close the evening", id="bench.close", show=False),
         Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False),
         Binding("right", "pick(1)", "pick", id="bench.pick.right", show=False),
         Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
