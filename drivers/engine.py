@@ -39,16 +39,14 @@ from drivers.engine_words import (
     Play,
     Please,
     Refusal,
+    Talk,
     ToEngine,
 )
 from drivers.found import find_pedal, find_sounder
-from drivers.journal import JOURNAL
-from drivers.keeper_link import KeeperLink
-from drivers.keeper_words import Setup
-from drivers.places import board_options
+from drivers.keeper_link import KeeperLink, setup_of
+from drivers.talk import TalkingBook
 
 BEAT_NS = 50 * MS
-IDLE_NS = 500 * MS
 ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
@@ -89,7 +87,7 @@ class Engine:
         self._desk = EngineDesk(rig, book.parent, self._writer.do)
         self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
-        self._link = KeeperLink.start(self._setup(run / JOURNAL), run=run)
+        self._link = KeeperLink.start(setup_of(rig, run), run=run)
         self._listen_to_keeper()
         self._notes += self._link.notes
         if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
@@ -97,18 +95,9 @@ class Engine:
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
         self._start_lights()
         self._open_pedals()
+        self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
 
     # -- beginning and end -------------------------------------------------------------------
-
-    def _setup(self, journal: Path) -> Setup:
-        rig = self._rig
-        return Setup(
-            lines=tuple(rig.lines()),
-            rules=tuple(rig.rules()),
-            driver=rig.lamp.driver,
-            options=board_options(rig, self._run),
-            journal=str(journal),
-        )
 
     def _start_lights(self) -> None:
         for name, lit in self._rig.lights_at_start().items():
@@ -154,6 +143,7 @@ class Engine:
         self._link.close()
         for pedal in self._pedals:
             pedal.close()
+        self._talk.close()
         self._sounder.close()
         self._clients.close()
         self._writer.close()
@@ -309,6 +299,7 @@ class Engine:
             self._clients.say(event)
 
     def _tell(self, cue: Cue) -> None:
+        self._talk.under(cue)
         if cue.sound is not None:
             self._sounder.play(cue.sound)
         if cue.text:
@@ -383,7 +374,7 @@ class Engine:
             self._menu(self._desk.step(monotonic_ns(), down))
 
     def _take_book(self) -> None:
-        for sentence in self._writer.notices():
+        for sentence in (*self._writer.notices(), *self._talk.notices()):
             self._notes.append(sentence)
             self._tell(Cue(sentence, Sound.ATTENTION))
         for number in self._writer.noted():
@@ -437,6 +428,8 @@ class Engine:
             case Play(sound=sound):
                 with contextlib.suppress(ValueError):
                     self._tell(Cue(sound=Sound(sound)))
+            case Talk(on=on):
+                self._talk.turn(on=on)
             case Leave():
                 self._ending = True
 

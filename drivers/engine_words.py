@@ -37,6 +37,12 @@ class Arrange(msgspec.Struct, frozen=True, tag="arrange"):
     desk: str
 
 
+class Talk(msgspec.Struct, frozen=True, tag="talk"):
+    """Let the talking book go on, or be silent."""
+
+    on: bool
+
+
 class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
     """What lies ready on the desk, as JSON."""
 
@@ -65,5 +71,7 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
     why: str
 
 
-ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play
+ToEngine: TypeAlias = (
+    Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play | Talk
+)
 FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event

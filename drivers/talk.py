@@ -36,39 +36,32 @@ NONE = "this rig has no talking book: give its folder in a table [talk] of rig.t
 class TalkingBook:
     """A process that plays a folder; ``places`` is the file that keeps where it was.
 
-    ``options`` are further ones of ``drivers.talk_process``.
+    Without ``settings`` there is none, and nothing to hear. ``options`` are further ones of
+    ``drivers.talk_process``.
     """
 
     def __init__(
         self,
-        settings: TalkingFolder,
+        settings: TalkingFolder | None,
         run: Path,
         *,
         places: Path,
         prompts: Prompts,
         options: Sequence[str] = (),
     ) -> None:
-        self._command = [
-            *(sys.executable, "-P", "-m", "drivers.talk_process"),
-            *("--folder", str(Path(settings.folder).expanduser())),
-            *("--volume", str(settings.volume)),
-            *("--ducked", str(settings.volume * settings.under_prompts)),
-            *("--state", str(places)),
-            *options,
-        ]
+        self._command = _command(settings, places, options) if settings else []
         self._run = run
         self._prompts = prompts
         self._wire: Wire[FromTalk] | None = None
         self._explained = False  # the player has said why it ends
         self._keeping: threading.Thread | None = None
-        if settings.starts == "by-itself":
+        self._notices: list[str] = []
+        if settings is not None and settings.starts == "by-itself":
             self.play()
 
     @classmethod
-    def of(cls, rig: Rig, run: Path, data: Path) -> TalkingBook | None:
-        """Give the rig's talking book, where it has one; its place is kept in ``data``."""
-        if rig.talk is None:
-            return None
+    def of(cls, rig: Rig, run: Path, data: Path) -> TalkingBook:
+        """Give the rig's talking book; its place is kept in the folder ``data``."""
         sounder = rig.sounder_options()
         rate = sounder.get("words_per_minute")
         prompts = Prompts(
@@ -79,6 +72,9 @@ class TalkingBook:
 
     def play(self) -> None:
         """Go on; a player that has died, or was never started, is started."""
+        if not self._command:
+            self._notices.append(NONE)
+            return
         if self._wire is None:
             self._start()
         self._say(Resume())
@@ -86,6 +82,13 @@ class TalkingBook:
     def pause(self) -> None:
         """Be silent."""
         self._say(Halt())
+
+    def turn(self, *, on: bool) -> None:
+        """Go on, or be silent."""
+        if on:
+            self.play()
+        else:
+            self.pause()
 
     def next(self) -> None:
         """Go on with the next file."""
@@ -101,24 +104,24 @@ class TalkingBook:
         if for_s > 0:
             self.duck(for_s)
 
-    def notice(self) -> str | None:
-        """Give what the printer should be told, one sentence at a time; None: nothing."""
+    def notices(self) -> list[str]:
+        """Give what the printer should be told since the last call."""
+        told, self._notices = self._notices, []
         if self._wire is None:
-            return None
-        received = self._wire.receive_all(most=1)
-        if received.messages:
-            self._explained = received.messages[0].last
-            return received.messages[0].sentence
-        if not received.closed:
-            return None
-        self._wire.close()
-        self._wire = None
-        if self._explained:
-            return None
-        return (
-            "the talking book has stopped by itself; it plays again when asked to, and what it "
-            f"said is in {self._run / ERRORS_FILE}"
-        )
+            return told
+        received = self._wire.receive_all()
+        for notice in received.messages:
+            self._explained = notice.last
+            told.append(notice.sentence)
+        if received.closed:
+            self._wire.close()
+            self._wire = None
+            if not self._explained:
+                told.append(
+                    "the talking book has stopped by itself; it plays again when asked to, and "
+                    f"what it said is in {self._run / ERRORS_FILE}"
+                )
+        return told
 
     def close(self) -> None:
         """Be silent, with the place kept."""
@@ -162,3 +165,14 @@ class TalkingBook:
             _log.warning("the talking book was not started: %s", error)
             return
         child.wait()
+
+
+def _command(settings: TalkingFolder, places: Path, options: Sequence[str]) -> list[str]:
+    return [
+        *(sys.executable, "-P", "-m", "drivers.talk_process"),
+        *("--folder", str(Path(settings.folder).expanduser())),
+        *("--volume", str(settings.volume)),
+        *("--ducked", str(settings.volume * settings.under_prompts)),
+        *("--state", str(places)),
+        *options,
+    ]

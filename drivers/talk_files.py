@@ -2,11 +2,12 @@
 
 They are read with soundfile (libsndfile). Its wheel brings the library along for aarch64 and
 x86-64, MP3 included, so that a Pi compiles nothing. miniaudio would need no second package for
-the sound card, but has no wheel for aarch64 (37 s of compiling on a fast one, minutes on a Pi).
+the sound card, but has no wheel for aarch64 (37 s of compiling on x86-64, longer on a Pi).
 """
 
 from __future__ import annotations
 
+import logging
 import os
 import queue
 import threading
@@ -17,6 +18,8 @@ from typing import Any, NamedTuple, TypeAlias
 
 from controller.ports import PortFault
 from drivers.talk_core import Place, following, in_order
+
+_log = logging.getLogger(__name__)
 
 BLOCK_S = 0.01  # a message waits for so long at most
 _AHEAD = 300  # blocks
@@ -161,10 +164,10 @@ class Ahead:
             for each in self._blocks:
                 if not self._put(each):
                     return
-        except BaseException as error:
+        except Exception as error:
+            _log.exception("while a talking book was read")
             # whoever waits for blocks must not wait for ever
             self._put(Unplayable("", f"the talking book can't be read: {error!r}"))
-            raise
 
     def _put(self, read: Read) -> bool:
         while not self._closed:
