@@ -15,40 +15,19 @@ from controller.errors import BadInput
 from controller.evening import (
     BATHS,
     BathFate,
-    Evening,
     TonightSheet,
     closed,
     keep_evening,
-    read_evening,
-    sheets_tonight,
-    tonight,
 )
 from controller.events import Remark
-from controller.ports import PortFault
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
-from ui.terminal.shelf import with_book
+from ui.terminal.shelf import evening_so_far, sheets_of_tonight, with_book
 
 if TYPE_CHECKING:
     from controller.book.book import Book
 
-MOST = 100
 FATES = tuple((fate.value, fate.name) for fate in BathFate)
-
-
-def evening_so_far() -> Evening:
-    """Read what was kept when the evening was opened."""
-    try:
-        return read_evening(data_folder())
-    except PortFault:
-        return Evening()
-
-
-def sheets_of_tonight(book: Book) -> list[TonightSheet]:
-    """Read tonight's sheets in the order in which they left the light."""
-    records = tonight(book.records(MOST), evening_so_far(), datetime.now(UTC))
-    pages = [book.record(record.record_id) for record in records]
-    return sheets_tonight(page for page in pages if page is not None)
 
 
 class ClosingScreen(PageOver):
