@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from controller.book.entries import Page, Record
 from controller.errors import BadInput
+from controller.events import Fate
 
 FILE = "evening.json"
 LONGEST = timedelta(hours=16)  # what lies longer ago is another evening
@@ -119,7 +120,7 @@ def sheets_tonight(pages: Iterable[Page]) -> list[TonightSheet]:
                     sheet.mark,
                     page.record.title,
                     max(lit, default=None),
-                    sheet.fate.value if sheet.fate else "open",
+                    (sheet.fate or page.record.fate or Fate.INTERRUPTED).value,
                     "; ".join(said),
                 )
             )

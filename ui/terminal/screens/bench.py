@@ -105,6 +105,8 @@ class BenchScreen(RoomScreen):
         waits = WORDS.get(view.state) or WAITS.get(view.wants, "")
         if not running:
             waits = WAITS.get(link.cue.wants, "") if link.cue.wants is Wants.CHOICE else ""
+            if not waits and link.desk and link.desk.made:
+                waits = f"pick from {link.desk.made.mark}: arrows and enter"
         self.query_one("#waits", Static).update(waits)
         picker = self.query_one(Picker)
         choices = link.desk.choices() if link.desk and not running else []
@@ -136,8 +138,6 @@ class BenchScreen(RoomScreen):
         if desk.printing:
             where = f" ({desk.printing.picked_from})" if desk.printing.picked_from else ""
             ready.append(f"n  print {format_time(desk.printing.exposure_s)}{where}")
-        if desk.made and not self.link.running:
-            ready.append(f"pick from {desk.made.mark}: arrows, enter")
         return "    ".join(ready)
 
     # -- keys --------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult, SystemCommand
@@ -18,6 +19,7 @@ from controller.told import Run
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.shelf import with_book
+from ui.terminal.widgets.title_table import TitleTable
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from controller.book.interrupted import Interrupted
 
 MOST = 200
+BESIDE = 37  # cells that the other columns need
 CLOSED = "the book cannot be opened"
 LEAVE, STILL, MOVED = "leave", "still", "moved"
 
@@ -55,16 +58,17 @@ class BookScreen(RoomScreen):
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
+    AUTO_FOCUS = "TitleTable"
+
     def compose_room(self) -> ComposeResult:
         """Lay out the table."""
         yield Input(id="find", compact=True, placeholder="mark, such as K7")
-        yield DataTable(id="records", cursor_type="row")
+        yield TitleTable("mark", "when", "came out", beside=BESIDE, id="records", cursor_type="row")
         yield Static("", id="told", markup=False)
 
     def on_mount(self) -> None:
-        """Make the columns."""
+        """Hide the field until a mark is asked for."""
         self.query_one("#find", Input).display = False
-        self.query_one(DataTable).add_columns("mark", "when", "came out", "what")
         super().on_mount()
 
     def show_room(self) -> None:
@@ -74,19 +78,20 @@ class BookScreen(RoomScreen):
 
     def action_read(self) -> None:
         """Read the records again."""
-        self.run_worker(self._read(), exclusive=True, group="read")
+        self.beside(self._read, "read")
 
     async def _read(self) -> None:
         records = await with_book(lambda book: book.records(MOST))
-        table = self.query_one(DataTable)
-        at = table.cursor_row
+        table = self.query_one(TitleTable)
+        row = table.cursor_row
         table.clear()
         for record in records or []:
             fate = record.fate.value if record.fate else "interrupted"
             marks = " ".join(record.marks) or "-"
-            table.add_row(marks, when(record.begun_at), fate, record.title, key=record.record_id)
+            at = when(record.begun_at)
+            table.add(marks, at, fate, title=record.title, key=record.record_id)
         if records:
-            table.move_cursor(row=min(at, len(records) - 1))
+            table.move_cursor(row=min(row, len(records) - 1))
         else:
             self._tell(CLOSED if records is None else "the book is empty")
 
@@ -100,7 +105,7 @@ class BookScreen(RoomScreen):
         self._open(str(event.row_key.value))
 
     def _open(self, key: str) -> None:
-        self.run_worker(self._page(key), exclusive=True, group="page")
+        self.beside(partial(self._page, key), "page")
 
     async def _page(self, key: str) -> None:
         def read(book: Book) -> list[Page]:
@@ -124,7 +129,7 @@ class BookScreen(RoomScreen):
     def action_leave_field(self) -> None:
         """Put the field away."""
         self.query_one("#find", Input).display = False
-        self.query_one(DataTable).focus()
+        self.query_one(TitleTable).focus()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Open the page of the sheet with this mark."""
@@ -136,12 +141,12 @@ class BookScreen(RoomScreen):
 
     def action_rest(self) -> None:
         """Give the sheet under the cursor its rest."""
-        table = self.query_one(DataTable)
+        table = self.query_one(TitleTable)
         if self.link.running:
             self._tell("a plan is running; what was cut off has to wait")
         elif table.row_count:
             key, _ = table.coordinate_to_cell_key(table.cursor_coordinate)
-            self.run_worker(self._rest(str(key.value)), exclusive=True, group="page")
+            self.beside(partial(self._rest, str(key.value)), "page")
 
     async def _rest(self, record_id: str) -> None:
         def read(book: Book) -> list[Interrupted]:
@@ -166,7 +171,7 @@ class BookScreen(RoomScreen):
 
         def answered(answer: str | None) -> None:
             if answer in (STILL, MOVED):
-                self.run_worker(self._go_on(cut_off, moved=answer == MOVED), group="page")
+                self.beside(partial(self._go_on, cut_off, moved=answer == MOVED), "page")
 
         self.app.push_screen(AskScreen(question, answers), answered)
 

@@ -65,7 +65,7 @@ class ClosingScreen(PageOver):
     def on_mount(self) -> None:
         """Read tonight's sheets beside the screen."""
         super().on_mount()
-        self.run_worker(self._fill(), exclusive=True)
+        self.beside(self._fill)
 
     async def _fill(self) -> None:
         sheets = await with_book(sheets_of_tonight)
@@ -94,7 +94,7 @@ class ClosingScreen(PageOver):
 
     def action_keep(self) -> None:
         """Keep what was filled in, and go back."""
-        self.run_worker(self._keep(), exclusive=True)
+        self.beside(self._keep)
 
     async def _keep(self) -> None:
         told = self.query_one("#told", Static)

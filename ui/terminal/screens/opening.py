@@ -57,7 +57,7 @@ class OpeningScreen(PageOver):
     def on_mount(self) -> None:
         """Ask the book how many strips it thinks are left."""
         super().on_mount()
-        self.run_worker(self._fill(), exclusive=True)
+        self.beside(self._fill)
 
     async def _fill(self) -> None:
         strips = await with_book(lambda book: book.strips_left())
@@ -72,7 +72,7 @@ class OpeningScreen(PageOver):
 
     def action_keep(self) -> None:
         """Keep what was answered, and go back."""
-        self.run_worker(self._keep(), exclusive=True)
+        self.beside(self._keep)
 
     async def _keep(self) -> None:
         told = self.query_one("#told", Static)
