@@ -118,7 +118,7 @@ class WavFile:
             if self._file is None or self._format != (rate, channels):
                 self._begin(rate, channels)
             assert self._file is not None
-            self._file.writeframes(samples.tobytes())
+            self._file.writeframesraw(samples.tobytes())
         except OSError as error:
             raise PortFault(f"{self._path} can't be written: {error.strerror}") from None
         time.sleep(max(0.0, self._due_s - time.monotonic() - LATENCY_S))
