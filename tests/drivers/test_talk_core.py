@@ -10,7 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from controller.ports import Cue, Sound
@@ -54,6 +54,7 @@ def test_what_is_no_sound_is_left_out() -> None:
     assert in_order(["cover.jpg", "1.mp3", "._1.mp3", ".trash/2.mp3", "mp3"]) == ["1.mp3"]
 
 
+@settings(deadline=None)
 @given(NAMES, st.randoms())
 def test_the_order_is_the_names_own(names: list[str], random: object) -> None:
     """In whatever order a folder is listed, it is heard in the same one, and nothing is lost."""
@@ -63,6 +64,7 @@ def test_the_order_is_the_names_own(names: list[str], random: object) -> None:
     assert sorted(in_order(names)) == sorted(names)
 
 
+@settings(deadline=None)
 @given(NAMES)
 def test_going_round_hears_each_file_once(names: list[str]) -> None:
     """From any file on, the whole folder is heard before that file comes again."""
@@ -74,6 +76,7 @@ def test_going_round_hears_each_file_once(names: list[str]) -> None:
     assert following(ordered, heard[-1]) == ordered[-1]
 
 
+@settings(deadline=None)
 @given(NAMES, st.floats(0, 1e5), st.data())
 def test_a_place_is_found_again(names: list[str], at_s: float, data: st.DataObject) -> None:
     """It goes on where it was; where that file is gone, with the one that followed."""
@@ -124,6 +127,7 @@ def on(loud: float = 0.8, low: float = 0.1) -> Level:
     return level
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0.1, 3), st.integers(1, 500))
 def test_a_duck_goes_down_and_comes_back(
     loud: float, share: float, for_s: float, block: int
@@ -139,6 +143,7 @@ def test_a_duck_goes_down_and_comes_back(
     assert gains(level, 10) == pytest.approx([loud] * 10)
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.sampled_from(["on", "off", "duck"]), st.integers(1, 6000)), max_size=12),
     st.integers(1, 400),
