@@ -104,11 +104,15 @@ class RunEnded(msgspec.Struct, frozen=True, tag="run-ended"):
 
 
 class Remark(msgspec.Struct, frozen=True, tag="remark"):
-    """Something about the sheet that the printer, or the unit, wants remembered."""
+    """Something about the sheet that the printer, or the unit, wants remembered.
+
+    Where ``mark`` is empty, the sheet on which ``label`` was lit last is meant, else the newest.
+    """
 
     record_id: str
     text: str
     label: str = ""
+    mark: str = ""
 
 
 Event: TypeAlias = RunBegun | SheetBegun | Intended | Made | SheetEnded | RunEnded | Remark

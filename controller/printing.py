@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -100,16 +100,21 @@ def plan_print(
     return Plan("print", title, tuple(actions), (*after, Curtain(False)))
 
 
-def both_exposures(printing: Printing) -> list[str]:
-    """Tell the exposure with and without dry-down, side by side."""
-    picked = format_time(printing.dose_s)
+class Told(NamedTuple):
+    """An exposure, told: what it is, and how long."""
+
+    what: str
+    time: str
+
+
+def both_exposures(printing: Printing) -> tuple[Told, Told]:
+    """Tell the exposure without dry-down and with it, side by side."""
     where = f" ({printing.picked_from})" if printing.picked_from else ""
-    lines = [f"picked   {picked}{where}, judged {printing.judged}"]
     if printing.judged == Judged.DRY.value:
-        lines.append(f"printed  {picked}; judged dry, so nothing is taken off")
+        taken_off = "judged dry: nothing is taken off"
     else:
-        percent = f"{printing.dry_down_percent:g} %"
-        lines.append(
-            f"printed  {format_time(printing.exposure_s)}, {percent} taken off for dry-down"
-        )
-    return lines
+        taken_off = f"{printing.dry_down_percent:g} % taken off for dry-down"
+    return (
+        Told(f"picked{where}, judged {printing.judged}", format_time(printing.dose_s)),
+        Told(f"printed, {taken_off}", format_time(printing.exposure_s)),
+    )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, Page, Record
+from controller.book.entries import ExposureEntry, Page
 from controller.events import Fate
 from controller.stops import format_stops
 from controller.strip import Strip, fell_on, patches_of, stops_fraction
@@ -103,24 +103,6 @@ def strip_table(result: StripResult) -> list[str]:
     return lines
 
 
-class SheetRow(msgspec.Struct, frozen=True):
-    """A sheet of some run, for a list."""
-
-    mark: str
-    begun_at: datetime
-    what: str
-    fate: str
-
-
-def sheets_of(records: Iterable[Record]) -> list[SheetRow]:
-    """Give the sheets of these records, in their order."""
-    return [
-        SheetRow(mark, record.begun_at, record.title, record.fate.value if record.fate else "open")
-        for record in records
-        for mark in reversed(record.marks)
-    ]
-
-
 def page_lines(page: Page, when: Callable[[datetime], str]) -> list[str]:
     """Tell all that the book holds of one record, line by line; ``when`` writes wall times."""
     record = page.record
@@ -131,12 +113,15 @@ def page_lines(page: Page, when: Callable[[datetime], str]) -> list[str]:
         + (f": {record.reason}" if record.reason else ""),
         "lamp: " + ", ".join(f"{name} {value:g}" for name, value in record.lamp.items()),
     ]
-    if record.kind == "strip":
-        lines += strip_table(strip_result(page))
-    lines += [_exposure_line(exposure) for exposure in page.exposures]
-    lines += [f"sheet {s.mark}: {s.fate.value if s.fate else 'open'}" for s in page.sheets]
-    lines += [f"remark {r.mark} {r.label}: {r.text}" for r in page.remarks]
-    lines += [f"picked {p.choice}: {p.dose_s:.2f} s, judged {p.judged.value}" for p in page.picks]
+    parts = [
+        strip_table(strip_result(page)) if record.kind == "strip" else [],
+        [_exposure_line(exposure) for exposure in page.exposures],
+        [f"sheet {s.mark}: {s.fate.value if s.fate else 'open'}" for s in page.sheets],
+        [" ".join(f"remark {r.mark} {r.label}".split()) + f": {r.text}" for r in page.remarks],
+        [f"picked {p.choice}: {p.dose_s:.2f} s, judged {p.judged.value}" for p in page.picks],
+    ]
+    for part in parts:
+        lines += ["", *part] if part else []
     return lines
 
 

@@ -36,18 +36,17 @@ from drivers.engine_words import (
     DeskIs,
     Hello,
     Leave,
+    Play,
     Please,
     Refusal,
+    Talk,
     ToEngine,
 )
 from drivers.found import find_pedal, find_sounder
-from drivers.journal import JOURNAL
-from drivers.keeper_link import KeeperLink
-from drivers.keeper_words import Setup
-from drivers.places import board_options
+from drivers.keeper_link import KeeperLink, setup_of
+from drivers.talk import TalkingBook
 
 BEAT_NS = 50 * MS
-IDLE_NS = 500 * MS
 ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
@@ -88,7 +87,7 @@ class Engine:
         self._desk = EngineDesk(rig, book.parent, self._writer.do)
         self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
-        self._link = KeeperLink.start(self._setup(run / JOURNAL), run=run)
+        self._link = KeeperLink.start(setup_of(rig, run), run=run)
         self._listen_to_keeper()
         self._notes += self._link.notes
         if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
@@ -96,18 +95,9 @@ class Engine:
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
         self._start_lights()
         self._open_pedals()
+        self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
 
     # -- beginning and end -------------------------------------------------------------------
-
-    def _setup(self, journal: Path) -> Setup:
-        rig = self._rig
-        return Setup(
-            lines=tuple(rig.lines()),
-            rules=tuple(rig.rules()),
-            driver=rig.lamp.driver,
-            options=board_options(rig, self._run),
-            journal=str(journal),
-        )
 
     def _start_lights(self) -> None:
         for name, lit in self._rig.lights_at_start().items():
@@ -153,6 +143,7 @@ class Engine:
         self._link.close()
         for pedal in self._pedals:
             pedal.close()
+        self._talk.close()
         self._sounder.close()
         self._clients.close()
         self._writer.close()
@@ -308,6 +299,7 @@ class Engine:
             self._clients.say(event)
 
     def _tell(self, cue: Cue) -> None:
+        self._talk.under(cue)
         if cue.sound is not None:
             self._sounder.play(cue.sound)
         if cue.text:
@@ -382,7 +374,7 @@ class Engine:
             self._menu(self._desk.step(monotonic_ns(), down))
 
     def _take_book(self) -> None:
-        for sentence in self._writer.notices():
+        for sentence in (*self._writer.notices(), *self._talk.notices()):
             self._notes.append(sentence)
             self._tell(Cue(sentence, Sound.ATTENTION))
         for number in self._writer.noted():
@@ -431,11 +423,15 @@ class Engine:
             case CurtainIs():
                 if self._clients.curtain_is(client, message.down):
                     self._hear(message)
+            case Play() | Leave() if self._at_work:
+                self._clients.answer(client, Refusal("a plan is running"))
+            case Play(sound=sound):
+                with contextlib.suppress(ValueError):
+                    self._tell(Cue(sound=Sound(sound)))
+            case Talk(on=on):
+                self._talk.turn(on=on)
             case Leave():
-                if self._at_work:
-                    self._clients.answer(client, Refusal("a plan is running"))
-                else:
-                    self._ending = True
+                self._ending = True
 
     def _show(self) -> None:
         if self._clients.dirty:

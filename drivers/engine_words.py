@@ -37,10 +37,22 @@ class Arrange(msgspec.Struct, frozen=True, tag="arrange"):
     desk: str
 
 
+class Talk(msgspec.Struct, frozen=True, tag="talk"):
+    """Let the talking book go on, or be silent."""
+
+    on: bool
+
+
 class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
     """What lies ready on the desk, as JSON."""
 
     desk: str
+
+
+class Play(msgspec.Struct, frozen=True, tag="play"):
+    """Play a sound to somebody who learns it, by the value of ``controller.ports.Sound``."""
+
+    sound: str
 
 
 class Hello(msgspec.Struct, frozen=True, tag="hello"):
@@ -59,5 +71,7 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
     why: str
 
 
-ToEngine: TypeAlias = Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered
+ToEngine: TypeAlias = (
+    Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play | Talk
+)
 FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event

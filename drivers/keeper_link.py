@@ -14,6 +14,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic_ns
+from typing import TYPE_CHECKING
 
 from controller.keeper import (
     MS,
@@ -31,8 +32,13 @@ from controller.keeper import (
 from controller.ports import PortFault, Rescuer
 from drivers import pid_files
 from drivers.found import find_outputs
+from drivers.journal import JOURNAL
 from drivers.keeper_words import Failed, FromKeeper, Ready, Setup
+from drivers.places import board_options
 from drivers.wire import Sent, Wire, pair
+
+if TYPE_CHECKING:
+    from controller.rig.model import Rig
 
 NEVER_ENDS_NS = 1_000 * MS  # a pulse that is so long overdue will not be told of any more
 LIMIT_NS = 100 * MS  # a keeper that is silent for so long is lost
@@ -57,6 +63,17 @@ class KeeperLost:
     safe: bool
     at_ns: int
     replies: tuple[Reply, ...]
+
+
+def setup_of(rig: Rig, run: Path) -> Setup:
+    """Give what a keeper must know of a rig; its journal is in the run-time folder ``run``."""
+    return Setup(
+        lines=tuple(rig.lines()),
+        rules=tuple(rig.rules()),
+        driver=rig.lamp.driver,
+        options=board_options(rig, run),
+        journal=str(run / JOURNAL),
+    )
 
 
 class KeeperLink:

@@ -219,6 +219,7 @@ def _remark(db: Connection, event: Remark, at: datetime) -> None:
         )
         row = db.execute(lit.order_by(t.exposure.c.number.desc()).limit(1)).first()
         mark = row.mark if row else mark
+    mark = event.mark or mark
     db.execute(
         insert(t.remark).values(
             record_id=event.record_id, mark=mark, label=event.label, text=event.text, at=at

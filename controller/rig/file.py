@@ -252,6 +252,7 @@ _KINDS = {
     "bool_parsing": "true or false",
     "string_type": "text in quotes",
     "string_too_short": "some text in quotes",
+    "from_root": 'a whole path, from "/" or "~", such as "~/book"',
     "one_word": "one word: a letter, then letters, digits, - and _",
     "address": "a GPIO number such as 17, or the driver's own name for the line in quotes",
 }

@@ -44,20 +44,22 @@ class LightRow:
     name: str
     kind: str
     switched: str
+    dark_in: str
     failing: str
     otherwise: str = "off"
 
 
 def lights_of(rig: Rig) -> list[LightRow]:
     """Give every light of the rig, the enlarger's first."""
-    rows = [LightRow(LAMP, "enlarger", "in pulses only", "off")]
+    rows = [LightRow(LAMP, "enlarger", "in pulses", "at once", "off")]
     lights: list[OtherLight | Safelight] = [*rig.safelight, *rig.light]
     for light in lights:
         kind = "safelight" if isinstance(light, Safelight) else light.kind
         if light.address is None:
-            rows.append(LightRow(light.name, kind, "never: a plug of its own", "as it is", "on"))
+            rows.append(LightRow(light.name, kind, "own plug", "-", "as it is", "on"))
             continue
+        dark_in = f"{light.afterglow_s:g} s" if light.afterglow_s else "at once"
         failing = "on" if light.contact == "normally-closed" else "off"
-        switched = "yes" if light.may_be_switched else "no"
-        rows.append(LightRow(light.name, kind, switched, failing))
+        switched = "by the plan" if light.may_be_switched else "at start"
+        rows.append(LightRow(light.name, kind, switched, dark_in, failing))
     return rows

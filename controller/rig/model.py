@@ -42,6 +42,12 @@ def _address(value: object) -> object:
     raise PydanticCustomError("address", "not an address")
 
 
+def _from_root(value: str) -> str:
+    if not value.startswith(("/", "~")):
+        raise PydanticCustomError("from_root", "not a whole path")
+    return value
+
+
 def _one_word(value: str) -> str:
     plain = value.replace("-", "").replace("_", "")
     if not (plain.isalnum() and value[0].isalpha()):
@@ -52,6 +58,7 @@ def _one_word(value: str) -> str:
 Address = Annotated[int | str, BeforeValidator(_address)]
 Name = Annotated[str, AfterValidator(_one_word)]
 Text = Annotated[str, Field(min_length=1)]
+Folder = Annotated[str, AfterValidator(_from_root)]
 
 
 class _Table(BaseModel):
@@ -248,6 +255,25 @@ class Foot(_Table):
     )
 
 
+class TalkingFolder(_Table):
+    """A talking book or music of the user's own, played by the unit."""
+
+    folder: Folder = Field(
+        description="a folder of audio files (wav, mp3, flac, ogg) by its whole path, such as "
+        '"~/book"'
+    )
+    volume: float = Field(
+        0.5, ge=0, le=1, description="how loud it is; 1 is as loud as it was recorded"
+    )
+    under_prompts: float = Field(
+        0.15, ge=0, le=1, description="the share of its volume that is left under a prompt"
+    )
+    starts: Literal["by-itself", "when-asked"] = Field(
+        "by-itself",
+        description='"by-itself" (whenever the unit starts) or "when-asked"',
+    )
+
+
 class PaperCut(_Table):
     """The sheet that small strips are cut from, across its longer side."""
 
@@ -272,6 +298,9 @@ class Rig(_Table):
         (), strict=False, description="the pedals, one [[pedal]] table each"
     )
     sounder: SounderAt = Field(default_factory=SounderAt, description="what can be heard")
+    talk: TalkingFolder | None = Field(
+        None, description="a talking book or music, in a table [talk]; none if not given"
+    )
     foot: Foot = Field(default_factory=Foot, description="the foot's times")
     paper: PaperCut = Field(default_factory=PaperCut, description="what strips are cut from")
     board: dict[str, dict[str, Any]] = Field(

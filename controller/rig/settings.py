@@ -49,8 +49,10 @@ def nested(annotation: object) -> tuple[type[BaseModel] | None, bool]:
     if get_origin(annotation) is tuple:
         inner = get_args(annotation)[0]
         return (inner, True) if _is_table(inner) else (None, False)
-    if isinstance(annotation, type) and _is_table(annotation):
-        return annotation, False
+    # a table that may be left out is "Table | None"
+    for each in (annotation, *get_args(annotation)):
+        if isinstance(each, type) and _is_table(each):
+            return each, False
     return None, False
 
 

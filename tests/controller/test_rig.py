@@ -19,7 +19,7 @@ from controller.rig.file import (
     parse,
     with_settings,
 )
-from controller.rig.model import Rig
+from controller.rig.model import Rig, TalkingFolder
 from controller.rig.rules import warnings
 from controller.rig.settings import nested
 
@@ -126,6 +126,23 @@ def test_imagined_rigs_load(kind: str) -> None:
     assert nominated is not None
     assert nominated.name == "ceiling"
     assert [line.name for line in imagined.lines()] == ["lamp", "ceiling"]
+
+
+def test_a_talking_book_needs_only_its_folder() -> None:
+    """Without [talk] there is none; with a folder the rest has defaults."""
+    assert rig(LEAST).talk is None
+    talk = rig(LEAST + '[talk]\nfolder = "~/book"\n').talk
+    assert talk == TalkingFolder(folder="~/book")
+    assert (talk.volume, talk.under_prompts, talk.starts) == (0.5, 0.15, "by-itself")
+
+
+def test_the_examples_talking_book_is_right_where_it_is_wanted() -> None:
+    """The lines of the example that are commented out load when their signs are taken away."""
+    lines = example_rig().splitlines()
+    begin = lines.index(next(line for line in lines if line.startswith("# [talk]")))
+    end = lines.index("", begin)
+    lines[begin:end] = [line.removeprefix("# ") for line in lines[begin:end]]
+    assert rig("\n".join(lines)).talk == TalkingFolder(folder="~/book")
 
 
 def test_digests_tell_rigs_apart() -> None:

@@ -164,6 +164,37 @@ ONE_FAULT = [
         LAMP + "[foot]\nstuck_s = 1\n",
         "rig.toml, foot.stuck_s: 1 s is not longer than a long press of 1.5 s",
     ),
+    (
+        LAMP + '[talk]\nfolder = "book"\n',
+        'rig.toml, talk.folder: "book" is not right; right would '
+        'be a whole path, from "/" or "~", such as "~/book".',
+    ),
+    (
+        LAMP + "[talk]\nvolume = 0.5\n",
+        "rig.toml, talk.folder: it is missing; right would be "
+        "folder = a folder of audio files (wav, mp3, flac, ogg) by its whole path",
+    ),
+    (
+        LAMP + '[talk]\nfolder = "/b"\nvolume = 2\n',
+        "rig.toml, talk.volume: 2 is not right; right would be a number from 0 up to 1.",
+    ),
+    (
+        LAMP + '[talk]\nfolder = "/b"\nunder_prompts = -1\n',
+        "rig.toml, talk.under_prompts: -1 is not right; right would be a number from 0 up to 1.",
+    ),
+    (
+        LAMP + '[talk]\nfolder = "/b"\nstarts = "never"\n',
+        'rig.toml, talk.starts: "never" is not right; right would be "by-itself" or "when-asked".',
+    ),
+    (
+        LAMP + '[talk]\nfoldr = "/b"\nfolder = "/b"\n',
+        'rig.toml, talk.foldr: there is no such key here; right would be "folder".',
+    ),
+    (LAMP + "talk = 3\n", "rig.toml, lamp.talk: there is no such key"),
+    (
+        LAMP + '[[talk]]\nfolder = "/b"\n',
+        "rig.toml, talk: a list is not right; right would be a table [talk], in single brackets.",
+    ),
 ]
 
 

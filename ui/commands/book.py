@@ -9,11 +9,8 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from controller.errors import BadInput
-from controller.events import Fate
-from controller.plan import Plan
+from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
-from controller.rest import rest_of
-from controller.told import Run
 from drivers.places import run_folder
 from ui import show
 from ui.attach import running_record
@@ -95,27 +92,13 @@ def rest(
         print(found.tell())
         if moved is None and not spoiled and found.mark:
             moved = _ask_moved()
-        if moved:
-            book.mark_moved(record_id, found.mark)
-        if spoiled or moved or not found.mark:
-            if found.mark:
-                book.mark_spoiled(record_id, found.mark)
-            book.close_interrupted(record_id, Fate.SPOILED if found.mark else Fate.ABANDONED)
-            print(
-                f"{found.mark or 'the record'} is closed: "
-                f"{'spoiled' if found.mark else 'nothing lay there'}"
-            )
-            return
-        book.mark_moved(record_id, found.mark, moved=False)
-        plan = rest_of(Plan.from_json(found.record.plan), found.delivered_s)
-        if plan is None:
-            book.close_interrupted(record_id, Fate.DONE)
-            print("nothing is owed; the record is closed")
-            return
-        if not found.certain:
-            show.note("what fell is only known within bounds; the least is counted")
+        run = go_on_with(book, found, moved=bool(moved), spoiled=spoiled)
+    if isinstance(run, str):
+        print(run)
+        return
+    if not found.certain:
+        show.note(UNCERTAIN)
     unit = unit_for(rig or _rig_of(found), settings)
-    run = Run(record_id, plan, found.record.spec, found.record.rig, found.mark, found.last_number)
     carry_out(unit, run, real_time=real_time, by_hand=by_hand)
     with open_book() as book:
         page = book.record(record_id)

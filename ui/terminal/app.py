@@ -10,20 +10,19 @@ from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from controller.ports import Cue, Sound
+from controller.ports import Cue
 from controller.told import CurtainIs, Wish
 from drivers.engine_words import FromEngine
 from ui.terminal.backlight import Backlight
+from ui.terminal.bell import RUNG
 from ui.terminal.curtain import lift, lower
 from ui.terminal.link import UnitLink
 from ui.terminal.red import RedApp
-from ui.terminal.rooms import ROOMS
+from ui.terminal.rooms import PAGES, ROOMS
 
 if TYPE_CHECKING:
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
-
-RUNG = (Sound.GO, Sound.END, Sound.ATTENTION, Sound.FAULT, Sound.NOT_TAKEN)
 
 
 class Terminal(RedApp[None]):
@@ -41,6 +40,7 @@ class Terminal(RedApp[None]):
         Binding("space", "tap", "pedal", id="foot.tap"),
         Binding("enter", "tap", "pedal", id="foot.tap.enter", show=False),
         Binding("l", "hold", "long press", id="foot.hold", show=False),
+        Binding("f2", "page('sounds')", "sounds", id="page.sounds", show=False),
         Binding("b", "brightness", "brightness", id="screen.brightness", show=False),
         Binding("question_mark,f1", "help", "help", id="screen.help", key_display="?"),
         Binding("q", "quit", "leave", id="screen.leave"),
@@ -117,9 +117,17 @@ class Terminal(RedApp[None]):
     # -- keys --------------------------------------------------------------------------------
 
     def action_room(self, name: str) -> None:
-        """Go to a room."""
+        """Go to a room, from a page that lies over one too."""
+        if self.screen.has_class("-page"):
+            self.pop_screen()
         self.switch_mode(name)
         self.call_after_refresh(self._refresh_room)
+
+    def action_page(self, name: str) -> None:
+        """Lay a page over the room; one that lies there already goes."""
+        if self.screen.has_class("-page"):
+            self.pop_screen()
+        self.push_screen(PAGES[name].screen())
 
     def action_tap(self) -> None:
         """Tap the pedal."""
@@ -152,6 +160,8 @@ class Terminal(RedApp[None]):
                 f"go there (key {number})",
                 lambda name=room.name: self.action_room(name),
             )
+        for name, page in PAGES.items():
+            yield SystemCommand(page.title, "a page", lambda name=name: self.action_page(name))
         yield SystemCommand("Brightness", "step to the next", self.action_brightness)
         yield SystemCommand("Help", "what this room is for, and its keys", self.action_help)
         yield SystemCommand("Long press", "as with the pedal", self.action_hold)

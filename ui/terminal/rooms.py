@@ -31,6 +31,15 @@ class Room:
         return make
 
 
+PAGES = {
+    page.name: page
+    for page in (
+        Room("sounds", "Sounds", "ui.terminal.screens.sounds:SoundsScreen"),
+        Room("open", "Open the evening", "ui.terminal.screens.opening:OpeningScreen"),
+        Room("close", "Close the evening", "ui.terminal.screens.closing:ClosingScreen"),
+    )
+}
+
 ROOMS = (
     Room("bench", "Bench", "ui.terminal.screens.bench:BenchScreen"),
     Room("strip", "Strip", "ui.terminal.screens.strip:StripScreen"),

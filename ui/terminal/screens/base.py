@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Coroutine, Iterator
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult, SystemCommand
@@ -58,6 +58,10 @@ class RoomScreen(Screen[None]):
         trouble.update(self.terminal.trouble)
         trouble.display = bool(self.terminal.trouble)
         self.show_room()
+
+    def beside(self, work: Callable[[], Coroutine[None, None, None]], group: str = "room") -> None:
+        """Do something beside the screen, in place of what of its ``group`` is under way."""
+        self.run_worker(cast("Callable[[], None]", work), exclusive=True, group=group)
 
     def compose_room(self) -> ComposeResult:
         """Lay out the room itself."""

@@ -45,13 +45,16 @@ class BenchScreen(RoomScreen):
         "line in hand, and lamp and safelights as they really are. "
         "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch "
         "of the last one, n prints what was picked. f lights the lamp to focus and then asks for "
-        "the working aperture; p lights it through the red filter to lay paper by."
+        "the working aperture; p lights it through the red filter to lay paper by. "
+        "o opens the evening, c closes it."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "order('strip')", "strip", id="bench.strip"),
         Binding("n", "order('print')", "print", id="bench.print"),
         Binding("f", "order('focus light')", "focus", id="bench.focus"),
         Binding("p", "order('placing light')", "placing", id="bench.placing"),
+        Binding("o", "app.page('open')", "open the evening", id="bench.open", show=False),
+        Binding("c", "app.page('close')", "close the evening", id="bench.close", show=False),
         Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False),
         Binding("right", "pick(1)", "pick", id="bench.pick.right", show=False),
         Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
@@ -102,6 +105,8 @@ class BenchScreen(RoomScreen):
         waits = WORDS.get(view.state) or WAITS.get(view.wants, "")
         if not running:
             waits = WAITS.get(link.cue.wants, "") if link.cue.wants is Wants.CHOICE else ""
+            if not waits and link.desk and link.desk.made:
+                waits = f"pick from {link.desk.made.mark}: arrows and enter"
         self.query_one("#waits", Static).update(waits)
         picker = self.query_one(Picker)
         choices = link.desk.choices() if link.desk and not running else []
@@ -133,8 +138,6 @@ class BenchScreen(RoomScreen):
         if desk.printing:
             where = f" ({desk.printing.picked_from})" if desk.printing.picked_from else ""
             ready.append(f"n  print {format_time(desk.printing.exposure_s)}{where}")
-        if desk.made and not self.link.running:
-            ready.append(f"pick from {desk.made.mark}: arrows, enter")
         return "    ".join(ready)
 
     # -- keys --------------------------------------------------------------------------------

@@ -1,24 +1,35 @@
-"""The book: the newest records, and the page of one."""
+"""The book: the newest records, the page of one, and the rest of what was cut off."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import ComposeResult
+from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import DataTable, Static
+from textual.widgets import DataTable, Input, Static
 
+from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
+from controller.told import Run
+from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.shelf import with_book
+from ui.terminal.widgets.title_table import TitleTable
 
 if TYPE_CHECKING:
-    from controller.book.entries import Page, Record
+    from controller.book.book import Book
+    from controller.book.entries import Page
+    from controller.book.interrupted import Interrupted
 
 MOST = 200
+BESIDE = 37  # cells that the other columns need
+CLOSED = "the book cannot be opened"
+LEAVE, STILL, MOVED = "leave", "still", "moved"
 
 
 def when(at: datetime) -> str:
@@ -26,26 +37,38 @@ def when(at: datetime) -> str:
     return at.astimezone().strftime("%d %b %H:%M")
 
 
+def clock(at: datetime) -> str:
+    """Write the time of an evening in local time."""
+    return at.astimezone().strftime("%H:%M")
+
+
 class BookScreen(RoomScreen):
     """Where everything that happened is kept."""
 
     NAME = "book"
     HELP_TEXT = (
-        "What was exposed, the newest first; enter or a click opens a page. An interrupted sheet "
-        "gets its rest with: dryside book rest MARK"
+        "What was exposed, the newest first; enter or a second click opens a page. / finds a "
+        "record by the mark on the sheet's back. A sheet that was cut off, by a power cut or in "
+        "another way, is interrupted: r gives it the light that it is still owed, if it lies as "
+        "it lay, or closes it as spoiled."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("r", "read", "read again", id="book.read"),
+        Binding("slash", "find", "find a mark", id="book.find", key_display="/"),
+        Binding("r", "rest", "give the rest", id="book.rest"),
+        Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
+
+    AUTO_FOCUS = "TitleTable"
 
     def compose_room(self) -> ComposeResult:
         """Lay out the table."""
-        yield DataTable(id="records", cursor_type="row")
+        yield Input(id="find", compact=True, placeholder="mark, such as K7")
+        yield TitleTable("mark", "when", "came out", beside=BESIDE, id="records", cursor_type="row")
         yield Static("", id="told", markup=False)
 
     def on_mount(self) -> None:
-        """Make the columns."""
-        self.query_one(DataTable).add_columns("mark", "when", "came out", "what")
+        """Hide the field until a mark is asked for."""
+        self.query_one("#find", Input).display = False
         super().on_mount()
 
     def show_room(self) -> None:
@@ -55,30 +78,117 @@ class BookScreen(RoomScreen):
 
     def action_read(self) -> None:
         """Read the records again."""
-        self.run_worker(self._read(), exclusive=True)
+        self.beside(self._read, "read")
 
     async def _read(self) -> None:
-        records: list[Record] | None = await with_book(lambda book: book.records(MOST))
-        told = self.query_one("#told", Static)
-        table = self.query_one(DataTable)
-        at = table.cursor_row
+        records = await with_book(lambda book: book.records(MOST))
+        table = self.query_one(TitleTable)
+        row = table.cursor_row
         table.clear()
         for record in records or []:
-            fate = record.fate.value if record.fate else "open"
+            fate = record.fate.value if record.fate else "interrupted"
             marks = " ".join(record.marks) or "-"
-            table.add_row(marks, when(record.begun_at), fate, record.title, key=record.record_id)
+            at = when(record.begun_at)
+            table.add(marks, at, fate, title=record.title, key=record.record_id)
         if records:
-            table.move_cursor(row=min(at, len(records) - 1))
-        told.update(
-            "the book cannot be opened" if records is None else "" if records else "it is empty"
-        )
+            table.move_cursor(row=min(row, len(records) - 1))
+        else:
+            self._tell(CLOSED if records is None else "the book is empty")
 
-    async def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
+    def _tell(self, sentence: str) -> None:
+        self.query_one("#told", Static).update(sentence)
+
+    # -- a page ------------------------------------------------------------------------------
+
+    def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
         """Open the page of a record."""
-        record_id = str(event.row_key.value)
-        page = await with_book(lambda book: book.record(record_id))
-        if page is not None:
-            self.app.push_screen(PageScreen(page))
+        self._open(str(event.row_key.value))
+
+    def _open(self, key: str) -> None:
+        self.beside(partial(self._page, key), "page")
+
+    async def _page(self, key: str) -> None:
+        def read(book: Book) -> list[Page]:
+            page = book.record(key)
+            return [page] if page is not None else []
+
+        found = await with_book(read)
+        if found:
+            self._tell("")
+            self.app.push_screen(PageScreen(found[0]))
+        else:
+            self._tell(CLOSED if found is None else f"no sheet has the mark {key}")
+
+    def action_find(self) -> None:
+        """Ask for a mark."""
+        field = self.query_one("#find", Input)
+        field.display = True
+        field.value = ""
+        field.focus()
+
+    def action_leave_field(self) -> None:
+        """Put the field away."""
+        self.query_one("#find", Input).display = False
+        self.query_one(TitleTable).focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Open the page of the sheet with this mark."""
+        self.action_leave_field()
+        if event.value.strip():
+            self._open(event.value.strip().upper())
+
+    # -- what was cut off --------------------------------------------------------------------
+
+    def action_rest(self) -> None:
+        """Give the sheet under the cursor its rest."""
+        table = self.query_one(TitleTable)
+        if self.link.running:
+            self._tell("a plan is running; what was cut off has to wait")
+        elif table.row_count:
+            key, _ = table.coordinate_to_cell_key(table.cursor_coordinate)
+            self.beside(partial(self._rest, str(key.value)), "page")
+
+    async def _rest(self, record_id: str) -> None:
+        def read(book: Book) -> list[Interrupted]:
+            return [i for i in book.interrupted() if i.record.record_id == record_id]
+
+        found = await with_book(read)
+        if not found:
+            self._tell(CLOSED if found is None else "this was not interrupted: nothing is owed")
+            return
+        cut_off = found[0]
+        if cut_off.record.rig != self.link.unit.rig.name:
+            self._tell(
+                f"it was begun on another rig ({cut_off.record.rig}), and only there goes on"
+            )
+            return
+        answers = {
+            LEAVE: "leave it as it is, for now",
+            STILL: "it lies as it lay, in the dark: give it the rest",
+            MOVED: "it was moved, or light reached it: it is spoiled",
+        }
+        question = cut_off.tell() + ("" if cut_off.certain else f"; {UNCERTAIN}")
+
+        def answered(answer: str | None) -> None:
+            if answer in (STILL, MOVED):
+                self.beside(partial(self._go_on, cut_off, moved=answer == MOVED), "page")
+
+        self.app.push_screen(AskScreen(question, answers), answered)
+
+    async def _go_on(self, cut_off: Interrupted, *, moved: bool) -> None:
+        came = await with_book(lambda book: go_on_with(book, cut_off, moved=moved))
+        if isinstance(came, Run):
+            self.link.send(came)
+            self.terminal.action_room("bench")
+            return
+        self._tell(came or CLOSED)
+        self.action_read()
+
+    def room_commands(self) -> Iterator[SystemCommand]:
+        """Give what can be done here."""
+        yield SystemCommand("Find a mark", "its page is opened", self.action_find)
+        yield SystemCommand("Give the rest", "to an interrupted sheet", self.action_rest)
+        yield SystemCommand("Read again", "the newest records", self.action_read)
 
 
 class PageScreen(ModalScreen[None]):

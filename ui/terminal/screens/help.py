@@ -34,6 +34,7 @@ class HelpScreen(ModalScreen[None]):
                 for active in room.active_bindings.values()
                 if active.binding.description
                 and active.enabled
+                and (active.binding.id or active.binding.action == "command_palette")
                 and not active.binding.key.isdigit()
             }
         )

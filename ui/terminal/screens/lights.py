@@ -25,7 +25,8 @@ class LightsScreen(RoomScreen):
     NAME = "room"
     HELP_TEXT = (
         "Every light that paper can see: the enlarger's lamp, the safelights, other lights, and "
-        "this screen. The state is what the keeper measured, and unknown where it is unknown."
+        "this screen. The state is what the keeper measured, and unknown where it is unknown. "
+        "Dark in: its afterglow. Fails to: what it does when all else has failed."
     )
 
     def compose_room(self) -> ComposeResult:
@@ -37,7 +38,7 @@ class LightsScreen(RoomScreen):
     def on_mount(self) -> None:
         """Make the columns."""
         table = self.query_one(DataTable)
-        table.add_columns("light", "kind", "is", "switched by the plan", "when all fails")
+        table.add_columns("light", "kind", "is", "switched", "dark in", "fails to")
         super().on_mount()
 
     def show_room(self) -> None:
@@ -49,6 +50,10 @@ class LightsScreen(RoomScreen):
         lit = self.link.view.lit
         for light in lights_of(self.link.unit.rig):
             state = KNOWN[lit[light.name]] if light.name in lit else light.otherwise
-            table.add_row(light.name, light.kind, state, light.switched, light.failing)
+            table.add_row(
+                light.name, light.kind, state, light.switched, light.dark_in, light.failing
+            )
         level = self.terminal.brightness + 1
-        table.add_row("this screen", "screen", f"brightness {level}", "curtain", "as it is")
+        table.add_row(
+            "this screen", "screen", f"brightness {level}", "curtain", "at once", "as it is"
+        )

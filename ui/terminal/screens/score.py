@@ -7,8 +7,8 @@ from typing import ClassVar
 
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
-from textual.containers import Grid
-from textual.widgets import Input, Label, Select, Static
+from textual.containers import Grid, Horizontal, Vertical
+from textual.widgets import Digits, Input, Label, Select, Static
 
 from controller.asked import AskedPrint, print_asked, typed_print
 from controller.desk import Order
@@ -54,6 +54,11 @@ class ScoreScreen(RoomScreen):
             yield Input(id="filter", compact=True)
             yield Label("paper mm")
             yield Input(id="size", compact=True)
+        with Horizontal(id="both"):
+            for name in ("picked", "printed"):
+                with Vertical(id=name):
+                    yield Static("", classes="quiet", markup=False)
+                    yield Digits("")
         yield Static("", id="told", markup=False)
 
     def show_room(self) -> None:
@@ -74,6 +79,7 @@ class ScoreScreen(RoomScreen):
         judged = str(self.query_one("#judged", Select).value)
         desk = self.link.desk
         told.set_class(False, "-refused")
+        self.query_one("#both").display = False
         if not values["dose"]:
             told.update("no print lies ready: pick a patch on the bench, or type an exposure")
             return False
@@ -89,7 +95,11 @@ class ScoreScreen(RoomScreen):
             told.update(str(error))
             told.set_class(True, "-refused")
             return False
-        told.update("\n".join(both_exposures(printing)))
+        told.update("it lies ready on the bench (ctrl+s prints it)")
+        self.query_one("#both").display = True
+        for name, exposure in zip(("picked", "printed"), both_exposures(printing), strict=True):
+            self.query_one(f"#{name} Static", Static).update(exposure.what)
+            self.query_one(f"#{name} Digits", Digits).update(exposure.time)
         return True
 
     def on_input_changed(self) -> None:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
-from controller.report import sheets_of
 from ui.terminal.screens.base import RoomScreen
-from ui.terminal.screens.book import when
-from ui.terminal.shelf import with_book
+from ui.terminal.screens.book import clock
+from ui.terminal.shelf import sheets_of_tonight, with_book
+from ui.terminal.widgets.title_table import TitleTable
 
 CAUTION = (
     "Tongs and gloves, not hands; fresh air over the trays. Acid into water, never the reverse. "
     "Never touch a plug or a switch with wet hands. What the maker's data sheet says comes first."
 )
-MOST = 40
+BESIDE = 35  # cells that the other columns need
 
 
 class TraysScreen(RoomScreen):
@@ -23,29 +23,33 @@ class TraysScreen(RoomScreen):
 
     NAME = "trays"
     HELP_TEXT = (
-        "The sheets and strips of tonight by the mark on their backs, the newest first, and what "
-        "each of them got. The clock of the trays comes later."
+        "The sheets and strips of tonight by the mark on their backs, in the order in which light "
+        "last fell on them. The clock of the trays comes later."
     )
 
     def compose_room(self) -> ComposeResult:
         """Lay out the table over the cautions."""
-        yield DataTable(id="sheets", cursor_type="none", show_cursor=False)
+        yield TitleTable(
+            "mark", "last light", "came out", beside=BESIDE, id="sheets", cursor_type="none"
+        )
+        yield Static("", id="told", markup=False)
         with VerticalScroll(can_focus=False):
             yield Static(CAUTION, classes="quiet", markup=False)
-
-    def on_mount(self) -> None:
-        """Make the columns."""
-        self.query_one(DataTable).add_columns("mark", "when", "what", "came out")
-        super().on_mount()
 
     def show_room(self) -> None:
         """Read tonight's sheets beside the screen."""
         if not self.link.running:
-            self.run_worker(self._read(), exclusive=True)
+            self.beside(self._read)
 
     async def _read(self) -> None:
-        rows = await with_book(lambda book: sheets_of(book.records(MOST)))
-        table = self.query_one(DataTable)
+        sheets = await with_book(sheets_of_tonight)
+        table = self.query_one(TitleTable)
         table.clear()
-        for row in rows or []:
-            table.add_row(row.mark, when(row.begun_at), row.what, row.fate)
+        for sheet in sheets or []:
+            at = clock(sheet.last_light_at) if sheet.last_light_at else "none yet"
+            table.add(sheet.mark, at, sheet.fate, title=sheet.what)
+        table.scroll_end(animate=False)
+        told = self.query_one("#told", Static)
+        told.update("the book cannot be opened" if sheets is None else "no sheet yet tonight")
+        told.display = not sheets
+        table.display = bool(sheets)

@@ -1,0 +1,112 @@
+"""A terminal whose unit is only imagined by the test: quick, and all that is sent is kept."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from controller.bench import State, View
+from controller.desk import Desk
+from drivers.engine_words import FromEngine, Hello, ToEngine
+from ui.terminal.app import Terminal
+from ui.terminal.link import UnitLink
+from ui.terminal.preferences import Preferences
+from ui.unit import Unit, unit_for
+
+SIZES = ((80, 24), (100, 30), (160, 48))
+
+
+class FakeLink(UnitLink):
+    """Knows what the test tells it, and keeps what it is asked to send."""
+
+    desk_at_first = Desk()
+    sent: list[ToEngine]
+
+    async def attach(self, run: Path) -> None:
+        self._run = run
+        self.hello = Hello(1, self.unit.rig.name, self.unit.rig.digest())
+        self.desk = self.desk_at_first
+        self.view = View(state=State.OVER, lit={"lamp": False, "ceiling": True})
+
+    def send(self, message: ToEngine) -> None:
+        self.sent.append(message)
+
+    def tell(self, message: FromEngine) -> None:
+        """Let the unit say something."""
+        self._take(message)
+        self._changed(message)
+
+    def of(self, kind: type[object]) -> list[ToEngine]:
+        return [message for message in self.sent if isinstance(message, kind)]
+
+
+class Tried:
+    """A terminal that is open, and what a person does with it."""
+
+    def __init__(self, app: Terminal, unit: FakeLink, pilot: Pilot[None]) -> None:
+        self.app = app
+        self.unit = unit
+        self.pilot = pilot
+
+    async def press(self, *keys: str) -> None:
+        """Press keys; what each of them begins is over before the next."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.settle()
+
+    async def type(self, text: str) -> None:
+        """Type into the field that has the cursor."""
+        await self.pilot.press(*text)
+        await self.settle()
+
+    async def click(self, wanted: str) -> None:
+        """Click what is written somewhere on the screen."""
+        for y, line in enumerate(self.text.splitlines()):
+            if wanted in line:
+                await self.pilot.click(offset=(line.index(wanted), y))
+                await self.settle()
+                return
+        raise AssertionError(f"{wanted!r} is not on the screen:\n{self.text}")
+
+    async def settle(self) -> None:
+        """Wait until nothing is under way, the book's reading included."""
+        await self.pilot.pause()
+        await self.app.workers.wait_for_complete()
+        await self.pilot.pause()
+
+    @property
+    def text(self) -> str:
+        """What is on the screen."""
+        behind = self.app._background_screens
+        update = self.app.screen._compositor.render_update(full=True, screen_stack=behind)
+        lines = [
+            "".join(segment.text for strip in line for segment in strip if not segment.control)
+            for line in update.strips
+        ]
+        return "".join(f"{line.rstrip()}\n" for line in lines)
+
+
+def walk(
+    home: Path,
+    steps: Callable[[Tried], Awaitable[None]],
+    *,
+    desk: Desk | None = None,
+    size: tuple[int, int] = SIZES[0],
+    unit: Unit | None = None,
+) -> None:
+    """Open the terminal, take the steps, and leave."""
+    app = Terminal(unit or unit_for("tungsten", ()), home, Preferences.read(home))
+    link = FakeLink(app.link.unit, changed=app._changed, lower=app._lower, gone=app._gone)
+    link.desk_at_first, link.sent = desk or Desk(), []
+    app.link = link
+
+    async def run() -> None:
+        async with app.run_test(size=size, notifications=True, tooltips=True) as pilot:
+            tried = Tried(app, link, pilot)
+            await tried.settle()
+            await steps(tried)
+
+    asyncio.run(run())

@@ -1,0 +1,49 @@
+"""A question with a few answers; escape gives none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+
+class AskScreen(ModalScreen[str]):
+    """Asks; gives the key of the answer that was chosen. The first answer changes nothing."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "close", "leave it", id="ask.close"),
+    ]
+
+    def __init__(self, question: str, answers: Mapping[str, str]) -> None:
+        super().__init__()
+        self._question = question
+        self._answers = answers
+        self._closed = False
+
+    def compose(self) -> ComposeResult:
+        """Lay out question and answers."""
+        with Vertical(id="help") as page:
+            page.border_subtitle = "arrows and enter, or a click; escape leaves it as it is"
+            yield Static(self._question, classes="heading", markup=False)
+            yield Static("")
+            yield OptionList(*(Option(words, id=key) for key, words in self._answers.items()))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Take the answer."""
+        self._close(event.option_id)
+
+    def action_close(self) -> None:
+        """Give no answer."""
+        self._close(None)
+
+    def _close(self, answer: str | None) -> None:
+        # a second key may come before this page has gone
+        if not self._closed:
+            self._closed = True
+            self.dismiss(answer)
