@@ -51,13 +51,10 @@ class Writer:
     def run(self, record_id: str, mark: str, order: Order, *, exposures: int | None = None) -> None:
         """Write a run; with a number of ``exposures`` it is cut off after so many."""
         plan, spec = DESK.plan(order, RIG)
-        book, number = self.book, 0
-        book.write(
-            RunBegun(record_id, plan.kind, plan.title, spec, plan.to_json(), LAMP, RIG.name)
-        )
+        book = self.book
+        book.write(RunBegun(record_id, plan.kind, plan.title, spec, plan.to_json(), LAMP, RIG.name))
         book.write(SheetBegun(record_id, mark, 203, 25))
-        for _, expose in plan.exposures():
-            number += 1
+        for number, (_, expose) in enumerate(plan.exposures(), start=1):
             if exposures is not None and number > exposures:
                 return
             first = self._pulse = self._pulse + 1

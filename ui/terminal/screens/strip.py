@@ -65,7 +65,7 @@ class StripScreen(RoomScreen):
             yield Label("safelights")
             yield Select(LIGHTS, id="safelights", allow_blank=False, compact=True)
             yield Label("place")
-            yield Input(id="place", compact=True, placeholder="on the picture")
+            yield Input(id="place", compact=True, placeholder="on print")
             yield Label("size mm")
             yield Input(id="size", compact=True)
         with Vertical(id="drawing-box"):

@@ -1,0 +1,101 @@
+"""Every room and page, cell for cell, at three sizes. ``DRYSIDE_SNAPSHOTS=write`` draws anew."""
+
+from __future__ import annotations
+
+import os
+import re
+from difflib import unified_diff
+from pathlib import Path
+
+import pytest
+
+from tests.ui.terminal.an_evening import DESK, write_evening
+from tests.ui.terminal.fake_unit import SIZES, Tried, walk
+
+KEPT = Path(__file__).parent / "snapshots"
+WALKS = {
+    "bench": ["1"],
+    "strip": ["2"],
+    "score": ["3"],
+    "room": ["4"],
+    "trays": ["5"],
+    "chemistry": ["6"],
+    "book": ["7"],
+    "page": ["7", "down", "down", "enter"],
+    "rest": ["7", "r"],
+    "sounds": ["f2"],
+    "opening": ["1", "o"],
+    "closing": ["c"],
+    "help": ["question_mark"],
+}
+
+
+def timeless(text: str) -> str:
+    """Take the times of day out, and leave every other cell where it is."""
+    text = re.sub(r"\d\d [A-Z][a-z]{2} \d\d:\d\d", "DD Mon hh:mm", text)
+    return re.sub(r"(\s)\d\d:\d\d(\s)", r"\1hh:mm\2", text)
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
+    write_evening(tmp_path)
+    return tmp_path
+
+
+def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
+    pictures: dict[str, str] = {}
+
+    async def look(tried: Tried) -> None:
+        for name, keys in WALKS.items():
+            await tried.press(*keys)
+            pictures[name] = timeless(tried.text)
+            await tried.press("escape")
+
+    walk(home, look, desk=DESK, size=size)
+    return pictures
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], home: Path) -> None:
+    """Each picture is the one that is kept, cell for cell."""
+    differ = []
+    for name, text in drawn(home, size).items():
+        path = KEPT / f"{name}-{size[0]}x{size[1]}.txt"
+        if os.environ.get("DRYSIDE_SNAPSHOTS") == "write":
+            path.write_text(text, encoding="utf-8")
+        kept = path.read_text(encoding="utf-8")
+        differ += unified_diff(
+            kept.splitlines(), text.splitlines(), f"{path.name}, kept", "drawn now", lineterm=""
+        )
+    assert not differ, "\n".join(differ)
+
+
+WHOLE = {  # on the smallest panel: each of these stands there to its end
+    "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s (K3 C)", "q leave"],
+    "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
+    "score": ["254x203.2", "8 % taken off for dry-down", "ctrl+s prints it)", "q leave"],
+    "room": ["fails to", "brightness 3", "the hot lamp are.", "q leave"],
+    "trays": ["last light", "data sheet says comes first.", "q leave"],
+    "chemistry": ["of each product comes first, and local rules", "with it.", "q leave"],
+    "book": ["r give the rest", "interrupted", "L4", "q leave"],
+    "page": ["E       +1 1/3", "escape closes this"],
+    "rest": ["P1: patches A and B done", "it is spoiled"],
+    "sounds": ["the lamp is put off", "last tick", "q leave"],
+    "opening": ["trays and tongs are clean", "strips left 7", "q leave"],
+    "closing": ["P1   strip from", "fixer -", "^s keep it"],
+    "help": ["x spoiled", "any key closes this"],
+}
+
+
+def test_nothing_is_cut_off_on_the_smallest_panel(home: Path) -> None:
+    """At 80 by 24 the last word of each line, list and row of keys is there."""
+    pictures = drawn(home, SIZES[0])
+    missing = [
+        f"{name}: {words!r}"
+        for name, all_ in WHOLE.items()
+        for words in all_
+        if words not in pictures[name]
+    ]
+    assert not missing
+    assert set(WHOLE) == set(WALKS)
