@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.ports import Hands, Sound
+from controller.ports import Hands, Shade, Sound
 
 PLAN_VERSION = 1
 SAME_S = 0.001  # doses closer than this are the same: far below what any lamp can do
@@ -24,6 +24,7 @@ class Sheet(msgspec.Struct, frozen=True, tag="sheet"):
     width_mm: float
     height_mm: float
     say: str = "new sheet"
+    place: str = ""  # the part of the picture that a small piece is laid on
 
 
 class Confirm(msgspec.Struct, frozen=True, tag="confirm"):
@@ -59,10 +60,22 @@ class Lights(msgspec.Struct, frozen=True, tag="lights"):
     settle_s: float = 0.0
 
 
+class Handwork(msgspec.Struct, frozen=True):
+    """A tool in the beam during an exposure, from one dose of it to another.
+
+    Counted in dose, so that a pause in the middle of it changes nothing.
+    """
+
+    shade: Shade
+    begin_s: float
+    end_s: float
+
+
 class Expose(msgspec.Struct, frozen=True, tag="expose"):
     """Give the paper a dose, in one pulse or in a series of equal ones with a gap between.
 
-    ``label`` names the exposure and is its own within the plan.
+    ``label`` names the exposure and is its own within the plan. ``handwork`` may overlap; it
+    needs a single pulse.
     """
 
     label: str
@@ -70,6 +83,8 @@ class Expose(msgspec.Struct, frozen=True, tag="expose"):
     pulses: int = 1
     gap_s: float = 0.0
     ticks: bool = False
+    handwork: tuple[Handwork, ...] = ()
+    filter: str = ""  # the one in the light, for the record
     output: str = "lamp"
     assumed_lag_s: float | None = None  # instead of the lamp's own (a lag strip tries several)
     doubtful: tuple[str, ...] = ()  # what is not to be trusted if card or window moved late
@@ -109,6 +124,10 @@ class Plan(msgspec.Struct, frozen=True):
     def __post_init__(self) -> None:
         """Refuse a plan in which light could fall without a go."""
         gone = False
+        for _, expose in self.exposures():
+            ends = [work.end_s for work in expose.handwork]
+            if ends and (expose.pulses > 1 or max(ends) > expose.dose_s + SAME_S):
+                raise ValueError(f"the handwork of {expose.label!r} does not fit its exposure")
         for index, action in enumerate(self.actions):
             if isinstance(action, Go):
                 gone = True
@@ -153,7 +172,11 @@ def describe(action: Action) -> str:
         case Lights(lit=lit):
             return ", ".join(f"{name} {'on' if on else 'off'}" for name, on in lit.items())
         case Expose(pulses=1):
-            return f"expose {action.label}: {action.dose_s:.2f} s"
+            works = "".join(
+                f"; {work.shade.name} held back from {work.begin_s:.1f} to {work.end_s:.1f} s"
+                for work in action.handwork
+            )
+            return f"expose {action.label}: {action.dose_s:.2f} s{works}"
         case Expose():
             each_s = action.dose_s / action.pulses
             return f"expose {action.label}: {action.pulses} pulses of {each_s:.2f} s"

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
-from typing import Protocol, TypeAlias
+from typing import Literal, Protocol, TypeAlias
 
 import msgspec
 
@@ -117,6 +117,8 @@ class Sound(Enum):
     FAULT = "fault"
     TICK = "tick"
     LAST_TICK = "last-tick"
+    HAND_IN = "hand-in"  # the tool comes into the beam now
+    HAND_OUT = "hand-out"  # and now it leaves it
 
 
 class Sounder(Protocol):
@@ -157,11 +159,16 @@ class Move(msgspec.Struct, frozen=True, tag="move"):
 
 
 class NewSheet(msgspec.Struct, frozen=True, tag="sheet"):
-    """Lay a fresh sheet under the enlarger; its mark is pencilled on the back."""
+    """Lay a fresh sheet under the enlarger; its mark is pencilled on the back.
+
+    ``place`` names the part of the picture that a small piece is laid on; empty: the whole
+    sheet under the whole picture, or a piece in the middle of it.
+    """
 
     mark: str
     width_mm: float
     height_mm: float
+    place: str = ""
 
 
 class Lens(msgspec.Struct, frozen=True, tag="lens"):
@@ -171,12 +178,31 @@ class Lens(msgspec.Struct, frozen=True, tag="lens"):
 
 
 class Filter(msgspec.Struct, frozen=True, tag="filter"):
-    """Put a filter into the light; "none" takes it away."""
+    """Put a filter into the light; "none" takes it away.
+
+    ``yellow`` and ``magenta`` are the settings of a colour head, where one is used instead.
+    """
 
     name: str
+    yellow: float = 0.0
+    magenta: float = 0.0
 
 
-Hands: TypeAlias = Move | NewSheet | Lens | Filter
+class Shade(msgspec.Struct, frozen=True, tag="shade"):
+    """Bring something into the beam, or take it away again (``held`` false).
+
+    ``tool`` "card" is a card with a hole: light falls on the area alone, as for a burn. "wand"
+    keeps light from the area, as for a dodge. ``area`` has a text for each row of a grid over
+    the whole picture, as it lies on the easel, with "#" for the cells that belong to it.
+    """
+
+    tool: Literal["card", "wand"]
+    name: str
+    area: tuple[str, ...] = ()
+    held: bool = True
+
+
+Hands: TypeAlias = Move | NewSheet | Lens | Filter | Shade
 
 
 class Wants(Enum):

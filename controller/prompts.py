@@ -11,7 +11,7 @@ def prompt_for(action: Sheet | Confirm | Go, mark: str) -> Cue:
     """Give the cue of a prompt; a new sheet is told the mark to be pencilled on its back."""
     match action:
         case Sheet():
-            sheet = NewSheet(mark, action.width_mm, action.height_mm)
+            sheet = NewSheet(mark, action.width_mm, action.height_mm, action.place)
             return Cue(f"{action.say}, mark {mark}", Sound.PROMPT, Wants.CONFIRM, sheet)
         case Confirm():
             return Cue(action.say, Sound.PROMPT, Wants.CONFIRM, action.hands)

@@ -15,6 +15,8 @@ MEANINGS: dict[Sound, str] = {
     Sound.RISING: "keep the foot down and this sheet is abandoned",
     Sound.TICK: "a second has passed",
     Sound.LAST_TICK: "one of the last three seconds",
+    Sound.HAND_IN: "the dodging tool into the beam, now",
+    Sound.HAND_OUT: "the dodging tool out of the beam, now",
     Sound.FAULT: "something failed; the lamp is put off",
 }
 

@@ -41,6 +41,9 @@ RHYTHMS: dict[Sound, Rhythm] = {
         Note(60, 40, 2100),
         Note(60, 0, 2500),
     ),
+    # short to long as the tool comes in, long to short as it leaves; GO is longer and slower
+    Sound.HAND_IN: (Note(25, 60, 1700), Note(25, 60, 1700), Note(130, 0, 2200)),
+    Sound.HAND_OUT: (Note(130, 60, 2200), Note(25, 60, 1700), Note(25, 0, 1700)),
     Sound.FAULT: (Note(300, 90, 2400), Note(90, 90, 1400)) * 3,
 }
 
@@ -55,12 +58,16 @@ URGENCY: dict[Sound, int] = {
     Sound.RISING: 2,
     Sound.ATTENTION: 1,
     Sound.PROMPT: 1,
+    Sound.HAND_IN: 2,
+    Sound.HAND_OUT: 2,
     Sound.TICK: 0,
     Sound.LAST_TICK: 0,
 }
 
 # Told late they would be untrue, so they are rather not told.
-FLEETING = frozenset({Sound.PRESS, Sound.TICK, Sound.LAST_TICK})
+FLEETING = frozenset(
+    {Sound.PRESS, Sound.TICK, Sound.LAST_TICK, Sound.HAND_IN, Sound.HAND_OUT}
+)
 
 _ROLL_MS = 120  # a terminal's bell lasts about a tenth of a second (common practice, no source)
 _BELL_GAP_MS = 240
