@@ -55,6 +55,11 @@ class Exposing:
         self._asked_ns = max(1, ns(self._calibration.on_time_s(dose_s, gap_s)))
         return self._asked_ns
 
+    def on_time_to(self, dose_s: float) -> float:
+        """Give how long after its beginning the pulse in hand has brought the dose to this."""
+        more_s = dose_s - self.delivered_s
+        return self._calibration.on_time_s(more_s, self._gap_s) if more_s > 0 else 0.0
+
     def ended(self, ended: Ended) -> None:
         """Enter a pulse with its measured edges."""
         made = PulseMade(ended.id, ended.on_ns, ended.off_ns, self._asked_ns, ended.cause)

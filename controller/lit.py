@@ -6,19 +6,19 @@ says what an edge means. It decides nothing about prompts or the foot.
 
 from __future__ import annotations
 
+from collections import deque
 from enum import Enum
 
 from controller.bench import Bench
+from controller.calls import calls_of
 from controller.events import Intended, Made
 from controller.exposure import Exposing
 from controller.keeper import Cause, Edge, Ended, Pulse
 from controller.lamp import Calibration, ns
 from controller.plan import Expose, Shine
-from controller.ports import Cue, Sound
+from controller.ports import Cue
 
 LATE_S = 0.1  # a pulse that reaches the keeper later than this is a fault
-LAST_TICKS_S = 3.5  # the last three ticks sound differently
-MOST_TICKS = 600
 
 
 class Outcome(Enum):
@@ -45,7 +45,7 @@ class InHand:
         self.last_label = ""  # of the exposure that was made last
         self.last_doubtful: tuple[str, ...] = ()  # what of it cannot be trusted if hands were late
         self._open = False  # intended, and not yet made
-        self._ticks_ns: list[int] = []
+        self._calls: deque[tuple[int, Cue]] = deque()  # what is told while light falls, and when
 
     @property
     def number(self) -> int:
@@ -128,10 +128,8 @@ class InHand:
             return False
         self.lit_ns = edge.at_ns
         self.ends_ns = edge.at_ns + self.pulse.duration_ns
-        if self.exposing and self.exposing.asked.ticks:
-            whole_s = min(MOST_TICKS, int(self.pulse.duration_ns / 1e9))
-            ticks = (self.ends_ns - ns(s) for s in range(whole_s, 0, -1))
-            self._ticks_ns = [tick for tick in ticks if tick > edge.at_ns]
+        if self.exposing:
+            self._calls = deque(calls_of(self.exposing, edge.at_ns, self.ends_ns))
         return True
 
     def refused(self, pulse_id: int) -> bool:
@@ -152,16 +150,14 @@ class InHand:
 
     @property
     def next_ns(self) -> int | None:
-        """When the next tick is due."""
-        return self._ticks_ns[0] if self._ticks_ns else None
+        """When something is next to be told."""
+        return self._calls[0][0] if self._calls else None
 
-    def ticks(self, now_ns: int) -> list[Cue]:
-        """Give the ticks that are due, the last three with a sound of their own."""
+    def calls(self, now_ns: int) -> list[Cue]:
+        """Give what is due to be told: ticks, and the tool into the beam or out of it."""
         due: list[Cue] = []
-        while self._ticks_ns and now_ns >= self._ticks_ns[0]:
-            assert self.ends_ns is not None
-            last = self.ends_ns - self._ticks_ns.pop(0) <= ns(LAST_TICKS_S)
-            due.append(Cue(sound=Sound.LAST_TICK if last else Sound.TICK))
+        while self._calls and now_ns >= self._calls[0][0]:
+            due.append(self._calls.popleft()[1])
         return due
 
     def _over(self, pulse_id: int) -> bool:
@@ -169,5 +165,5 @@ class InHand:
             return False
         self.pulse = None
         self.lit_ns = self.ends_ns = None
-        self._ticks_ns = []
+        self._calls.clear()
         return True

@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from controller import events
 from controller.bench import LIGHT, MOVES, Bench, LensState, State, View
+from controller.calls import at_once
 from controller.foot import Foot, FootTimes, Gesture
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.lamp import Calibration, LampLimits, ns
@@ -358,6 +359,8 @@ class Runner:
         text = f"paused, {self._hand.left_s:.1f} left"
         if self._hand.left_s < self._limits.least_pulse_s:
             text += ", less than can be trusted"
+        if self._hand.exposing and (tools := at_once(self._hand.exposing)):
+            text += f"; then {' and '.join(tools)} held back"
         self._said = Cue(text, Sound.PAUSED, Wants.GO)
         # with the foot still down a rising tone says what keeping it there will do
         self._out.append(Cue(sound=Sound.RISING) if self._foot.down else self._said)
@@ -506,7 +509,7 @@ class Runner:
     # -- time, and the end -------------------------------------------------------------------
 
     def _time(self, now_ns: int) -> None:
-        self._out += self._hand.ticks(now_ns)
+        self._out += self._hand.calls(now_ns)
         if self._until_ns is None or now_ns < self._until_ns:
             return
         self._until_ns = None

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
-from controller.rig.file import bad_input
 from controller.told import Run
+from controller.written import bad_input
 from sim.settings import SimulatorSettings
 from ui.unit import Unit
 

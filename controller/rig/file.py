@@ -6,7 +6,6 @@ value, and what would be right. ``load_rig`` raises the first, ``find_faults`` g
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from difflib import get_close_matches
@@ -14,14 +13,13 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
-from pydantic.fields import FieldInfo
-from pydantic_core import ErrorDetails
+from pydantic import ValidationError
 
 from controller.errors import BadInput, quoted
 from controller.rig.model import Rig
-from controller.rig.rules import LISTS, Fault, contradictions, entries
-from controller.rig.settings import OPTION, nested, override
+from controller.rig.rules import LISTS, contradictions, entries
+from controller.rig.settings import OPTION, override
+from controller.written import Fault, faults_of, parse, text_of
 
 IMAGINED = ("tungsten", "halogen", "led")
 _TABLES = "controller.rig"  # the package that holds the folder shipped/
@@ -46,45 +44,15 @@ def read_raw(asked: str | Path) -> dict[str, Any]:
     """Read the tables of a rig file, or of an imagined rig, as they stand. Raises BadInput."""
     if isinstance(asked, str) and asked in IMAGINED:
         return tomllib.loads(_shipped(asked))
-    return parse(_text(Path(asked), str(asked)), str(asked))
+    file = str(asked)
+    return parse(text_of(Path(asked), file, _not_there(file)), file)
 
 
-def parse(text: str, file: str) -> dict[str, Any]:
-    """Parse the text of a rig file. Raises BadInput with line and column."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error))
-        what, line, column = said.groups() if said else (str(error), None, None)
-        place = f"line {line}, column {column}" if line else "at its end"
-        what = what[:1].lower() + what[1:]
-        raise BadInput(
-            f"this is not TOML ({what})",
-            f"{file}, {place}",
-            'a line such as name = "darkroom", with text in quotes',
-        ) from None
-    except RecursionError:
-        raise BadInput("it is nested far too deeply", file, "tables of one level") from None
-
-
-def _text(path: Path, file: str) -> str:
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        what = "there is no such file"
-    except IsADirectoryError:
-        what = "this is a folder"
-    except UnicodeDecodeError as error:
-        raise BadInput(
-            f"byte {error.start + 1} is not UTF-8 text", file, "a text file in UTF-8"
-        ) from None
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        what = f"it cannot be read ({reason})"
+def _not_there(file: str) -> str:
+    """Say what would be right instead of a rig file that cannot be read."""
     near = get_close_matches(file, IMAGINED, n=1)
     names = f'"{near[0]}"' if near else ", ".join(f'"{name}"' for name in IMAGINED)
-    right = f"the path of a rig file that can be read, or an imagined rig: {names}"
-    raise BadInput(what, file, right)
+    return f"the path of a rig file that can be read, or an imagined rig: {names}"
 
 
 def with_settings(rig: Rig, settings: Sequence[str]) -> Rig:
@@ -144,147 +112,3 @@ def _as_written(field: str, raw: Mapping[str, Any]) -> str:
             if path == before and key == "address" and "address" not in table and "pin" in table:
                 return f"{before}.pin"
     return field
-
-
-def bad_input(
-    error: ValidationError, file: str, *, prefix: str = "", model: type[BaseModel] | None = None
-) -> BadInput:
-    """Turn pydantic's error into one sentence, about its first fault.
-
-    ``prefix`` is the table that was judged, ``model`` its class (for the nearest key, and for
-    what a field means).
-    """
-    fault = faults_of(error, model, prefix)[0]
-    where = Fault(fault.field, fault.what, fault.right, file).where
-    return BadInput(fault.what, where, fault.right)
-
-
-def faults_of(
-    error: ValidationError, model: type[BaseModel] | None, prefix: str = ""
-) -> list[Fault]:
-    """Turn pydantic's errors into faults; contradictions are left to ``contradictions``."""
-    details = [e for e in error.errors(include_url=False) if e["type"] != "contradiction"]
-    return [_fault(detail, model, prefix) for detail in details]
-
-
-def _fault(detail: ErrorDetails, model: type[BaseModel] | None, prefix: str) -> Fault:
-    loc, kind, given = detail["loc"], detail["type"], detail["input"]
-    table, field = _find(model, loc)
-    if kind == "extra_forbidden":
-        what, right = "there is no such key here", _nearest(str(loc[-1]), table)
-        if table and loc[-1] == "pin" and "address" in table.model_fields:
-            what, right = "the same is given as address", "either of the two"
-    elif kind == "missing":
-        # what is given is the table that lacks it
-        what, right = "it is missing", _meaning(field, str(loc[-1]))
-    elif kind == "value_error":
-        said = detail["msg"].removeprefix("Value error, ")
-        what, _, rest = said.partition(": ")
-        right = f"a table in which {rest}" if rest else "a value that agrees with the others"
-    else:
-        what, right = f"{shown(given)} is not right", _right(detail, field, loc)
-    return Fault(_path(prefix, loc), what, right)
-
-
-def shown(value: object) -> str:
-    """Write a value as a rig file does, shortly."""
-    match value:
-        case bool():
-            return str(value).lower()
-        case str():
-            return f'"{quoted(value)[1:-1]}"'
-        case Mapping():
-            return "a table"
-        case list() | tuple():
-            return "a list"
-    return str(value)
-
-
-def _path(prefix: str, loc: Sequence[int | str]) -> str:
-    path = prefix
-    for step in loc:
-        if isinstance(step, int):
-            path += f"[{step + 1}]"
-        else:
-            path += f".{step}" if path else step
-    return path
-
-
-def _find(
-    model: type[BaseModel] | None, loc: Sequence[int | str]
-) -> tuple[type[BaseModel] | None, FieldInfo | None]:
-    """Give the model of the table that ``loc`` lies in, and the field."""
-    table, field = model, None
-    names = [step for step in loc if isinstance(step, str)]
-    for i, name in enumerate(names):
-        field = table.model_fields.get(name) if table else None
-        if i < len(names) - 1:
-            table = nested(field.annotation)[0] if field else None
-    return table, field
-
-
-def _nearest(key: str, table: type[BaseModel] | None) -> str:
-    if table is None:
-        return "a key that it knows"
-    known = list(table.model_fields)
-    near = get_close_matches(key, known, n=1, cutoff=0.5)
-    return f'"{near[0]}"' if near else f"one of {', '.join(known)}"
-
-
-def _meaning(field: FieldInfo | None, key: str) -> str:
-    inner, _ = nested(field.annotation) if field else (None, False)
-    if inner:
-        needed = [name for name, each in inner.model_fields.items() if each.is_required()]
-        return f"a table [{key}] with {' and '.join(needed)}"
-    if field and field.description:
-        return f"{key} = {field.description}"
-    return f"a value for {key}"
-
-
-_KINDS = {
-    "float_type": "a number",
-    "float_parsing": "a number",
-    "finite_number": "a number",
-    "int_type": "a whole number",
-    "int_parsing": "a whole number",
-    "int_from_float": "a whole number",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
-    "string_type": "text in quotes",
-    "string_too_short": "some text in quotes",
-    "from_root": 'a whole path, from "/" or "~", such as "~/book"',
-    "one_word": "one word: a letter, then letters, digits, - and _",
-    "address": "a GPIO number such as 17, or the driver's own name for the line in quotes",
-}
-
-
-def _right(detail: ErrorDetails, field: FieldInfo | None, loc: Sequence[int | str]) -> str:
-    kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
-    inner, listed = nested(field.annotation) if field else (None, False)
-    if kind in ("literal_error", "enum"):
-        return str(context["expected"]).replace("'", '"')
-    if kind in ("model_type", "dict_type", "model_attributes_type"):
-        name = ".".join(str(step) for step in loc if isinstance(step, str))
-        return f"a table [[{name}]]" if listed else f"a table [{name}], in single brackets"
-    if kind in ("tuple_type", "list_type"):
-        if inner and isinstance(given, Mapping):
-            return f"[[{loc[-1]}]], in double brackets, since there may be several"
-        return "a list in square brackets"
-    if bounds := _bounds(field):
-        return f"{'a whole number' if field and field.annotation is int else 'a number'} {bounds}"
-    if kind in _KINDS:
-        return _KINDS[kind]
-    if field and field.description:
-        return field.description
-    said = detail["msg"]
-    return said[:1].lower() + said[1:]
-
-
-def _bounds(field: FieldInfo | None) -> str:
-    found: dict[str, Any] = {}
-    for each in field.metadata if field else ():
-        for name in ("gt", "ge", "lt", "le"):
-            if getattr(each, name, None) is not None:
-                found[name] = getattr(each, name)
-    words = {"gt": "above {:g}", "ge": "from {:g}", "lt": "and below {:g}", "le": "up to {:g}"}
-    return " ".join(words[name].format(found[name]) for name in words if name in found)

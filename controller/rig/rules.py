@@ -9,31 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from controller.written import Fault
+
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
 HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
 LISTS = ("safelight", "light", "pedal")
 _SPARE_LINES = "a line that nothing else uses"
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """Something wrong in a rig file: where, what, and what would be right."""
-
-    field: str  # as the user writes it, such as safelight[2].contact (the second)
-    what: str
-    right: str
-    file: str = ""
-
-    @property
-    def where(self) -> str:
-        """Give file and field."""
-        if self.file == "--set":
-            return f"--set {self.field}"
-        return ", ".join(part for part in (self.file, self.field) if part)
-
-    def __str__(self) -> str:
-        return f"{self.where}: {self.what}; right would be {self.right}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,12 +12,13 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from difflib import get_close_matches
-from typing import Any, get_args, get_origin
+from typing import Any, get_origin
 
 from pydantic import BaseModel
 
 from controller.errors import BadInput, quoted
 from controller.rig.model import Rig
+from controller.written import nested
 
 OPTION = "--set"
 
@@ -42,22 +43,6 @@ def value_of(text: str) -> object:
     except (tomllib.TOMLDecodeError, RecursionError):
         return text
     return read["value"] if len(read) == 1 else text
-
-
-def nested(annotation: object) -> tuple[type[BaseModel] | None, bool]:
-    """Tell the table that a field holds, and whether it holds a list of such tables."""
-    if get_origin(annotation) is tuple:
-        inner = get_args(annotation)[0]
-        return (inner, True) if _is_table(inner) else (None, False)
-    # a table that may be left out is "Table | None"
-    for each in (annotation, *get_args(annotation)):
-        if isinstance(each, type) and _is_table(each):
-            return each, False
-    return None, False
-
-
-def _is_table(annotation: object) -> bool:
-    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
 
 
 def _apply(tables: dict[str, Any], setting: str) -> str:

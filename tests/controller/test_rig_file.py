@@ -11,15 +11,14 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from controller.errors import BadInput
 from controller.rig.file import (
-    bad_input,
     example_rig,
     find_faults,
     imagined_rig,
     load_rig,
-    parse,
     with_settings,
 )
 from controller.rig.settings import value_of
+from controller.written import bad_input, parse
 
 LAMP = '[lamp]\ndriver = "gpio"\naddress = 17\n'
 LIGHTS = (
