@@ -20,6 +20,8 @@ from pydantic_core import ErrorDetails
 
 from controller.errors import BadInput, quoted
 
+RIGHT_IS = "; right would be "  # parts what is wrong from what would be right, in a ValueError
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -126,8 +128,10 @@ def _fault(detail: ErrorDetails, model: type[BaseModel] | None, prefix: str) -> 
         what, right = "it is missing", _meaning(field, str(loc[-1]))
     elif kind == "value_error":
         said = detail["msg"].removeprefix("Value error, ")
-        what, _, rest = said.partition(": ")
-        right = f"a table in which {rest}" if rest else "a value that agrees with the others"
+        what, _, right = said.partition(RIGHT_IS)
+        if not right:
+            what, _, rest = said.partition(": ")
+            right = f"a table in which {rest}" if rest else "a value that agrees with the others"
     else:
         what, right = f"{shown(given)} is not right", _right(detail, field, loc)
     return Fault(_path(prefix, loc), what, right)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from controller.around import Around
 from controller.rig.model import LAMP, OtherLight, Rig, Safelight
 
 
@@ -63,3 +64,12 @@ def lights_of(rig: Rig) -> list[LightRow]:
         switched = "by the plan" if light.may_be_switched else "at start"
         rows.append(LightRow(light.name, kind, switched, dark_in, failing))
     return rows
+
+
+def around(rig: Rig, *, safelights_off: bool = False) -> Around:
+    """Give how the bench of a rig is prepared for light, and left afterwards."""
+    return Around(
+        rig.foot.lead_in_s,
+        off_while_exposing(rig, safelights_off=safelights_off),
+        back_afterwards(rig, safelights_off=safelights_off),
+    )

@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from controller.errors import BadInput, quoted
 from controller.stops import format_stops, parse_stops, parse_time, stops_to_factor
+from controller.written import RIGHT_IS
 
 RIGHT = "stops such as +1/3 or -1/2, or seconds such as 4.5s"
 
@@ -112,7 +113,7 @@ def _read(value: object) -> object:
     try:
         return parse_amount(value)
     except BadInput as error:
-        raise ValueError(f"{error.what}: {error.right}") from None
+        raise ValueError(error.what + RIGHT_IS + error.right) from None
 
 
 AmountField = Annotated[

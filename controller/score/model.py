@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator, model_valida
 from controller.score.amount import AmountField, Unit, stops
 from controller.stops import aperture_value, parse_stops, parse_time
 from controller.strip import LONGEST_S
+from controller.written import RIGHT_IS
 
 ALL_PASSES = "all"
 ELSEWHERE = "elsewhere"  # what no region covers
@@ -163,7 +164,7 @@ class Score(Part):
     def _agrees(self) -> Self:
         """Refuse names that point nowhere; each with what would be right."""
         for what, right in contradictions(self):
-            raise ValueError(f"{what}: {right}")
+            raise ValueError(what + RIGHT_IS + right)
         return self
 
     def pass_called(self, label: str) -> Pass:
@@ -181,7 +182,7 @@ class Score(Part):
 def dry_down_factor(text: str) -> float:
     """Give the factor of exposure for a dry-down, in percent or in stops; "" is none.
 
-    Raises ValueError, "what: what would be right".
+    Raises ValueError with what would be right.
     """
     plain = text.strip().removeprefix("-").strip()
     right = "a percentage such as 8%, or stops such as 1/12, below a stop"
@@ -195,7 +196,7 @@ def dry_down_factor(text: str) -> float:
     except Exception:
         factor = 0.0
     if not 0.5 <= factor <= 1.0:
-        raise ValueError(f"{text!r} is no dry-down: {right}")
+        raise ValueError(f"{text!r} is no dry-down{RIGHT_IS}{right}")
     return factor
 
 
@@ -205,7 +206,7 @@ def begin_s(text: str) -> float:
         return 0.0 if text.strip() in ("0", "0s") else parse_time(text)
     except Exception:
         raise ValueError(
-            f"{text!r} is no time within a pass: start, middle, end, or seconds such as 3s"
+            f"{text!r} is no time within a pass{RIGHT_IS}start, middle, end, or seconds such as 3s"
         ) from None
 
 
@@ -265,5 +266,5 @@ def _engraved(text: str) -> str:
             aperture_value(text)
         except Exception as error:
             what, right = getattr(error, "what", str(error)), getattr(error, "right", "such as 8")
-            raise ValueError(f"{what}: {right}") from None
+            raise ValueError(what + RIGHT_IS + right) from None
     return text

@@ -1,0 +1,192 @@
+"""The plans made from a score: the print, several of them, and a trial piece. Pure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from controller.around import Around, lens_check, require_dose
+from controller.calls import WARN_S
+from controller.errors import BadInput
+from controller.lamp import Calibration, LampLimits
+from controller.plan import Action, Confirm, Curtain, Expose, Go, Handwork, Plan, Sheet
+from controller.ports import Filter, Hands, Lens, Shade
+from controller.score.doses import Given, Held, Kind, exposures, region_names
+from controller.score.model import Score
+from controller.stops import format_time
+
+MOST_SHEETS = 200
+AREA_OF_NOTHING: tuple[str, ...] = ()
+
+
+@dataclass
+class _Hands:
+    """What the hands have at the enlarger while a plan is being made."""
+
+    filter: tuple[str, float, float] | None = None
+    aperture: str = ""
+    card: bool = False
+
+
+def plan_score(
+    score: Score,
+    lamp: Calibration,
+    limits: LampLimits,
+    around: Around,
+    *,
+    sheets: int = 1,
+    alternate: bool = False,
+) -> Plan:
+    """Make the plan of one print, or of several in a row.
+
+    With ``alternate`` every second sheet goes through its exposures backwards, so that the
+    filter that is in the light serves twice. Raises Refused for what the lamp cannot do, and
+    BadInput for a number of sheets.
+    """
+    if not 1 <= sheets <= MOST_SHEETS:
+        raise BadInput(f"{sheets} is no number of sheets", "sheets", f"1 to {MOST_SHEETS}")
+    given = exposures(score)
+    _require(given, lamp, limits)
+    hands = _Hands(aperture=score.setup.aperture)
+    actions: list[Action] = [lens_check(score.setup.aperture)]
+    for number in range(1, sheets + 1):
+        backwards = alternate and number % 2 == 0
+        say = "new sheet" if sheets == 1 else f"sheet {number} of {sheets}"
+        sheet = Sheet(score.paper.width_mm, score.paper.height_mm, say)
+        order = given[::-1] if backwards else given
+        suffix = "" if sheets == 1 else f", sheet {number}"
+        actions += _on_one_sheet(score, order, sheet, hands, around, limits, lamp, suffix)
+        if number < sheets:
+            actions.append(Curtain(False))
+    title = title_of(score) if sheets == 1 else f"{title_of(score)}, {sheets} sheets"
+    return Plan("score", title, tuple(actions), around.after())
+
+
+def plan_trial(
+    score: Score,
+    place: str,
+    lamp: Calibration,
+    limits: LampLimits,
+    around: Around,
+    *,
+    size_mm: tuple[float, float],
+) -> Plan:
+    """Make the plan of a trial piece: a small piece of paper laid on one region.
+
+    It gets every pass, and only the burns and dodges that touch the region. Raises BadInput
+    for a region that the score does not have, and Refused.
+    """
+    known = region_names(score)
+    if place not in known:
+        raise BadInput(f"the score has no region {place!r}", "region", " or ".join(known))
+    given = touching(exposures(score), place)
+    _require(given, lamp, limits)
+    hands = _Hands(aperture=score.setup.aperture)
+    sheet = Sheet(*size_mm, f"trial piece on {place}", place)
+    actions: list[Action] = [lens_check(score.setup.aperture)]
+    actions += _on_one_sheet(score, given, sheet, hands, around, limits, lamp, "")
+    title = f"trial piece on {place}, {title_of(score)}"
+    return Plan("trial piece", title, tuple(actions), around.after())
+
+
+def touching(given: list[Given], place: str) -> list[Given]:
+    """Give what falls on one region: every pass, and the burns and dodges that touch it."""
+    return [
+        replace(one, held=tuple(held for held in one.held if place in held.regions))
+        for one in given
+        if not one.regions or place in one.regions
+    ]
+
+
+def title_of(score: Score) -> str:
+    """Give the title of a print's record."""
+    name = score.title or score.negative or "print"
+    parts = [f"{one.label} {format_time(one.dose_s)}" for one in exposures(score)]
+    return f"{name}: {', '.join(parts)}"
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _require(given: list[Given], lamp: Calibration, limits: LampLimits) -> None:
+    for one in given:
+        require_dose(one.label, one.dose_s, lamp, limits, divisible=not one.held)
+
+
+def _on_one_sheet(
+    score: Score,
+    given: list[Given],
+    sheet: Sheet,
+    hands: _Hands,
+    around: Around,
+    limits: LampLimits,
+    lamp: Calibration,
+    suffix: str,
+) -> list[Action]:
+    actions: list[Action] = []
+    for index, one in enumerate(given):
+        actions += _changes(score, one, hands)
+        if index == 0:
+            actions.append(sheet)
+        actions.append(Go(_prompt(one), _job(score, one, hands), around.lead_in_s))
+        if index == 0:
+            actions += around.darken()
+        actions.append(_exposure(score, one, lamp, limits, suffix))
+    return actions
+
+
+def _changes(score: Score, one: Given, hands: _Hands) -> list[Action]:
+    """Ask for what the hands must change before an exposure, and for nothing that stays."""
+    actions: list[Action] = []
+    wanted = (one.filter, one.yellow, one.magenta)
+    bare = one.filter == "none" and hands.filter is None
+    if one.kind is Kind.FLASH:
+        actions.append(Confirm("negative out, or the flash light ready"))
+    if wanted != hands.filter and not bare:
+        said = "filter away" if one.filter == "none" else f"filter {one.filter}"
+        actions.append(Confirm(said, Filter(*wanted)))
+    hands.filter = wanted
+    if one.aperture != hands.aperture:
+        where = one.aperture or "the working aperture"
+        actions.append(Confirm(f"lens to {where}", Lens(one.aperture or "working")))
+        hands.aperture = one.aperture
+    return actions
+
+
+def _job(score: Score, one: Given, hands: _Hands) -> Hands | None:
+    if one.regions:
+        hands.card = True
+        return Shade("card", " and ".join(one.regions), score.area(one.regions))
+    if hands.card:
+        hands.card = False
+        return Shade("card", "", AREA_OF_NOTHING, held=False)
+    return None
+
+
+def _prompt(one: Given) -> str:
+    said = f"{one.label}, {format_time(one.dose_s)}"
+    tools = [held.name for held in one.held if held.begin_s <= WARN_S]
+    if tools:
+        said += f"; {' and '.join(tools)} held back"
+    return said
+
+
+def _exposure(
+    score: Score, one: Given, lamp: Calibration, limits: LampLimits, suffix: str
+) -> Expose:
+    most_s = limits.longest_dose_s(lamp)
+    pulses = max(1, math.ceil(one.dose_s / most_s))
+    return Expose(
+        one.label + suffix,
+        one.dose_s,
+        pulses=pulses,
+        gap_s=max(limits.rest_s, 1.0) if pulses > 1 else 0.0,
+        ticks=bool(one.held or one.regions),
+        handwork=tuple(_handwork(score, held) for held in one.held),
+        filter=one.filter,
+    )
+
+
+def _handwork(score: Score, held: Held) -> Handwork:
+    shade = Shade("wand", held.name, score.area(held.regions))
+    return Handwork(shade, held.begin_s, held.end_s)
