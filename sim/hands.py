@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.ports import Cue, Hands, Move, NewSheet, Sound, Wants
+from controller.ports import Cue, Filter, Hands, Move, NewSheet, Shade, Sound, Wants
 from sim.settings import HandsSettings, Range
 
 # The printer has learned that the pedal is deaf for a second after a prompt and after light.
@@ -27,7 +27,7 @@ class PedalEdge(msgspec.Struct, frozen=True, tag="pedal"):
 
 
 class Done(msgspec.Struct, frozen=True, tag="done"):
-    """Something was done by hand: card moved, sheet laid, lens set."""
+    """Something was done by hand: card moved, sheet laid, lens or filter set, wand held."""
 
     at_ns: int
     hands: Hands
@@ -61,6 +61,8 @@ class Operator:
         self._moves = 0
         self._last_job: Hands | None = None
         self._forgotten: list[Hands] = []
+        self._wands: set[str] = set()  # in the beam, or on their way there
+        self._wand_ns: dict[str, int] = {}  # when each was last moved
         self._lit_since_ns: int | None = None
         self._lit_ns = 0  # over the whole run, without the pulse in hand
         self._dark_since_ns: int | None = None
@@ -115,6 +117,7 @@ class Operator:
             self._dark_since_ns = now_ns
             self._pulse_since_sheet = True
             self._pause = None
+            self._put_wands_down(now_ns)
             self._put_off_tap(now_ns)
 
     # -- what is done ------------------------------------------------------------------------
@@ -158,10 +161,13 @@ class Operator:
         return self._answered in (Wants.CONFIRM, Wants.GO) and self._lit_since_ns is None
 
     def _plan_job(self, now_ns: int, job: Hands) -> None:
+        if isinstance(job, Shade) and job.tool == "wand":
+            self._plan_wand(now_ns, job)
+            return
         if job == self._last_job:
             return  # asked again, and it lies as asked (or was forgotten, and still is)
         self._last_job = job
-        takes_s = self._draw(self._s.sheet_s if isinstance(job, NewSheet) else self._s.move_s)
+        takes_s = self._draw(self._time_for(job))
         if isinstance(job, NewSheet):
             self._pulse_since_sheet = False
         if isinstance(job, Move):
@@ -172,6 +178,31 @@ class Operator:
         begin_ns = max(now_ns + round(self._draw(self._s.reaction_s) * 1e9), self._busy_until_ns)
         self._busy_until_ns = begin_ns + round(takes_s * 1e9)
         self._put(Done(self._busy_until_ns, job))
+
+    def _time_for(self, job: Hands) -> Range:
+        if isinstance(job, NewSheet):
+            return self._s.sheet_s
+        return self._s.filter_s if isinstance(job, Filter) else self._s.move_s
+
+    def _plan_wand(self, now_ns: int, job: Shade) -> None:
+        """Bring a wand in or out: at once in the light, else when the hands are free."""
+        if self._lit_since_ns is not None:
+            at_ns = now_ns + round(self._draw(self._s.handwork_s) * 1e9)
+        else:
+            at_ns = max(now_ns + round(self._draw(self._s.reaction_s) * 1e9), self._busy_until_ns)
+            self._busy_until_ns = at_ns
+        at_ns = max(at_ns, self._wand_ns.get(job.name, at_ns))  # never out before it is in
+        self._wand_ns[job.name] = at_ns
+        if job.held:
+            self._wands.add(job.name)
+        else:
+            self._wands.discard(job.name)
+        self._put(Done(at_ns, job))
+
+    def _put_wands_down(self, now_ns: int) -> None:
+        """Take wands out of the beam after the light, when nothing glows any more."""
+        for name in sorted(self._wands):
+            self._plan_wand(now_ns, Shade("wand", name, held=False))
 
     def _answer_after_s(self, now_ns: int) -> float:
         """Say how long after now the tap should be over, were the printer free to choose."""

@@ -68,6 +68,10 @@ class HandsSettings(_Table):
     reaction_s: Range = Field((0.3, 0.8), description="from hearing a job to beginning it")
     move_s: Range = Field((0.4, 1.2), description="to move card, window or paper")
     sheet_s: Range = Field((3.0, 8.0), description="to lay a fresh sheet")
+    filter_s: Range = Field((1.5, 4.0), description="to change a filter")
+    handwork_s: Range = Field(
+        (0.0, 0.05), description="to bring a wand in or out while light falls, being forewarned"
+    )
     tap_s: Range = Field((0.15, 0.30), description="how long a tap holds the pedal down")
     bounce: bool = Field(False, description="the pedal's contact bounces on every edge")
     pause_at: tuple[float, ...] = Field(
@@ -84,7 +88,8 @@ class HandsSettings(_Table):
 
     @model_validator(mode="after")
     def _ordered(self) -> HandsSettings:
-        for name in ("gap_s", "reaction_s", "move_s", "sheet_s", "tap_s", "pause_for_s"):
+        ranges = ("gap_s", "reaction_s", "move_s", "sheet_s", "filter_s", "handwork_s", "tap_s")
+        for name in (*ranges, "pause_for_s"):
             low, high = getattr(self, name)
             if low > high:
                 raise ValueError(f"{name} = [{low:g}, {high:g}]: the smaller figure comes first")
@@ -154,6 +159,9 @@ class SimulatorSettings(_Table):
     )
     placement_mm: float = Field(
         0.4, ge=0, le=10, description="standard deviation with which card or window is laid"
+    )
+    shade_soft_mm: float = Field(
+        2.0, ge=0, le=50, description="width of the soft edge of a card or wand held in the beam"
     )
     cell_mm: float = Field(1.0, ge=0.25, le=2, description="grain of the simulated sheet")
 

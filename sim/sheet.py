@@ -1,14 +1,14 @@
 """A sheet under the enlarger: which part of it is open, and the light that falls there.
 
-The sheet is a grid of cells. Card, window and paper decide how far each cell is open; the
-picture decides which tone lies on it. While nothing moves, light is only counted once for each
-tone, and spread over the cells when something does.
+The sheet is a grid of cells. Card, window, paper and the tools in the beam decide how far each
+cell is open; the picture decides which tone lies on it. While nothing moves, light is only counted
+once for each tone, and spread over the cells when something does.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,9 +16,12 @@ from numpy.typing import NDArray
 
 from controller.ports import Move, NewSheet
 from sim.paper import Paper
+from sim.picture import Levels, Lie, Picture
+from sim.shades import Shades, covered
 from sim.tungsten import Floats
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+NO_FILTER = "none"  # how light without a filter is called in what was delivered
 
 
 class Box(NamedTuple):
@@ -45,8 +48,19 @@ class Patch(NamedTuple):
     density: float
 
 
+def middles(count: int, size_mm: float, from_mm: float) -> Floats:
+    """Give the middles of cells that follow each other."""
+    at_mm: Floats = from_mm + (np.arange(count, dtype=np.float64) + 0.5) * size_mm
+    return at_mm
+
+
 class DevelopedSheet(NamedTuple):
-    """A sheet out of the developer. ``density`` has rows from the top, columns from the left."""
+    """A sheet out of the developer; its arrays have rows from the top, columns from the left.
+
+    ``delivered_s`` is the lamp's light on each cell, in seconds of full light at the working
+    aperture, by the name of the filter it came through ("none" where there was none).
+    ``lie`` tells where the sheet lay in the picture.
+    """
 
     mark: str
     width_mm: float
@@ -57,40 +71,73 @@ class DevelopedSheet(NamedTuple):
     density: Floats
     cell_width_mm: float
     cell_height_mm: float
+    delivered_s: Mapping[str, Floats]
+    lie: Lie
+
+    def within(self, area: Sequence[str], *, margin_mm: float = 2.0) -> NDArray[np.bool_]:
+        """Tell which cells lie in an area of the picture, ``margin_mm`` or more from its edges.
+
+        ``area`` has its rows over the whole picture, as ``controller.ports.Shade`` has.
+        """
+        rows, columns = self.density.shape
+        x_mm = middles(columns, self.cell_width_mm, self.lie.left_mm)
+        y_mm = middles(rows, self.cell_height_mm, self.lie.top_mm)
+        return covered(area, x_mm, y_mm, self.lie, 2.0 * margin_mm) > 1.0 - 1e-9
 
 
 class Sheet:
     """A sheet from being laid to being developed."""
 
-    def __init__(self, laid: NewSheet, paper: Paper, tones_lux: Sequence[float], cell_mm: float):
+    def __init__(
+        self,
+        laid: NewSheet,
+        paper: Paper,
+        picture: Picture,
+        cell_mm: float,
+        *,
+        soft_mm: float = 2.0,
+    ) -> None:
         self.laid = laid
         self._paper = paper
-        self._tones_lux = np.array(tones_lux)
+        self._picture = picture
+        self._soft_mm = soft_mm
         columns = max(1, round(laid.width_mm / cell_mm))
         rows = max(1, round(laid.height_mm / cell_mm))
         self._shape = (rows, columns)
         self._cell = (laid.height_mm / rows, laid.width_mm / columns)
-        self._open = np.ones(self._shape)
-        self._tone = self._tones_under(0.0)
-        self._lamp_s = np.zeros(self._shape)
+        self._lie = picture.lie(laid)
+        self._shift_mm = (0.0, 0.0)  # down, right: from there to where the paper lies now
+        self._shades: Shades | None = None
+        self._bare = np.ones(self._shape)  # of card or window on the paper
+        self._open = self._bare
+        self._tone = self._tones()
+        self._lamp_s: dict[str, Floats] = {}
         self._exposure = np.zeros(self._shape)
         self._move: Move | None = None
         # light that fell since the last move
-        self._waiting_s = 0.0
-        self._waiting_lux_s = np.zeros(len(tones_lux))
+        self._waiting_s: dict[str, float] = {}
+        self._waiting_lux_s = np.zeros(len(picture.levels_lux))
 
     def expose(
-        self, passed_s: float, lamp_s: float, safelight_lux: float, *, through: float = 1.0
+        self,
+        passed_s: float,
+        lamp_s: float,
+        safelight_lux: float,
+        *,
+        through: float = 1.0,
+        name: str = NO_FILTER,
     ) -> None:
         """Let light fall: ``lamp_s`` seconds of full light within ``passed_s``.
 
-        ``through`` is the part of it that a filter leaves to the paper.
+        ``through`` is the part of it that the filter ``name`` leaves to the paper.
         """
-        self._waiting_s += lamp_s
+        if lamp_s:
+            self._waiting_s[name] = self._waiting_s.get(name, 0.0) + lamp_s
+        tones_lux = self._picture.levels_lux
         if self._paper.linear:
-            self._waiting_lux_s += self._tones_lux * (lamp_s * through) + safelight_lux * passed_s
+            self._waiting_lux_s += tones_lux * (lamp_s * through) + safelight_lux * passed_s
         elif passed_s > 0:
-            lux = self._tones_lux * (lamp_s * through / passed_s) + safelight_lux
+            lux = tones_lux * (lamp_s * through / passed_s) + safelight_lux
             self._waiting_lux_s += self._paper.rate(lux) * passed_s
 
     def move(self, move: Move, *, slip_mm: float = 0.0) -> None:
@@ -104,20 +151,30 @@ class Sheet:
             opened = (first_mm + (slip_mm if move.position else 0.0), along_mm)
         else:
             opened = (first_mm + slip_mm, last_mm + slip_mm)
-        self._open = self._strip_open(move.edge, *opened)
+        self._bare = self._strip_open(move.edge, *opened)
         shift_mm = 0.0
-        if move.tool == "paper" and move.edge in ("left", "right"):
+        if move.tool == "paper":
             # the window stays over the middle of the picture and the paper comes to it
             middle_mm = (first_mm + last_mm) / 2
-            if move.edge == "right":
+            if move.edge in ("right", "bottom"):
                 middle_mm = along_mm - middle_mm
             shift_mm = along_mm / 2 - middle_mm
-        self._tone = self._tones_under(shift_mm)
+        across = move.edge in ("left", "right")
+        self._shift_mm = (0.0, shift_mm) if across else (shift_mm, 0.0)
+        self._tone = self._tones()
+        self._open = self._opening()
+
+    def shade(self, shades: Shades) -> None:
+        """Let what is held in the beam be this; it is looked at now and at every move."""
+        self._spread()
+        self._shades = shades
+        self._open = self._opening()
 
     def uncover(self) -> None:
-        """Take everything off the sheet."""
+        """Take everything off the sheet, and the sheet out of the beam."""
         self._spread()
-        self._open = np.ones(self._shape)
+        self._shades = None
+        self._open = self._bare = np.ones(self._shape)
 
     def develop(self) -> DevelopedSheet:
         """Turn exposure into density."""
@@ -134,16 +191,40 @@ class Sheet:
             density,
             self._cell[1],
             self._cell[0],
+            dict(self._lamp_s),
+            self._lie,
         )
 
     # -- inside ------------------------------------------------------------------------------
 
     def _spread(self) -> None:
-        if self._waiting_s or self._waiting_lux_s.any():
-            self._lamp_s += self._open * self._waiting_s
+        for name, lamp_s in self._waiting_s.items():
+            if name not in self._lamp_s:
+                self._lamp_s[name] = np.zeros(self._shape)
+            self._lamp_s[name] += self._open * lamp_s
+        self._waiting_s.clear()
+        if self._waiting_lux_s.any():
             self._exposure += self._open * self._waiting_lux_s[self._tone]
-            self._waiting_s = 0.0
             self._waiting_lux_s[:] = 0.0
+
+    def _places(self) -> tuple[Floats, Floats]:
+        """Give the middles of columns and of rows, in mm of the picture."""
+        (rows, columns), (high_mm, wide_mm) = self._shape, self._cell
+        down_mm, right_mm = self._shift_mm
+        x_mm = middles(columns, wide_mm, self._lie.left_mm + right_mm)
+        y_mm = middles(rows, high_mm, self._lie.top_mm + down_mm)
+        return x_mm, y_mm
+
+    def _tones(self) -> Levels:
+        return self._picture.under(*self._places(), self._lie)
+
+    def _opening(self) -> Floats:
+        if self._shades is None:
+            return self._bare
+        # an edge is never sharper than a cell can show
+        soft_mm = max(self._soft_mm, *self._cell)
+        opening: Floats = self._bare * self._shades.opening(*self._places(), self._lie, soft_mm)
+        return opening
 
     def _length_mm(self, move: Move) -> float:
         return self.laid.width_mm if move.edge in ("left", "right") else self.laid.height_mm
@@ -160,13 +241,6 @@ class Sheet:
         line = share[None, :] if across else share[:, None]
         return np.broadcast_to(line, self._shape)
 
-    def _tones_under(self, shift_mm: float) -> NDArray[np.intp]:
-        """Give each cell's band of the picture when the paper lies ``shift_mm`` to the right."""
-        bands = len(self._tones_lux)
-        middles = (np.arange(self._shape[1]) + 0.5) * self._cell[1] + shift_mm
-        band = np.floor(middles / self.laid.width_mm * bands).astype(np.intp)
-        return np.broadcast_to(np.clip(band, 0, bands - 1)[None, :], self._shape)
-
     def _patch(self, position: int, density: Floats) -> Patch:
         box = self._box(position)
         rows, columns = self._middle(box)
@@ -174,7 +248,7 @@ class Sheet:
             LETTERS[position % 26] * (1 + position // 26),
             position,
             box,
-            float(self._lamp_s[rows, columns].mean()),
+            sum(float(lamp_s[rows, columns].mean()) for lamp_s in self._lamp_s.values()),
             float(self._exposure[rows, columns].mean()),
             float(density[rows, columns].mean()),
         )

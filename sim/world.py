@@ -7,13 +7,15 @@ import random
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet
+from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet, Shade
 from sim.hands import Done, Operator, PedalEdge
 from sim.lamps import lamp_of
 from sim.paper import Paper
+from sim.picture import Bands, Picture
 from sim.relay import relay_of
 from sim.settings import SimulatorSettings
-from sim.sheet import DevelopedSheet, Sheet
+from sim.shades import Shades
+from sim.sheet import NO_FILTER, DevelopedSheet, Sheet
 from sim.supply import Supply
 
 # With reciprocity failure light must be followed closely while it changes.
@@ -56,7 +58,10 @@ class ImaginedWorld:
         self._lit = dict.fromkeys(s.safelights, True) | dict(lit or {})
         self._safelight_lux = self._lux_of_safelights()
         self._aperture = 1.0
-        self._filter = 1.0
+        self._filter = NO_FILTER
+        self._through = 1.0
+        self._shades = Shades()
+        self._picture: Picture = Bands([s.easel_lux * 10.0**-density for density in s.tones])
         self._sheet: Sheet | None = None
         self._sheets: list[DevelopedSheet] = []
         self._now_ns: int | None = None
@@ -105,9 +110,11 @@ class ImaginedWorld:
                 if self._sheet is not None and self._sheet.laid == hands:
                     return  # asked again for the sheet that lies there
                 self._take_away()
+                self._shades.put_down()  # both hands are needed
                 s = self.settings
-                tones = [s.easel_lux * 10.0**-density for density in s.tones]
-                self._sheet = Sheet(hands, self.paper, tones, s.cell_mm)
+                self._sheet = Sheet(
+                    hands, self.paper, self._picture, s.cell_mm, soft_mm=s.shade_soft_mm
+                )
             case Move():
                 slip_mm = self._slips.gauss(0.0, self.settings.placement_mm)
                 if self._sheet is not None:
@@ -115,8 +122,13 @@ class ImaginedWorld:
                     self._sheet.move(hands, slip_mm=self._within_patch(hands, slip_mm))
             case Lens(aperture=aperture):
                 self._aperture = self._light_through(aperture)
-            case Filter(name=name):
-                self._filter = self.settings.filters.get(name, 1.0)
+            case Filter():
+                self._filter = filter_name(hands)
+                self._through = self.settings.filters.get(hands.name, 1.0)
+            case Shade():
+                self._shades.take(hands)
+                if self._sheet is not None:
+                    self._sheet.shade(self._shades)
 
     def develop(self, now_ns: int) -> list[DevelopedSheet]:
         """Wait until the lamp is dark, take the sheet away, and give every developed sheet."""
@@ -148,7 +160,13 @@ class ImaginedWorld:
             lamp_s = self._lamp.advance(next_ns) * self._aperture
             if self._sheet is not None:
                 passed_s = (next_ns - self._now_ns) / 1e9
-                self._sheet.expose(passed_s, lamp_s, self._safelight_lux, through=self._filter)
+                self._sheet.expose(
+                    passed_s,
+                    lamp_s,
+                    self._safelight_lux,
+                    through=self._through,
+                    name=self._filter,
+                )
             self._now_ns = next_ns
 
     def _take_away(self) -> None:
@@ -183,6 +201,18 @@ class ImaginedWorld:
         along_mm = laid.width_mm if move.edge in ("left", "right") else laid.height_mm
         limit_mm = along_mm / move.patches / 8
         return max(-limit_mm, min(limit_mm, slip_mm))
+
+
+def filter_name(setting: Filter) -> str:
+    """Give the name under which light through a filter is counted.
+
+    Its own; of a colour head without one, its settings, as "60Y 0M"; else "none".
+    """
+    if setting.name not in ("", NO_FILTER):
+        return setting.name
+    if setting.yellow or setting.magenta:
+        return f"{setting.yellow:g}Y {setting.magenta:g}M"
+    return NO_FILTER
 
 
 def _exact(engraved: float) -> float:

@@ -5,6 +5,7 @@ import pytest
 
 from controller.ports import Move, NewSheet
 from sim.paper import Paper
+from sim.picture import Bands
 from sim.settings import PaperSettings
 from sim.sheet import Sheet
 
@@ -12,7 +13,7 @@ EDGES = ("left", "right", "top", "bottom")
 
 
 def sheet(tones_lux=(1.0,), paper: Paper | None = None) -> Sheet:
-    return Sheet(NewSheet("K1", 120.0, 80.0), paper or Paper(), tones_lux, 1.0)
+    return Sheet(NewSheet("K1", 120.0, 80.0), paper or Paper(), Bands(tones_lux), 1.0)
 
 
 def doses(developed) -> list[float]:
@@ -132,7 +133,7 @@ def test_half_a_cell_counts_half():
     laid.move(Move("card", 1, 3), slip_mm=0.25)
     laid.expose(8.0, 8.0, 0.0)
     laid.uncover()
-    assert laid._lamp_s[0, 39:42].tolist() == pytest.approx([0.0, 6.0, 8.0])
+    assert laid._lamp_s["none"][0, 39:42].tolist() == pytest.approx([0.0, 6.0, 8.0])
 
 
 def test_a_filter_takes_light_from_the_paper_but_not_from_the_count_of_lamp_light():

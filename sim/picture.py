@@ -1,0 +1,56 @@
+"""The picture on the easel: how bright it is at each place, and where a sheet lies in it.
+
+A picture has few or many *levels*, each with its illuminance, and tells for every place which of
+them falls there; so light can be counted for levels while nothing moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controller.ports import NewSheet
+from sim.tungsten import Floats
+
+Levels = NDArray[np.intp]
+
+
+class Lie(NamedTuple):
+    """Where a sheet's left top corner lies in the picture, and how large the picture is, in mm."""
+
+    left_mm: float
+    top_mm: float
+    picture_width_mm: float
+    picture_height_mm: float
+
+
+class Picture(Protocol):
+    """What the enlarger projects. ``levels_lux`` is counted at the working aperture."""
+
+    levels_lux: Floats
+
+    def lie(self, laid: NewSheet) -> Lie:
+        """Tell where a sheet is laid: over its named place, or in the middle."""
+
+    def under(self, x_mm: Floats, y_mm: Floats, lie: Lie) -> Levels:
+        """Give the level at each crossing of rows ``y_mm`` and columns ``x_mm`` of the picture."""
+
+
+class Bands:
+    """Even bands, from the left of the sheet to its right: a picture as large as each sheet."""
+
+    def __init__(self, tones_lux: Sequence[float]) -> None:
+        self.levels_lux: Floats = np.array(tones_lux, dtype=np.float64)
+
+    def lie(self, laid: NewSheet) -> Lie:
+        """The sheet is the whole picture; it has no named places."""
+        return Lie(0.0, 0.0, laid.width_mm, laid.height_mm)
+
+    def under(self, x_mm: Floats, y_mm: Floats, lie: Lie) -> Levels:
+        """Give the bands; beyond the edge the outermost goes on."""
+        bands = len(self.levels_lux)
+        band = np.floor(x_mm / lie.picture_width_mm * bands).astype(np.intp)
+        return np.broadcast_to(np.clip(band, 0, bands - 1), (len(y_mm), len(x_mm)))
