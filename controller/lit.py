@@ -42,6 +42,7 @@ class InHand:
         self.pulse: Pulse | None = None
         self.lit_ns: int | None = None
         self.ends_ns: int | None = None  # when the pulse that is really lit will end
+        self.last_filter = ""  # that was asked for, for the exposure that was made last
         self.last_label = ""  # of the exposure that was made last
         self.last_doubtful: tuple[str, ...] = ()  # what of it cannot be trusted if hands were late
         self._open = False  # intended, and not yet made
@@ -78,7 +79,7 @@ class InHand:
     def forget(self) -> None:
         """A fresh sheet lies there: what was made last was on another."""
         self.put_down()
-        self.last_label, self.last_doubtful = "", ()
+        self.last_label, self.last_filter, self.last_doubtful = "", "", ()
 
     def intend(self, mark: str, *, resumed: bool) -> Intended:
         """Say what is about to fall: it is written before any light."""
@@ -105,6 +106,7 @@ class InHand:
         self._open = False
         exposing = self.exposing
         self.last_label = exposing.asked.label
+        self.last_filter = exposing.asked.filter
         self.last_doubtful = exposing.asked.doubtful or (self.last_label,)
         pulses = tuple(exposing.pulses)
         return [Made(self._record_id, self._number, pulses, exposing.stretch_s, exposing.full)]

@@ -26,10 +26,14 @@ FINAL = frozenset({Choice.SPOILED, Choice.END})
 class Choices:
     """Choices that are spoken one by one; a tap takes the one spoken when the foot went down."""
 
-    def __init__(self, *, exposed: bool, laid: bool) -> None:
+    def __init__(self, *, exposed: bool, filtered: bool, laid: bool) -> None:
         # nothing can have moved late before anything was exposed, nor a sheet be spoiled that
         # does not lie there
-        without = {Choice.UNSURE: not exposed, Choice.SPOILED: not laid}
+        without = {
+            Choice.UNSURE: not exposed,
+            Choice.WRONG_FILTER: not filtered,
+            Choice.SPOILED: not laid,
+        }
         self._left = [choice for choice in Choice if not without.get(choice)]
         self._held: Choice | None = None
         self._sure: Choice | None = None

@@ -61,7 +61,7 @@ class Runner:
         self._hand = InHand(run.record_id, run.number, bench, lamp)
         self._abandoning = False
         self._wanted: dict[str, bool] = {}  # lights that have not answered yet
-        self._choices = Choices(exposed=False, laid=False)
+        self._choices = Choices(exposed=False, filtered=False, laid=False)
         self._laid = bool(run.mark)  # does a sheet lie there?
         self._stopping = False  # a foot, or a wish, has cut the pulse in hand
         self._may_abandon = False  # the foot that is down stopped light: kept there, it abandons
@@ -427,7 +427,11 @@ class Runner:
             return
         self._chosen_from = self.state
         self._go(State.CHOOSING)
-        self._choices = Choices(exposed=bool(self._hand.last_doubtful), laid=self._laid)
+        self._choices = Choices(
+            exposed=bool(self._hand.last_doubtful),
+            filtered=bool(self._hand.last_filter),
+            laid=self._laid,
+        )
         self._speak_choice(now_ns)
 
     def _speak_choice(self, now_ns: int) -> None:
@@ -454,6 +458,9 @@ class Runner:
             case Choice.UNSURE:
                 self._unsure()
                 self._back_from_choice(now_ns)
+            case Choice.WRONG_FILTER:
+                self._wrong_filter()
+                self._back_from_choice(now_ns)
             case Choice.SPOILED:
                 self._spoiled(now_ns)
             case Choice.END:
@@ -467,6 +474,14 @@ class Runner:
             self._out.append(events.Remark(self.run.record_id, text, label))
         if self._hand.last_doubtful:
             self._out.append(Cue(f"{' and '.join(self._hand.last_doubtful)} unsure"))
+
+    def _wrong_filter(self) -> None:
+        """The printer says that another filter than asked for was in the light."""
+        if self._hand.last_filter:
+            label, asked = self._hand.last_label, self._hand.last_filter
+            text = f"wrong filter: not the {asked} that was asked for"
+            self._out.append(events.Remark(self.run.record_id, text, label))
+            self._out.append(Cue(f"{label}, wrong filter, written down"))
 
     def _spoiled(self, now_ns: int) -> None:
         """This sheet is lost: begin again on a new one, where the plan lays one."""
@@ -505,6 +520,8 @@ class Runner:
                     self._spoiled(now_ns)
             case Wish.UNSURE:
                 self._unsure()
+            case Wish.WRONG_FILTER:
+                self._wrong_filter()
 
     # -- time, and the end -------------------------------------------------------------------
 

@@ -53,6 +53,7 @@ class Wish(Enum):
     ABANDON = "abandon"
     SPOILED = "spoiled"
     UNSURE = "unsure"
+    WRONG_FILTER = "wrong filter"
 
 
 Input: TypeAlias = Press | CurtainIs | Noted | Wish | Reply
@@ -72,5 +73,6 @@ class Choice(Enum):
 
     GO_ON = "go on"
     UNSURE = "card moved late"
+    WRONG_FILTER = "wrong filter"
     SPOILED = "spoiled"
     END = "end"

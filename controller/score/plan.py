@@ -26,6 +26,7 @@ class _Hands:
     filter: tuple[str, float, float] | None = None
     aperture: str = ""
     card: bool = False
+    negative: bool = True
 
 
 def plan_score(
@@ -125,7 +126,7 @@ def _on_one_sheet(
 ) -> list[Action]:
     actions: list[Action] = []
     for index, one in enumerate(given):
-        actions += _changes(score, one, hands)
+        actions += _changes(one, hands)
         if index == 0:
             actions.append(sheet)
         actions.append(Go(_prompt(one), _job(score, one, hands), around.lead_in_s))
@@ -135,13 +136,17 @@ def _on_one_sheet(
     return actions
 
 
-def _changes(score: Score, one: Given, hands: _Hands) -> list[Action]:
+def _changes(one: Given, hands: _Hands) -> list[Action]:
     """Ask for what the hands must change before an exposure, and for nothing that stays."""
     actions: list[Action] = []
     wanted = (one.filter, one.yellow, one.magenta)
     bare = one.filter == "none" and hands.filter is None
     if one.kind is Kind.FLASH:
-        actions.append(Confirm("negative out, or the flash light ready"))
+        actions.append(Confirm("negative out, even light on the easel"))
+        hands.negative = False
+    elif not hands.negative:
+        actions.append(Confirm("negative in, as it was"))
+        hands.negative = True
     if wanted != hands.filter and not bare:
         said = "filter away" if one.filter == "none" else f"filter {one.filter}"
         actions.append(Confirm(said, Filter(*wanted)))
