@@ -37,6 +37,9 @@ class Around:
         return (*back, Curtain(False))
 
 
+BARE = Around()
+
+
 def lens_check(aperture: str) -> Confirm:
     """Ask for the working aperture where the lens may still be open from focusing."""
     where = aperture or "the working aperture"

@@ -14,7 +14,7 @@ from controller.focus import plan_focus, plan_placing
 from controller.pick import Pick, pick_from
 from controller.plan import Plan
 from controller.printing import Printing, from_pick, plan_print
-from controller.rig.lights import back_afterwards, off_while_exposing
+from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.strip import LETTERS, Strip, plan_strip
 
@@ -85,30 +85,15 @@ class Desk(BaseModel):
 
     def plan(self, order: Order, rig: Rig) -> tuple[Plan, str]:
         """Make the plan of an order, and give its spec as JSON. Raises BadInput or Refused."""
-        lamp, limits, lead_in_s = rig.calibration(), rig.limits(), rig.foot.lead_in_s
+        lamp, limits = rig.calibration(), rig.limits()
         off = self.strip.safelights == "off" and order is Order.STRIP
-        lights_off = off_while_exposing(rig, safelights_off=off)
-        lights_back = back_afterwards(rig, safelights_off=off)
+        bench = around(rig, safelights_off=off)
         match order:
             case Order.STRIP:
-                plan = plan_strip(
-                    self.strip,
-                    lamp,
-                    limits,
-                    lead_in_s=lead_in_s,
-                    lights_off=lights_off,
-                    lights_back=lights_back,
-                )
+                plan = plan_strip(self.strip, lamp, limits, bench)
                 return plan, self.strip.model_dump_json()
             case Order.PRINT if self.printing:
-                plan = plan_print(
-                    self.printing,
-                    lamp,
-                    limits,
-                    lead_in_s=lead_in_s,
-                    lights_off=lights_off,
-                    lights_back=lights_back,
-                )
+                plan = plan_print(self.printing, lamp, limits, bench)
                 return plan, self.printing.model_dump_json()
             case Order.FOCUS:
                 return plan_focus(

@@ -16,9 +16,10 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from controller.around import BARE, Around
 from controller.errors import BadInput
 from controller.lamp import Calibration
-from controller.plan import Action, Confirm, Curtain, Expose, Go, Plan, Sheet
+from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
 from controller.ports import Lens, Move
 from controller.strip import LETTERS
 
@@ -55,7 +56,7 @@ class LagStrip(BaseModel):
         return [self.from_lag_s + step * i for i in range(self.patches)]
 
 
-def plan_lag(strip: LagStrip, *, lead_in_s: float = 1.5) -> Plan:
+def plan_lag(strip: LagStrip, around: Around = BARE) -> Plan:
     """Make the plan: a window over each half in turn; the pulses of a half follow by themselves."""
     dose_s = strip.pulses * strip.pulse_s
     actions: list[Action] = [
@@ -66,9 +67,9 @@ def plan_lag(strip: LagStrip, *, lead_in_s: float = 1.5) -> Plan:
         letter = LETTERS[index]
         for half, (name, pulses) in enumerate((("long", 1), ("pulsed", strip.pulses))):
             move = Move("window", 2 * index + half, 2 * strip.patches, "left")
-            actions.append(Go(f"window on {letter} {name}", move, lead_in_s))
+            actions.append(Go(f"window on {letter} {name}", move, around.lead_in_s))
             if not index and not half:
-                actions.append(Curtain(True))
+                actions += around.darken()
             gap_s = strip.gap_s if pulses > 1 else 0.0
             label = f"{letter} {name}"
             actions.append(Expose(label, dose_s, pulses, gap_s, assumed_lag_s=lag_s))
@@ -76,7 +77,7 @@ def plan_lag(strip: LagStrip, *, lead_in_s: float = 1.5) -> Plan:
         f"lag strip, {strip.from_lag_s * 1000:.0f} to {strip.to_lag_s * 1000:.0f} ms, "
         f"gaps of {strip.gap_s:g} s"
     )
-    return Plan("lag strip", title, tuple(actions), (Curtain(False),))
+    return Plan("lag strip", title, tuple(actions), around.after())
 
 
 @dataclass(frozen=True, slots=True)

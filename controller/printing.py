@@ -6,12 +6,12 @@ from typing import Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from controller.around import BARE, Around, lens_check, require_dose
 from controller.book.entries import Judged
-from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
 from controller.pick import Pick
-from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
-from controller.ports import Filter, Lens
+from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
+from controller.ports import Filter
 from controller.stops import format_time
 from controller.strip import LONGEST_S, Strip
 
@@ -65,39 +65,21 @@ def plan_print(
     printing: Printing,
     lamp: Calibration,
     limits: LampLimits,
-    *,
-    lead_in_s: float = 1.5,
-    lights_off: dict[str, float] | None = None,
-    lights_back: dict[str, bool] | None = None,
+    around: Around = BARE,
 ) -> Plan:
     """Make the plan of a print. Raises Refused for what the lamp cannot do."""
-    dose_s, most_s = printing.exposure_s, limits.longest_dose_s(lamp)
-    if dose_s < limits.least_pulse_s:
-        raise Refused(
-            f"{dose_s:.2f} s is less than this lamp can be trusted with",
-            (f"close the lens until it is {limits.least_pulse_s:g} s or more",),
-        )
-    if dose_s > most_s:
-        raise Refused(
-            f"{format_time(dose_s)} is longer than this lamp's limit of {format_time(most_s)}",
-            ("open the lens by a stop for half the time",),
-        )
-    aperture = printing.aperture or "the working aperture"
-    actions: list[Action] = [
-        Confirm(f"lens to {aperture}", Lens(printing.aperture or "working"), once_open=True)
-    ]
+    dose_s = printing.exposure_s
+    require_dose(PRINT, dose_s, lamp, limits)
+    actions: list[Action] = [lens_check(printing.aperture)]
     if printing.filter:
         actions.append(Confirm(f"filter {printing.filter}", Filter(printing.filter)))
     actions.append(Sheet(printing.width_mm, printing.height_mm, "new sheet"))
-    actions += [Go(f"print, {format_time(dose_s)}", None, lead_in_s), Curtain(True)]
-    if lights_off:
-        actions.append(Lights(dict.fromkeys(lights_off, False), max(lights_off.values())))
-    actions.append(Expose(PRINT, dose_s))
-    after: list[Curtain | Lights] = [Lights(lights_back)] if lights_back else []
+    actions += [Go(f"print, {format_time(dose_s)}", None, around.lead_in_s), *around.darken()]
+    actions.append(Expose(PRINT, dose_s, filter=printing.filter))
     title = f"print, {format_time(dose_s)}"
     if printing.picked_from:
         title += f", from {printing.picked_from}"
-    return Plan("print", title, tuple(actions), (*after, Curtain(False)))
+    return Plan("print", title, tuple(actions), around.after())
 
 
 class Told(NamedTuple):

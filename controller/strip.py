@@ -16,10 +16,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
+from controller.around import BARE, Around, lens_check, require_dose
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
-from controller.ports import Lens, Move
+from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
+from controller.ports import Filter, Move
 from controller.stops import Step, differences, factor_to_stops, format_time, parse_step, series
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -38,6 +39,31 @@ StepField = Annotated[
     BeforeValidator(lambda v: parse_step(v) if isinstance(v, str) else v),
     PlainSerializer(str),
 ]
+
+
+class Beneath(BaseModel):
+    """An exposure that the whole piece gets before the patches are made."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    label: str = Field("", description="the pass of a score that it stands for")
+    filter: str = Field("", description="filter in the light")
+    dose_s: float = Field(gt=0, le=LONGEST_S, description="in seconds")
+
+
+class Purpose(BaseModel):
+    """What a strip is to settle, where that is more than an exposure.
+
+    A *burn* strip starts at what the region has and goes up, a *dodge* strip ends there, and
+    both stand for one pass over all the others (``beneath``). A *contact* strip looks for the
+    least exposure that is black through the clear edge of the film.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    kind: Literal["burn", "dodge", "contact"]
+    region: str = ""
+    within: str = Field("", description="label of the pass")
 
 
 class Strip(BaseModel):
@@ -64,6 +90,8 @@ class Strip(BaseModel):
     )
     aperture: str = Field("", description="working aperture as engraved, for the prompt")
     filter: str = Field("", description="filter in the light, for the record")
+    beneath: tuple[Beneath, ...] = Field((), description="what the whole piece gets first")
+    purpose: Purpose | None = None
     place: str = Field("", description="where on the picture the piece lies")
     width_mm: float = Field(203, gt=0, description="length of the piece of paper")
     height_mm: float = Field(25, gt=0, description="width of the piece of paper")
@@ -226,34 +254,28 @@ def plan_strip(
     strip: Strip,
     lamp: Calibration,
     limits: LampLimits,
-    *,
-    lead_in_s: float = 1.5,
-    lights_off: dict[str, float] | None = None,
-    lights_back: dict[str, bool] | None = None,
+    around: Around = BARE,
 ) -> Plan:
-    """Make the plan of a strip.
+    """Make the plan of a strip; what lies ``beneath`` it comes first, on the open piece.
 
-    ``lights_off`` names the lights that are to be off through the strip, each with its
-    afterglow in seconds; ``lights_back`` is how lights are left afterwards. Raises Refused
-    where the lamp cannot do it, with variants that it can.
+    Raises Refused where the lamp cannot do it, with variants that it can.
     """
     require(strip, lamp, limits)
-    aperture = strip.aperture or "the working aperture"
-    actions: list[Action] = [
-        Confirm(f"lens to {aperture}", Lens(strip.aperture or "working"), once_open=True),
-        Sheet(strip.width_mm, strip.height_mm, f"new strip, A at the {strip.side}"),
-    ]
+    sheet = Sheet(strip.width_mm, strip.height_mm, f"new strip, A at the {strip.side}", strip.place)
+    actions: list[Action] = [lens_check(strip.aperture)]
+    actions += _beneath(strip, sheet, lamp, limits, around)
+    if strip.filter:
+        actions.append(Confirm(f"filter {strip.filter}", Filter(strip.filter)))
+    if not strip.beneath:
+        actions.append(sheet)
     for index, dose_s in enumerate(pulses_of(strip)):
         after_s = strip.advance_after_s if index else None
         move = Move(TOOLS[strip.way], index, strip.patches, strip.side)
-        actions.append(Go(_prompt(strip, index), move, lead_in_s, after_s))
-        if index == 0:
-            actions.append(Curtain(True))
-            if lights_off:
-                dark = dict.fromkeys(lights_off, False)
-                actions.append(Lights(dark, max(lights_off.values())))
-        actions.append(Expose(LETTERS[index], dose_s, doubtful=_doubtful(strip, index)))
-    after: list[Curtain | Lights] = [Lights(lights_back)] if lights_back else []
+        actions.append(Go(_prompt(strip, index), move, around.lead_in_s, after_s))
+        if index == 0 and not strip.beneath:
+            actions += around.darken()
+        doubtful = _doubtful(strip, index)
+        actions.append(Expose(LETTERS[index], dose_s, doubtful=doubtful, filter=strip.filter))
     step = (
         f"{strip.step} stop"
         if "s" not in str(strip.step) and "%" not in str(strip.step)
@@ -262,7 +284,33 @@ def plan_strip(
     title = (
         f"strip from {format_time(strip.base_s)} by {step}, {strip.patches} patches, {strip.way}"
     )
-    return Plan("strip", title, tuple(actions), (*after, Curtain(False)))
+    if strip.purpose:
+        title = f"{' '.join(filter(None, [strip.purpose.kind, strip.purpose.region]))} {title}"
+    elif strip.filter:
+        title += f", filter {strip.filter}"
+    return Plan("strip", title, tuple(actions), around.after())
+
+
+def _beneath(
+    strip: Strip, sheet: Sheet, lamp: Calibration, limits: LampLimits, around: Around
+) -> list[Action]:
+    """Give the whole piece what it gets before its patches, each under its filter."""
+    actions: list[Action] = []
+    for index, one in enumerate(strip.beneath):
+        label = f"beneath {one.label or one.filter or index + 1}"
+        require_dose(label, one.dose_s, lamp, limits)
+        if one.filter:
+            actions.append(Confirm(f"filter {one.filter}", Filter(one.filter)))
+        if index == 0:
+            actions.append(sheet)
+        said = " ".join(filter(None, [one.label, one.filter and f"filter {one.filter}"]))
+        open_all = Move(TOOLS["card"], 0, strip.patches, strip.side)
+        told = f"all open, {said or 'first exposure'}, {format_time(one.dose_s)}"
+        actions.append(Go(told, open_all, around.lead_in_s))
+        if index == 0:
+            actions += around.darken()
+        actions.append(Expose(f"{label} ({index + 1})", one.dose_s, filter=one.filter))
+    return actions
 
 
 def stops_fraction(stops: float) -> Fraction:

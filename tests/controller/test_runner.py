@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from controller.around import Around
 from controller.bench import Bench, State
 from controller.events import Fate, Intended, Made, Remark, RunEnded, SheetBegun, SheetEnded
 from controller.lag import LagStrip, plan_lag
@@ -198,8 +199,7 @@ def test_lights_are_switched_before_the_light_and_back_after_it() -> None:
         Strip(base_s=4, patches=2),
         LAMP,
         LIMITS,
-        lights_off={"ceiling": 3.0},
-        lights_back={"ceiling": True},
+        Around(lights_off={"ceiling": 3.0}, lights_back={"ceiling": True}),
     )
     made = run(plan, lamp=LAMP)
     ceiling = [(t, lit) for t, name, lit in made.world.switched if name == "ceiling"]

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from controller.around import Around
 from controller.book.entries import Judged
 from controller.errors import BadInput, Refused
 from controller.lamp import Calibration, LampLimits
@@ -63,7 +64,7 @@ def test_everything_refused_names_a_variant_that_is_accepted(strip: Strip) -> No
 
 def test_a_card_strip_covers_one_patch_more_before_each_pulse() -> None:
     """Card positions count the covered patches; the curtain comes after the first tap."""
-    plan = plan_strip(Strip(base_s=8, side="right"), LAMP, LIMITS, lights_off={"red": 2.0})
+    plan = plan_strip(Strip(base_s=8, side="right"), LAMP, LIMITS, Around(lights_off={"red": 2.0}))
     goes = [a for a in plan.actions if isinstance(a, Go)]
     assert [a.hands for a in goes] == [Move("card", n, 5, "right") for n in range(5)]
     kinds = [type(a) for a in plan.actions]

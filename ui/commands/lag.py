@@ -23,6 +23,7 @@ from controller.lag import (
 )
 from controller.lamp import Calibration
 from controller.rig.keep import keep_lamp_numbers
+from controller.rig.lights import around
 from controller.stops import parse_time
 from controller.strip import LETTERS
 from drivers.places import data_folder
@@ -91,7 +92,7 @@ def lag_strip(
     )
     if picture:
         require_writable(Path(picture))
-    plan = plan_lag(strip, lead_in_s=unit.rig.foot.lead_in_s)
+    plan = plan_lag(strip, around(unit.rig))
     outcome = carry_out(
         unit,
         new_run(unit, plan, strip.model_dump_json()),
