@@ -29,6 +29,13 @@ class RelayKind(Enum):
     IDEAL = "ideal"  # no delay at all
 
 
+class PaperKind(Enum):
+    """How paper gets its contrast."""
+
+    GRADED = "graded"
+    VARIABLE = "variable"  # by the colour of light
+
+
 class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -36,8 +43,13 @@ class _Table(BaseModel):
 class PaperSettings(_Table):
     """The paper: its characteristic curve and its reciprocity failure."""
 
+    kind: PaperKind = Field(PaperKind.GRADED, description="graded or variable (contrast)")
     speed_p: float = Field(
-        200.0, gt=0, le=5000, description="ISO speed P: 1000 / exposure (lx s) for 0.6 over Dmin"
+        200.0,
+        gt=0,
+        le=5000,
+        description="ISO speed P: 1000 / exposure (lx s) for 0.6 over Dmin; of variable-contrast "
+        "paper without a filter, under an opal bulb",
     )
     gamma: float = Field(2.0, gt=0.2, le=8, description="slope of the straight part of the curve")
     toe: float = Field(
@@ -45,6 +57,23 @@ class PaperSettings(_Table):
     )
     shoulder: float = Field(
         0.20, gt=0.01, le=0.6, description="density over which the shoulder bends"
+    )
+    part_green: tuple[Annotated[float, Field(gt=0, le=10)], ...] = Field(
+        (1.0, 0.25, 0.055),
+        min_length=1,
+        description="variable contrast: how each part of the emulsion sees green",
+    )
+    part_shares: tuple[Annotated[float, Field(gt=0, le=100)], ...] = Field(
+        (0.25, 0.30, 0.45),
+        min_length=1,
+        description="variable contrast: how much of the density each part makes",
+    )
+    part_gamma: float = Field(
+        3.7, gt=0.2, le=8, description="variable contrast: gamma of the whole if parts act as one"
+    )
+    part_toe: float = Field(0.16, gt=0.01, le=0.6, description="variable contrast: toe of the same")
+    part_shoulder: float = Field(
+        0.14, gt=0.01, le=0.6, description="variable contrast: shoulder of the same"
     )
     d_min: float = Field(0.06, ge=0, le=0.5, description="density of the bare paper")
     d_max: float = Field(2.10, gt=0.8, le=3, description="density of full black")
@@ -57,6 +86,15 @@ class PaperSettings(_Table):
     reciprocity_lux: float = Field(
         0.5, gt=0, description="illuminance at which reciprocity failure changes nothing"
     )
+
+    @model_validator(mode="after")
+    def _parts_agree(self) -> PaperSettings:
+        if len(self.part_green) != len(self.part_shares):
+            raise ValueError(
+                f"part_shares has {len(self.part_shares)} figures and part_green "
+                f"{len(self.part_green)}: each part needs one of both"
+            )
+        return self
 
 
 class HandsSettings(_Table):
@@ -148,7 +186,8 @@ class SimulatorSettings(_Table):
     widest_aperture: float = Field(4.0, gt=0.5, description="f-number of the lens when it is open")
     filters: dict[str, float] = Field(
         default_factory=dict,
-        description="light that a filter lets through, in parts, by its name; others take none",
+        description="graded paper: light that a filter lets through, in parts, by its name; "
+        "others take none",
     )
     safelights: dict[str, float] = Field(
         default_factory=dict,

@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controller.ports import Move, NewSheet
-from sim.paper import Paper
+from sim.filters import NO_FILTER
+from sim.paper import Emulsion
 from sim.picture import Levels, Lie, Picture
 from sim.shades import Shades, covered
 from sim.tungsten import Floats
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-NO_FILTER = "none"  # how light without a filter is called in what was delivered
 
 
 class Box(NamedTuple):
@@ -91,7 +91,7 @@ class Sheet:
     def __init__(
         self,
         laid: NewSheet,
-        paper: Paper,
+        paper: Emulsion,
         picture: Picture,
         cell_mm: float,
         *,
@@ -112,11 +112,11 @@ class Sheet:
         self._open = self._bare
         self._tone = self._tones()
         self._lamp_s: dict[str, Floats] = {}
-        self._exposure = np.zeros(self._shape)
+        self._exposure = np.zeros((paper.parts, *self._shape))
         self._move: Move | None = None
         # light that fell since the last move
         self._waiting_s: dict[str, float] = {}
-        self._waiting_lux_s = np.zeros(len(picture.levels_lux))
+        self._waiting_lux_s = np.zeros((paper.parts, len(picture.levels_lux)))
 
     def expose(
         self,
@@ -124,20 +124,24 @@ class Sheet:
         lamp_s: float,
         safelight_lux: float,
         *,
-        through: float = 1.0,
+        through: Floats | None = None,
         name: str = NO_FILTER,
     ) -> None:
         """Let light fall: ``lamp_s`` seconds of full light within ``passed_s``.
 
-        ``through`` is the part of it that the filter ``name`` leaves to the paper.
+        ``through`` is what the filter ``name`` leaves to each part of the paper.
         """
+        if through is None:
+            through = self._paper.unfiltered
         if lamp_s:
             self._waiting_s[name] = self._waiting_s.get(name, 0.0) + lamp_s
-        tones_lux = self._picture.levels_lux
+        levels_lux = self._picture.levels_lux
+        # safelights are given in actinic lux: they count as the lamp's own light does
+        safe = (self._paper.unfiltered * safelight_lux)[:, None]
         if self._paper.linear:
-            self._waiting_lux_s += tones_lux * (lamp_s * through) + safelight_lux * passed_s
+            self._waiting_lux_s += np.outer(through * lamp_s, levels_lux) + safe * passed_s
         elif passed_s > 0:
-            lux = tones_lux * (lamp_s * through / passed_s) + safelight_lux
+            lux = np.outer(through * (lamp_s / passed_s), levels_lux) + safe
             self._waiting_lux_s += self._paper.rate(lux) * passed_s
 
     def move(self, move: Move, *, slip_mm: float = 0.0) -> None:
@@ -179,7 +183,7 @@ class Sheet:
     def develop(self) -> DevelopedSheet:
         """Turn exposure into density."""
         self._spread()
-        density = self._paper.density(self._exposure)
+        density = self._paper.developed(self._exposure)
         move = self._move
         return DevelopedSheet(
             self.laid.mark,
@@ -204,7 +208,7 @@ class Sheet:
             self._lamp_s[name] += self._open * lamp_s
         self._waiting_s.clear()
         if self._waiting_lux_s.any():
-            self._exposure += self._open * self._waiting_lux_s[self._tone]
+            self._exposure += self._open * self._waiting_lux_s[:, self._tone]
             self._waiting_lux_s[:] = 0.0
 
     def _places(self) -> tuple[Floats, Floats]:
@@ -249,7 +253,7 @@ class Sheet:
             position,
             box,
             sum(float(lamp_s[rows, columns].mean()) for lamp_s in self._lamp_s.values()),
-            float(self._exposure[rows, columns].mean()),
+            float(self._exposure[:, rows, columns].mean(axis=(1, 2)) @ self._paper.shares),
             float(density[rows, columns].mean()),
         )
 

@@ -75,13 +75,18 @@ def radiance(kelvin: Floats, wavelengths_nm: Floats, weights: Floats | None = No
     ``weights`` is the answer of an eye or a paper at each wavelength (default: 1 everywhere).
     The unit is arbitrary; only ratios between temperatures mean something.
     """
-    nm = wavelengths_nm[:, None]
-    planck = (500.0 / nm) ** 5 / np.expm1(_C2_NM_K / (nm * kelvin[None, :]))
-    spectrum = planck * spectral_emissivity(nm, kelvin[None, :])
+    spectrum = spectral_radiance(wavelengths_nm[:, None], kelvin[None, :])
     if weights is not None:
         spectrum = spectrum * weights[:, None]
     total: Floats = spectrum.sum(axis=0)
     return total
+
+
+def spectral_radiance(nm: Floats, kelvin: Floats) -> Floats:
+    """Give Planck's law times tungsten's emissivity, in arbitrary units."""
+    planck = (500.0 / nm) ** 5 / np.expm1(_C2_NM_K / (nm * kelvin))
+    result: Floats = planck * spectral_emissivity(nm, kelvin)
+    return result
 
 
 def spectral_emissivity(nm: Floats, kelvin: Floats) -> Floats:

@@ -8,15 +8,18 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet, Shade
+from sim.filters import NO_FILTER, counted_as
 from sim.hands import Done, Operator, PedalEdge
 from sim.lamps import lamp_of
-from sim.paper import Paper
+from sim.paper import Emulsion, Paper
 from sim.picture import Bands, Picture
 from sim.relay import relay_of
-from sim.settings import SimulatorSettings
+from sim.settings import PaperKind, SimulatorSettings
 from sim.shades import Shades
-from sim.sheet import NO_FILTER, DevelopedSheet, Sheet
+from sim.sheet import DevelopedSheet, Sheet
+from sim.spectra import lamp_spectrum
 from sim.supply import Supply
+from sim.variable import VariablePaper
 
 # With reciprocity failure light must be followed closely while it changes.
 _CLOSE_NS, _CLOSE_FOR_NS, _FAR_NS = 2_000_000, 600_000_000, 100_000_000
@@ -49,7 +52,7 @@ class ImaginedWorld:
         self.switched: list[Switched] = []
         self.done: list[Done] = []
         self.operator = Operator(s.hands, seed=s.seed, lamp=lamp)
-        self.paper = Paper(s.paper)
+        self.paper: Emulsion = paper_of(s)
         self._name = lamp
         supply = Supply(s, random.Random(f"{s.seed} supply"))
         self._lamp = lamp_of(s, supply)
@@ -59,7 +62,7 @@ class ImaginedWorld:
         self._safelight_lux = self._lux_of_safelights()
         self._aperture = 1.0
         self._filter = NO_FILTER
-        self._through = 1.0
+        self._through = self.paper.unfiltered
         self._shades = Shades()
         self._picture: Picture = Bands([s.easel_lux * 10.0**-density for density in s.tones])
         self._sheet: Sheet | None = None
@@ -123,8 +126,8 @@ class ImaginedWorld:
             case Lens(aperture=aperture):
                 self._aperture = self._light_through(aperture)
             case Filter():
-                self._filter = filter_name(hands)
-                self._through = self.settings.filters.get(hands.name, 1.0)
+                self._filter = counted_as(hands)
+                self._through = self.paper.through(hands)
             case Shade():
                 self._shades.take(hands)
                 if self._sheet is not None:
@@ -203,16 +206,11 @@ class ImaginedWorld:
         return max(-limit_mm, min(limit_mm, slip_mm))
 
 
-def filter_name(setting: Filter) -> str:
-    """Give the name under which light through a filter is counted.
-
-    Its own; of a colour head without one, its settings, as "60Y 0M"; else "none".
-    """
-    if setting.name not in ("", NO_FILTER):
-        return setting.name
-    if setting.yellow or setting.magenta:
-        return f"{setting.yellow:g}Y {setting.magenta:g}M"
-    return NO_FILTER
+def paper_of(settings: SimulatorSettings) -> Paper | VariablePaper:
+    """Make the paper that the settings ask for, as it sees the lamp that they ask for."""
+    if settings.paper.kind is PaperKind.VARIABLE:
+        return VariablePaper(settings.paper, lamp_spectrum(settings))
+    return Paper(settings.paper, settings.filters)
 
 
 def _exact(engraved: float) -> float:

@@ -139,7 +139,7 @@ def test_half_a_cell_counts_half():
 def test_a_filter_takes_light_from_the_paper_but_not_from_the_count_of_lamp_light():
     """Doses are planned with the filter in place."""
     laid = sheet()
-    laid.expose(10.0, 10.0, 0.0, through=0.25)
+    laid.expose(10.0, 10.0, 0.0, through=np.array([0.25]))
     (patch,) = laid.develop().patches
     assert (patch.delivered_s, patch.exposure_lux_s) == pytest.approx((10.0, 2.5))
 
