@@ -59,7 +59,12 @@ class SetUp(Part):
     )
     head_height_mm: float | None = Field(None, gt=0, description="height of the head in mm")
     column: Text = Field("", description="what the column's scale reads")
-    pupil: float = Field(1.0, gt=0.2, le=5, description="pupil magnification of the lens")
+    pupil: float = Field(
+        1.0,
+        gt=0.2,
+        le=5,
+        description="width of the aperture seen from the paper over that seen from the negative",
+    )
     lamp: Text = ""
     focus_note: Text = ""
 

@@ -20,7 +20,7 @@ AREA_OF_NOTHING: tuple[str, ...] = ()
 
 
 @dataclass
-class _Hands:
+class AtEnlarger:
     """What the hands have at the enlarger while a plan is being made."""
 
     filter: tuple[str, float, float] | None = None
@@ -47,8 +47,8 @@ def plan_score(
     if not 1 <= sheets <= MOST_SHEETS:
         raise BadInput(f"{sheets} is no number of sheets", "sheets", f"1 to {MOST_SHEETS}")
     given = exposures(score)
-    _require(given, lamp, limits)
-    hands = _Hands(aperture=score.setup.aperture)
+    require_given(given, lamp, limits)
+    hands = AtEnlarger(aperture=score.setup.aperture)
     actions: list[Action] = [lens_check(score.setup.aperture)]
     for number in range(1, sheets + 1):
         backwards = alternate and number % 2 == 0
@@ -56,7 +56,7 @@ def plan_score(
         sheet = Sheet(score.paper.width_mm, score.paper.height_mm, say)
         order = given[::-1] if backwards else given
         suffix = "" if sheets == 1 else f", sheet {number}"
-        actions += _on_one_sheet(score, order, sheet, hands, around, limits, lamp, suffix)
+        actions += on_one_sheet(score, order, sheet, hands, around, limits, lamp, suffix)
         if number < sheets:
             actions.append(Curtain(False))
     title = title_of(score) if sheets == 1 else f"{title_of(score)}, {sheets} sheets"
@@ -81,11 +81,11 @@ def plan_trial(
     if place not in known:
         raise BadInput(f"the score has no region {place!r}", "region", " or ".join(known))
     given = touching(exposures(score), place)
-    _require(given, lamp, limits)
-    hands = _Hands(aperture=score.setup.aperture)
+    require_given(given, lamp, limits)
+    hands = AtEnlarger(aperture=score.setup.aperture)
     sheet = Sheet(*size_mm, f"trial piece on {place}", place)
     actions: list[Action] = [lens_check(score.setup.aperture)]
-    actions += _on_one_sheet(score, given, sheet, hands, around, limits, lamp, "")
+    actions += on_one_sheet(score, given, sheet, hands, around, limits, lamp)
     title = f"trial piece on {place}, {title_of(score)}"
     return Plan("trial piece", title, tuple(actions), around.after())
 
@@ -106,24 +106,26 @@ def title_of(score: Score) -> str:
     return f"{name}: {', '.join(parts)}"
 
 
-# --- inside -----------------------------------------------------------------------------------
-
-
-def _require(given: list[Given], lamp: Calibration, limits: LampLimits) -> None:
+def require_given(given: list[Given], lamp: Calibration, limits: LampLimits) -> None:
+    """Refuse exposures that this lamp cannot give."""
     for one in given:
         require_dose(one.label, one.dose_s, lamp, limits, divisible=not one.held)
 
 
-def _on_one_sheet(
+def on_one_sheet(
     score: Score,
     given: list[Given],
     sheet: Sheet,
-    hands: _Hands,
+    hands: AtEnlarger,
     around: Around,
     limits: LampLimits,
     lamp: Calibration,
-    suffix: str,
+    suffix: str = "",
 ) -> list[Action]:
+    """Give what is done for one sheet, its laying down included.
+
+    ``suffix`` keeps the labels of several sheets apart; ``hands`` is left as it is afterwards.
+    """
     actions: list[Action] = []
     for index, one in enumerate(given):
         actions += _changes(one, hands)
@@ -136,7 +138,10 @@ def _on_one_sheet(
     return actions
 
 
-def _changes(one: Given, hands: _Hands) -> list[Action]:
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _changes(one: Given, hands: AtEnlarger) -> list[Action]:
     """Ask for what the hands must change before an exposure, and for nothing that stays."""
     actions: list[Action] = []
     wanted = (one.filter, one.yellow, one.magenta)
@@ -158,7 +163,7 @@ def _changes(one: Given, hands: _Hands) -> list[Action]:
     return actions
 
 
-def _job(score: Score, one: Given, hands: _Hands) -> Hands | None:
+def _job(score: Score, one: Given, hands: AtEnlarger) -> Hands | None:
     if one.regions:
         hands.card = True
         return Shade("card", " and ".join(one.regions), score.area(one.regions))

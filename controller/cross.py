@@ -1,0 +1,152 @@
+"""The cross: soft exposures across and hard ones down, on one sheet, by moving a card.
+
+First, through the soft filter, the card comes in from one side and covers more and more
+columns; then, through the hard filter, from another side over more and more rows. Every cell
+has one soft and one hard exposure, and is named by its row and column: B3.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from controller.around import BARE, Around, lens_check, require_dose
+from controller.errors import BadInput, Refused
+from controller.lamp import Calibration, LampLimits
+from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
+from controller.ports import Filter, Move
+from controller.stops import differences, format_time, parse_step, series
+from controller.strip import LEAST_PATCH_MM, LETTERS, LONGEST_S, StepField
+
+SOFT_SIDE: Literal["left"] = "left"
+HARD_SIDE: Literal["top"] = "top"
+RIGHT_CELL = "a cell such as B3, or between two neighbours such as B3-B4"
+
+
+class Steps(BaseModel):
+    """The exposures of one filter, from the shortest up."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+    filter: str = Field(min_length=1)
+    base_s: float = Field(gt=0, le=LONGEST_S)
+    step: StepField = Field(default_factory=lambda: parse_step("1/3"))
+    steps: int = Field(4, ge=2, le=12)
+
+    def totals_s(self) -> list[float]:
+        """Give the exposure of each step, in seconds."""
+        return series(self.base_s, self.step, self.steps)
+
+
+class Cross(BaseModel):
+    """A cross as it is wanted; version 1. Columns are soft steps, rows hard ones."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    version: Literal[1] = 1
+    soft: Steps
+    hard: Steps
+    aperture: str = ""
+    place: str = ""
+    width_mm: float = Field(254.0, gt=0)
+    height_mm: float = Field(203.2, gt=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: its row (a hard step, lettered) and column (a soft step, numbered from 1)."""
+
+    row: str
+    column: int
+    soft_s: float
+    hard_s: float
+
+    @property
+    def name(self) -> str:
+        """Give its name, such as B3."""
+        return f"{self.row}{self.column}"
+
+
+def cells_of(cross: Cross) -> list[Cell]:
+    """Give every cell, row by row from the top."""
+    return [
+        Cell(LETTERS[row], column, soft_s, hard_s)
+        for row, hard_s in enumerate(cross.hard.totals_s())
+        for column, soft_s in enumerate(cross.soft.totals_s(), start=1)
+    ]
+
+
+def pick_cell(cross: Cross, text: str) -> Cell:
+    """Read a choice: a cell, or the place between two neighbours (half-way in stops).
+
+    Raises BadInput.
+    """
+    plain = " ".join(text.upper().replace("–", "-").split())  # noqa: RUF001
+    plain = re.sub(r"^BETWEEN ", "", plain).replace(" AND ", "-").replace(" ", "")
+    cells = {cell.name: cell for cell in cells_of(cross)}
+    names = plain.split("-")
+    if not 1 <= len(names) <= 2:
+        raise BadInput(f"{text!r} is not a choice", "pick", RIGHT_CELL)
+    for name in names:
+        if name not in cells:
+            last = f"{LETTERS[cross.hard.steps - 1]}{cross.soft.steps}"
+            raise BadInput(f"there is no cell {name!r} on this cross", "pick", f"A1 to {last}")
+    one, other = cells[names[0]], cells[names[-1]]
+    apart = abs(LETTERS.index(one.row) - LETTERS.index(other.row)), abs(one.column - other.column)
+    if max(apart) > 1:
+        raise BadInput(f"{one.name} and {other.name} are not neighbours", "pick", RIGHT_CELL)
+    if one == other:
+        return one
+    return Cell(
+        one.row, one.column, (one.soft_s * other.soft_s) ** 0.5, (one.hard_s * other.hard_s) ** 0.5
+    )
+
+
+def plan_cross(cross: Cross, lamp: Calibration, limits: LampLimits, around: Around = BARE) -> Plan:
+    """Make the plan of a cross. Raises Refused for what lamp or hand cannot do."""
+    _require(cross, lamp, limits)
+    sheet = Sheet(cross.width_mm, cross.height_mm, "new sheet for a cross", cross.place)
+    actions: list[Action] = [lens_check(cross.aperture)]
+    for steps, side, what in ((cross.soft, SOFT_SIDE, "column"), (cross.hard, HARD_SIDE, "row")):
+        actions.append(Confirm(f"filter {steps.filter}", Filter(steps.filter)))
+        if what == "column":
+            actions.append(sheet)
+        for index, dose_s in enumerate(differences(steps.totals_s())):
+            move = Move("card", index, steps.steps, side)
+            name = str(index) if what == "column" else LETTERS[index - 1]
+            said = f"card over {what} {name}" if index else "card away"
+            if index == 0 and what == "row":
+                said = "card away, rows from the top"
+            actions.append(Go(f"{said}, {format_time(dose_s)}", move, around.lead_in_s))
+            if index == 0 and what == "column":
+                actions += around.darken()
+            label = f"column {index + 1}" if what == "column" else f"row {LETTERS[index]}"
+            late = f"{what} {name}" if index else label
+            actions.append(Expose(label, dose_s, doubtful=(late,), filter=steps.filter))
+    return Plan("cross", title_of(cross), tuple(actions), around.after())
+
+
+def title_of(cross: Cross) -> str:
+    """Give the title of a cross's record."""
+    soft, hard = cross.soft, cross.hard
+    return (
+        f"cross, {soft.steps} of filter {soft.filter} from {format_time(soft.base_s)} by "
+        f"{soft.step}, {hard.steps} of filter {hard.filter} from {format_time(hard.base_s)} by "
+        f"{hard.step}"
+    )
+
+
+def _require(cross: Cross, lamp: Calibration, limits: LampLimits) -> None:
+    for steps, along_mm in ((cross.soft, cross.width_mm), (cross.hard, cross.height_mm)):
+        each_mm = along_mm / steps.steps
+        if each_mm < LEAST_PATCH_MM:
+            raise Refused(
+                f"{steps.steps} steps along {along_mm:.0f} mm are {each_mm:.1f} mm each, and a "
+                f"hand needs {LEAST_PATCH_MM:g} mm",
+                ("fewer steps", "a larger sheet"),
+            )
+        for dose_s in differences(steps.totals_s()):
+            require_dose(f"filter {steps.filter}", dose_s, lamp, limits)
