@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import Enum
 from itertools import pairwise
 from typing import Literal
 
@@ -11,22 +10,13 @@ from pydantic import BaseModel, ConfigDict, Field
 from controller.book.entries import Judged
 from controller.errors import BadInput
 from controller.focus import plan_focus, plan_placing
+from controller.orders import Order as Order
 from controller.pick import Pick, pick_from
 from controller.plan import Plan
 from controller.printing import Printing, from_pick, plan_print
 from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.strip import LETTERS, Strip, plan_strip
-
-
-class Order(Enum):
-    """What can be asked for while nothing runs, in the words in which it is spoken."""
-
-    PICK = "pick"
-    PRINT = "print"
-    STRIP = "strip"
-    FOCUS = "focus light"
-    PLACING = "placing light"
 
 
 class Made(BaseModel):

@@ -5,24 +5,18 @@ Sans-I/O. Silence changes nothing; a tap takes what was spoken last.
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
-import msgspec
-
-from controller.desk import Desk, Order
 from controller.foot import Foot, FootTimes, Gesture
 from controller.lamp import ns
+from controller.orders import Order, Ordered
 from controller.ports import Cue, Sound, Wants
+
+if TYPE_CHECKING:
+    from controller.desk import Desk
 
 WORD_S = 0.4  # a spoken choice needs so long to be heard
 FOOT_LOOK_S = 0.1  # how often to look whether a foot that is down has gone
-
-
-class Ordered(msgspec.Struct, frozen=True, tag="ordered"):
-    """An order was given; ``choice`` is the patch of a pick."""
-
-    order: str
-    choice: str = ""
 
 
 Said: TypeAlias = Cue | Ordered

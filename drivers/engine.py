@@ -20,7 +20,8 @@ from controller.errors import DrysideError
 from controller.events import Event, Intended, RunBegun
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
-from controller.menu import Ordered, Said
+from controller.menu import Said
+from controller.orders import Ordered
 from controller.ports import Cue, Pedal, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig

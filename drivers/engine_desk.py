@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
-from controller.desk import Desk, Made, Order
+from controller.desk import Desk, Made
 from controller.errors import BadInput
 from controller.events import Fate
-from controller.menu import Menu, Ordered, Said
+from controller.menu import Menu, Said
+from controller.orders import Order, Ordered
 from controller.rig.model import Rig
 from controller.strip import Strip
 from controller.told import Run

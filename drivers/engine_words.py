@@ -8,7 +8,7 @@ import msgspec
 
 from controller.bench import View
 from controller.events import Event
-from controller.menu import Ordered
+from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run
 

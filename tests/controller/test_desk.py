@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from controller.desk import Desk, Made, Order
+from controller.desk import Desk, Made
 from controller.errors import BadInput, Refused
 from controller.foot import FootTimes
 from controller.lamp import Calibration, LampLimits, ns
-from controller.menu import Menu, Ordered
+from controller.menu import Menu
+from controller.orders import Order, Ordered
 from controller.plan import Expose
 from controller.ports import Cue, Sound
 from controller.printing import Printing, plan_print

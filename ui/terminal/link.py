@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from controller.bench import State, View
 from controller.events import RunBegun, RunEnded
-from controller.menu import Ordered
+from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import LowerCurtain, Press, Wish
 from drivers.engine_words import (

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from controller.book.book import Book
 from controller.book.entries import Judged
-from controller.desk import Desk, Order
+from controller.desk import Desk
 from controller.desk import Made as MadeStrip
 from controller.events import (
     Fate,
@@ -22,6 +22,7 @@ from controller.events import (
     SheetEnded,
 )
 from controller.keeper import Cause
+from controller.orders import Order
 from controller.plan import Plan
 from controller.printing import Printing
 from controller.rig.file import load_rig

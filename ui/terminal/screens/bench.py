@@ -11,7 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Digits, Static
 
 from controller.bench import State
-from controller.desk import Order
+from controller.orders import Order
 from controller.ports import Wants
 from controller.stops import format_time
 from ui.terminal.link import seconds_left

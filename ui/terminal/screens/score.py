@@ -11,8 +11,8 @@ from textual.containers import Grid, Horizontal, Vertical
 from textual.widgets import Digits, Input, Label, Select, Static
 
 from controller.asked import AskedPrint, print_asked, typed_print
-from controller.desk import Order
 from controller.errors import DrysideError
+from controller.orders import Order
 from controller.printing import both_exposures
 from ui.terminal.screens.base import RoomScreen
 

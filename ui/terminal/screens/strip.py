@@ -11,8 +11,8 @@ from textual.containers import Grid, Vertical
 from textual.widgets import Input, Label, Select, Static
 
 from controller.asked import Asked, strip_asked, typed
-from controller.desk import Order
 from controller.errors import DrysideError
+from controller.orders import Order
 from controller.stops import format_time
 from controller.strip import Strip, obstacle, pulses_of, require
 from ui.terminal.screens.base import RoomScreen
