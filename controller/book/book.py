@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine, update
 
 from controller.book import opening, reading, shelf, writing
 from controller.book import tables as t
-from controller.book.entries import Judged, LampEntry, Page, Pick, Record
+from controller.book.entries import DryDownEntry, Judged, LampEntry, Page, Pick, Record
 from controller.book.faults import BookFault
 from controller.book.interrupted import Interrupted, parts_of
 from controller.book.migrate import bring_to_head
@@ -23,6 +23,7 @@ from controller.events import Event, Fate
 from controller.keeper import Ended
 
 BUSY_TIMEOUT_S = 5.0
+MOST_DRY_DOWN_PERCENT = 50.0  # a whole stop: more is a slip of the pen
 
 
 class Book:
@@ -268,6 +269,41 @@ class Book:
         """Give a lamp's numbers through time, the newest first."""
         with self._read() as db:
             return shelf.calibrations(db, output, limit)
+
+    # -- papers ------------------------------------------------------------------------------
+
+    def add_dry_down(
+        self,
+        paper: str,
+        percent: float,
+        batch: str = "",
+        record_id: str | None = None,
+        how: str = "",
+    ) -> DryDownEntry:
+        """Keep by how many percent less a paper is to be exposed, since it darkens in drying.
+
+        Raises BookFault for a paper without a name, and for a percentage that is none.
+        """
+        paper, batch = paper.strip(), batch.strip()
+        if not paper:
+            raise BookFault("a dry-down belongs to a paper; right would be the paper's name")
+        if not 0 <= percent <= MOST_DRY_DOWN_PERCENT:  # nan as well
+            raise BookFault(
+                f"{percent:g} % is no dry-down of {paper}; right would be 0 to "
+                f"{MOST_DRY_DOWN_PERCENT:g} %"
+            )
+        entry = DryDownEntry(paper, batch, float(percent), record_id, how, self._at())
+        with self._write() as db:
+            shelf.add_dry_down(db, entry)
+        return entry
+
+    def dry_down(self, paper: str, batch: str = "") -> DryDownEntry | None:
+        """Give a paper's newest dry-down: that of the batch, or where it has none, of any.
+
+        Names are compared without case and stray spaces.
+        """
+        with self._read() as db:
+            return shelf.dry_down(db, paper, batch)
 
     # -- copies ------------------------------------------------------------------------------
 

@@ -147,6 +147,21 @@ class LampEntry(msgspec.Struct, frozen=True):
     at: datetime
 
 
+class DryDownEntry(msgspec.Struct, frozen=True):
+    """By how many percent less a paper is to be exposed, since it darkens in drying.
+
+    ``batch`` is empty where it was found for the paper at large; ``record_id`` is the test
+    that told it, None where it was told by hand.
+    """
+
+    paper: str
+    batch: str
+    percent: float
+    record_id: str | None
+    how: str
+    at: datetime
+
+
 class Page(msgspec.Struct, frozen=True):
     """All that the book holds of one record."""
 

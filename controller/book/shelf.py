@@ -1,17 +1,18 @@
-"""What stands beside the records: picks, strips left, lamps' numbers, marks.
+"""What stands beside the records: picks, strips left, numbers of lamps and papers, marks.
 
 Every function runs inside its caller's transaction.
 """
 
 from __future__ import annotations
 
+import unicodedata
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, insert, or_, select, update
 
 from controller.book import tables as t
-from controller.book.entries import Judged, LampEntry, Pick
+from controller.book.entries import DryDownEntry, Judged, LampEntry, Pick
 from controller.book.faults import BookFault
 from controller.book.marks import HOW_MANY, mark_of, next_free
 
@@ -136,6 +137,43 @@ def calibrations(db: Connection, output: str, limit: int) -> list[LampEntry]:
         )
         for row in db.execute(query.order_by(t.calibration.c.id.desc()).limit(limit))
     ]
+
+
+# --- papers ---------------------------------------------------------------------------------
+
+
+def name_key(name: str) -> str:
+    """Give what a name is compared by: neither case nor stray spaces tell two papers apart.
+
+    Made here and kept with the row, since databases fold the case of ASCII only, or differ.
+    """
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+
+
+def add_dry_down(db: Connection, entry: DryDownEntry) -> None:
+    """Keep a paper's dry-down, the former ones with it."""
+    db.execute(
+        insert(t.dry_down).values(
+            paper=entry.paper,
+            batch=entry.batch,
+            paper_key=name_key(entry.paper),
+            batch_key=name_key(entry.batch),
+            percent=entry.percent,
+            record_id=entry.record_id,
+            how=entry.how,
+            at=entry.at,
+        )
+    )
+
+
+def dry_down(db: Connection, paper: str, batch: str) -> DryDownEntry | None:
+    """Give the newest dry-down of a paper and batch, else the newest of the paper."""
+    query = select(t.dry_down).where(t.dry_down.c.paper_key == name_key(paper))
+    same_batch = (t.dry_down.c.batch_key == name_key(batch)).desc()
+    row = db.execute(query.order_by(same_batch, t.dry_down.c.id.desc()).limit(1)).first()
+    if row is None:
+        return None
+    return DryDownEntry(row.paper, row.batch, row.percent, row.record_id, row.how, row.at)
 
 
 # --- marks ----------------------------------------------------------------------------------

@@ -176,6 +176,22 @@ calibration = Table(
     Index(None, "output", "id"),
 )
 
+# The keys are the names as they are compared: see ``shelf.name_key``.
+dry_down = Table(
+    "dry_down",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("paper", Text, nullable=False),
+    Column("batch", Text, nullable=False),
+    Column("paper_key", Text, nullable=False),
+    Column("batch_key", Text, nullable=False),
+    Column("percent", Double, nullable=False),
+    Column("record_id", Text, ForeignKey("record.record_id")),
+    Column("how", Text, nullable=False),
+    Column("at", Utc, nullable=False),
+    Index(None, "paper_key", "id"),
+)
+
 counter = Table(
     "counter",
     metadata,

@@ -79,6 +79,8 @@ def test_a_book_of_the_first_revision_is_brought_to_the_present_with_all_it_hold
         (cut_off,) = book.interrupted()
         assert cut_off.tell() == "K7: patch A done, B between 0 and 10.1 s"
         assert book.next_mark() == "U8"
+        assert book.dry_down("warm fibre") is None
+        assert book.add_dry_down("warm fibre", 8).percent == 8
         book.close_interrupted("0190-first", Fate.SPOILED)
         book.write(begun("next"))
     assert schema(old) == schema(path)
@@ -95,15 +97,22 @@ def test_a_book_of_a_newer_program_is_left_alone(path: Path):
         assert db.execute("SELECT version_num FROM alembic_version").fetchone() == ("9999",)
 
 
+LATER = f"{int(HEAD) + 1:04}"
 NEXT = """
 import sqlalchemy as sa
 from alembic import op
-revision = "0002"
-down_revision = "0001"
+revision = "{later}"
+down_revision = "{head}"
 def upgrade():
     op.add_column("record", sa.Column("rating", sa.Integer))
     {then}
 """
+
+
+def write_later(scripts: Path, then: str) -> None:
+    """Add the one migration of a later Dryside."""
+    text = NEXT.format(later=LATER, head=HEAD, then=then)
+    (scripts / "versions" / f"rev_{LATER}.py").write_text(text)
 
 
 @pytest.fixture
@@ -119,24 +128,24 @@ def scripts(tmp_path: Path) -> Path:
 
 def test_a_migration_runs_once_and_keeps_the_rows(tmp_path: Path, scripts: Path):
     """A later revision is reached from the first, and then there is nothing to do."""
-    (scripts / "versions" / "rev_0002.py").write_text(NEXT.format(then="pass"))
+    write_later(scripts, then="pass")
     old = first_book(tmp_path / "old.sqlite")
     with Book.open(old, now=now, check=False) as book:
         engines = (book._reader, book._writer, "the book")
-        assert bring_to_head(*engines, head="0002", scripts=scripts)
-        assert not bring_to_head(*engines, head="0002", scripts=scripts)
+        assert bring_to_head(*engines, head=LATER, scripts=scripts)
+        assert not bring_to_head(*engines, head=LATER, scripts=scripts)
         assert len(book.records()) == 1
     assert any("rating" in sql for sql in schema(old))
 
 
 def test_a_migration_that_fails_changes_nothing(tmp_path: Path, scripts: Path):
     """All of it happens, or none: a power cut half-way leaves the old book."""
-    (scripts / "versions" / "rev_0002.py").write_text(NEXT.format(then="raise RuntimeError"))
+    write_later(scripts, then="raise RuntimeError")
     old = first_book(tmp_path / "old.sqlite")
     with Book.open(old, now=now, check=False) as book:
         before = schema(old)
         with pytest.raises(RuntimeError):
-            bring_to_head(book._reader, book._writer, "the book", head="0002", scripts=scripts)
+            bring_to_head(book._reader, book._writer, "the book", head=LATER, scripts=scripts)
         assert schema(old) == before
         assert len(book.records()) == 1
 

@@ -1,4 +1,4 @@
-"""Marks, picks, strips and lamps' numbers."""
+"""Marks, picks, strips, and the numbers of lamps and papers."""
 
 from __future__ import annotations
 
@@ -230,3 +230,65 @@ def test_the_newest_numbers_of_a_lamp_count_and_the_former_stay(book: Book):
     )
     assert [entry.cold_lag_s for entry in book.calibrations("lamp")] == [0.12, 0.1]
     assert book.calibration("flash") == other
+
+
+# --- papers ---------------------------------------------------------------------------------
+
+
+def test_a_paper_remembers_the_newest_dry_down_of_its_batch(book: Book):
+    """The batch at hand comes first; where it has none, the newest of the paper counts."""
+    assert book.dry_down("warm fibre") is None
+    book.write(begun("test"))
+    tested = book.add_dry_down("warm fibre", 10, batch="17", record_id="test", how="K7")
+    book.add_dry_down("warm fibre", 9, batch="18")
+    newest = book.add_dry_down("warm fibre", 8, batch="18", how="told")
+    book.add_dry_down("cold gloss", 2.5)
+    assert book.dry_down("warm fibre", "17") == tested
+    assert book.dry_down("warm fibre", "18") == newest
+    assert book.dry_down("warm fibre", "19") == book.dry_down("warm fibre") == newest
+    assert (tested.percent, tested.batch, tested.record_id, tested.how) == (10, "17", "test", "K7")
+    assert newest.record_id is None
+    assert book.dry_down("cold") is None
+
+
+def test_a_dry_down_told_of_no_batch_is_preferred_where_no_batch_is_asked_for(book: Book):
+    """Without a batch the paper at large is meant, though a batch was tested since."""
+    at_large = book.add_dry_down("warm fibre", 8)
+    book.add_dry_down("warm fibre", 11, batch="17")
+    assert book.dry_down("warm fibre") == at_large
+
+
+@pytest.mark.parametrize(
+    ("kept", "asked"),
+    [
+        ("Warm Fibre", "  warm   FIBRE "),
+        ("ÉCLAT STRASSE", "éclat straße"),
+        ("E\u0301clat", "\u00c9clat"),
+    ],
+)
+def test_names_of_papers_are_compared_without_case_and_stray_spaces(
+    book: Book, kept: str, asked: str
+):
+    """What is typed with another case or accent key is the same paper; its spelling stays."""
+    entry = book.add_dry_down(kept, 8, batch=" Box a ")
+    assert book.dry_down(asked, "BOX  A") == entry
+    assert (entry.paper, entry.batch) == (kept, "Box a")
+
+
+@pytest.mark.parametrize(
+    ("paper", "percent", "record_id"),
+    [
+        (" ", 8, None),
+        ("warm fibre", -1, None),
+        ("warm fibre", 51, None),
+        ("warm fibre", float("nan"), None),
+        ("warm fibre", 8, "nobody"),
+    ],
+)
+def test_a_senseless_dry_down_is_refused(
+    book: Book, paper: str, percent: float, record_id: str | None
+):
+    """It has a paper, a percentage up to half, and a record that is known, if any."""
+    with pytest.raises(BookFault):
+        book.add_dry_down(paper, percent, record_id=record_id)
+    assert book.dry_down("warm fibre") is None
