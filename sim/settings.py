@@ -36,6 +36,13 @@ class PaperKind(Enum):
     VARIABLE = "variable"  # by the colour of light
 
 
+class NegativeKind(Enum):
+    """What is in the negative carrier."""
+
+    BANDS = "bands"  # even tones, over each sheet anew
+    SCENE = "scene"  # a quay with a boathouse and a lighthouse, of our own making
+
+
 class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -176,6 +183,25 @@ class SimulatorSettings(_Table):
 
     easel_lux: float = Field(
         4.0, gt=0, description="illuminance at the easel with no negative, at the working aperture"
+    )
+    negative: NegativeKind = Field(
+        NegativeKind.BANDS, description="bands (see tones) or scene (a generated picture)"
+    )
+    negative_mm: tuple[Annotated[float, Field(gt=1)], Annotated[float, Field(gt=1)]] = Field(
+        (70.0, 56.0), description="width and height of the scene on the negative"
+    )
+    magnification: float = Field(
+        254.0 / 70.0,
+        ge=0.1,
+        le=50,
+        description="of the picture on the easel; the usual one makes a scene of 70 x 56 mm "
+        "fill 10 x 8 in",
+    )
+    easel_magnification: float | None = Field(
+        None, ge=0.1, le=50, description="magnification easel_lux is given at; none: the present"
+    )
+    pupil: float = Field(
+        1.0, gt=0.2, le=5, description="exit pupil of the lens against its entrance pupil"
     )
     tones: tuple[Annotated[float, Field(ge=0, le=4)], ...] = Field(
         (0.9,),

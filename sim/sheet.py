@@ -59,7 +59,7 @@ class DevelopedSheet(NamedTuple):
 
     ``delivered_s`` is the lamp's light on each cell, in seconds of full light at the working
     aperture, by the name of the filter it came through ("none" where there was none).
-    ``lie`` tells where the sheet lay in the picture.
+    ``lie`` tells where the sheet lay in the picture, ``soft_mm`` how wide the edges of tools were.
     """
 
     mark: str
@@ -73,12 +73,16 @@ class DevelopedSheet(NamedTuple):
     cell_height_mm: float
     delivered_s: Mapping[str, Floats]
     lie: Lie
+    soft_mm: float
 
-    def within(self, area: Sequence[str], *, margin_mm: float = 2.0) -> NDArray[np.bool_]:
+    def within(self, area: Sequence[str], *, margin_mm: float | None = None) -> NDArray[np.bool_]:
         """Tell which cells lie in an area of the picture, ``margin_mm`` or more from its edges.
 
-        ``area`` has its rows over the whole picture, as ``controller.ports.Shade`` has.
+        ``area`` has its rows over the whole picture, as ``controller.ports.Shade`` has. Usually
+        the margin is just so wide that no tool's soft edge is in it.
         """
+        if margin_mm is None:
+            margin_mm = self.soft_mm / 2.0 + max(self.cell_width_mm, self.cell_height_mm)
         rows, columns = self.density.shape
         x_mm = middles(columns, self.cell_width_mm, self.lie.left_mm)
         y_mm = middles(rows, self.cell_height_mm, self.lie.top_mm)
@@ -164,8 +168,10 @@ class Sheet:
                 middle_mm = along_mm - middle_mm
             shift_mm = along_mm / 2 - middle_mm
         across = move.edge in ("left", "right")
-        self._shift_mm = (0.0, shift_mm) if across else (shift_mm, 0.0)
-        self._tone = self._tones()
+        shifted = (0.0, shift_mm) if across else (shift_mm, 0.0)
+        if shifted != self._shift_mm:
+            self._shift_mm = shifted
+            self._tone = self._tones()
         self._open = self._opening()
 
     def shade(self, shades: Shades) -> None:
@@ -197,6 +203,7 @@ class Sheet:
             self._cell[0],
             dict(self._lamp_s),
             self._lie,
+            max(self._soft_mm, *self._cell),
         )
 
     # -- inside ------------------------------------------------------------------------------

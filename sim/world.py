@@ -11,10 +11,12 @@ from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet, Shade
 from sim.filters import NO_FILTER, counted_as
 from sim.hands import Done, Operator, PedalEdge
 from sim.lamps import lamp_of
+from sim.optics import light_at
 from sim.paper import Emulsion, Paper
 from sim.picture import Bands, Picture
+from sim.projected import ProjectedScene
 from sim.relay import relay_of
-from sim.settings import PaperKind, SimulatorSettings
+from sim.settings import NegativeKind, PaperKind, SimulatorSettings
 from sim.shades import Shades
 from sim.sheet import DevelopedSheet, Sheet
 from sim.spectra import lamp_spectrum
@@ -64,7 +66,7 @@ class ImaginedWorld:
         self._filter = NO_FILTER
         self._through = self.paper.unfiltered
         self._shades = Shades()
-        self._picture: Picture = Bands([s.easel_lux * 10.0**-density for density in s.tones])
+        self._picture = picture_of(s)
         self._sheet: Sheet | None = None
         self._sheets: list[DevelopedSheet] = []
         self._now_ns: int | None = None
@@ -204,6 +206,17 @@ class ImaginedWorld:
         along_mm = laid.width_mm if move.edge in ("left", "right") else laid.height_mm
         limit_mm = along_mm / move.patches / 8
         return max(-limit_mm, min(limit_mm, slip_mm))
+
+
+def picture_of(settings: SimulatorSettings) -> Picture:
+    """Project the negative that the settings ask for, as bright as their optics make it."""
+    s = settings
+    lux = s.easel_lux
+    if s.easel_magnification is not None:
+        lux *= light_at(s.magnification, s.easel_magnification, s.pupil)
+    if s.negative is NegativeKind.SCENE:
+        return ProjectedScene(s, lux)
+    return Bands([lux * 10.0**-density for density in s.tones])
 
 
 def paper_of(settings: SimulatorSettings) -> Paper | VariablePaper:

@@ -151,8 +151,9 @@ def test_light_is_counted_by_the_filter_it_came_through():
 def test_cells_within_an_area_keep_away_from_its_edges():
     """What is read of a region is not read in the penumbra."""
     developed = world_with((1.0, wand("door", LEFT)))
-    inside = developed.within(LEFT)
-    assert np.nonzero(inside[10])[0].tolist() == list(range(38))
+    for margin_mm in (None, 2.0):  # half of a soft edge of 2 mm and a cell
+        inside = developed.within(LEFT, margin_mm=margin_mm)
+        assert np.nonzero(inside[10])[0].tolist() == list(range(38))
     assert developed.delivered_s["none"][inside].tolist() == pytest.approx([1.0] * 38 * 40)
 
 
