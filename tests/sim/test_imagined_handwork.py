@@ -11,7 +11,8 @@ from controller.ports import Cue, Filter, Move, NewSheet, Shade, Sound, Wants
 from sim.hands import Done, Operator
 from sim.paper import Paper
 from sim.picture import Bands, Lie
-from sim.replay import read_done, write_done
+from sim.replay import read_done, replay, write_done
+from sim.scene import scene_regions
 from sim.settings import HandsSettings, SimulatorSettings
 from sim.shades import Shades, covered
 from sim.sheet import Sheet
@@ -166,6 +167,36 @@ def test_a_fresh_sheet_is_laid_with_nothing_in_the_beam():
     world.switch(3 * S, "lamp", True)
     world.switch(5 * S, "lamp", False)
     assert world.develop(9 * S)[1].delivered_s["none"] == pytest.approx(2.0)
+
+
+def test_a_history_of_edges_and_hands_gives_the_same_sheets():
+    """What went through the real keeper is developed as what happened in virtual time."""
+    settings = SimulatorSettings(negative="scene", paper={"kind": "variable"}, cell_mm=2.0)
+    sky, door = scene_regions()["sky"].area, scene_regions()["door"].area
+    world = ImaginedWorld(settings)
+    world.do(0, NewSheet("K1", 254.0, 203.2))
+    world.do(S, Filter("00"))
+    world.switch(5 * S, "lamp", True)
+    world.do(6 * S, wand("door", door))
+    world.do(9 * S, wand("door", held=False))
+    world.switch(12 * S, "lamp", False)
+    world.do(14 * S, Shade("card", "sky", sky))
+    world.do(15 * S, Filter("", yellow=60.0))
+    world.switch(20 * S, "lamp", True)
+    world.switch(23 * S, "lamp", False)
+    world.do(30 * S, NewSheet("K2", 60.0, 60.0, "door"))
+    made = world.develop(31 * S)
+    again = replay(settings, world.switched, world.done)
+    assert [sheet.mark for sheet in again] == ["K1", "K2"]
+    for one, other in zip(made, again, strict=True):
+        assert one.delivered_s.keys() == other.delivered_s.keys()
+        assert one.density == pytest.approx(other.density, abs=1e-9)
+        assert one.lie == other.lie
+    burned, dodged = made[0].within(sky), made[0].within(door)
+    assert np.all(made[0].delivered_s["60Y 0M"][burned] > 2.8)
+    assert not made[0].delivered_s["60Y 0M"][dodged].any()
+    soft_s = made[0].delivered_s["00"]
+    assert soft_s[burned].mean() - soft_s[dodged].mean() == pytest.approx(3.0, abs=1e-6)
 
 
 # --- the hands ---------------------------------------------------------------------------------
