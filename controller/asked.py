@@ -6,12 +6,13 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from controller.cross import MOST_STEPS, Cross, Steps
 from controller.cutting import INCH_MM, Cutting
 from controller.errors import BadInput
 from controller.printing import Printing
 from controller.rig.model import Rig
 from controller.stops import aperture_value, parse_step, parse_time
-from controller.strip import LONGEST_S, Strip
+from controller.strip import LONGEST_S, Beneath, Purpose, Strip
 
 SHEET_MM = (254.0, 203.2)  # of a print, if nothing is said
 LEAST_ADVANCE_S = 2.0  # sooner is too soon for a hand
@@ -32,6 +33,8 @@ class Asked:
     aperture: str = ""
     size: str = ""
     safelights: str = "as-they-are"
+    over: tuple[str, ...] = ()  # FILTER=TIME: what the whole piece gets first
+    contact: bool = False
 
 
 def strip_asked(asked: Asked, rig: Rig) -> Strip:
@@ -67,8 +70,69 @@ def strip_asked(asked: Asked, rig: Rig) -> Strip:
         "place": asked.place,
         "width_mm": width_mm,
         "height_mm": height_mm,
+        "beneath": tuple(_beneath_asked(text) for text in asked.over),
+        "purpose": Purpose(kind="contact") if asked.contact else None,
     }
     return Strip(**fields)
+
+
+def through_asked(text: str, option: str) -> tuple[str, float]:
+    """Read a filter and an exposure, such as ``00=8.2s``. Raises BadInput naming the option."""
+    name, equals, time = text.rpartition("=")
+    if not equals or not name.strip():
+        right = "a filter and a time, such as 00=8.2s, or none=8s"
+        raise BadInput(f"{text!r} is not understood", option, right)
+    return name.strip(), parse_time(time, option)
+
+
+def _beneath_asked(text: str) -> Beneath:
+    name, dose_s = through_asked(text, "--over")
+    return Beneath(filter="" if name == "none" else name, dose_s=dose_s)
+
+
+@dataclass(frozen=True)
+class AskedCross:
+    """A cross as it was typed, field by field."""
+
+    soft: str = "00=8s"
+    hard: str = "5=4s"
+    columns: str = "5"
+    rows: str = "4"
+    step: str = "1/3"
+    hard_step: str = ""
+    aperture: str = ""
+    size: str = ""
+    place: str = ""
+
+
+def cross_asked(asked: AskedCross) -> Cross:
+    """Turn what was typed into a cross. Raises BadInput naming the option."""
+    soft, soft_s = through_asked(asked.soft, "--soft")
+    hard, hard_s = through_asked(asked.hard, "--hard")
+    if soft == hard:
+        raise BadInput(f"both filters are {soft}", "--hard", "a harder filter than the soft one")
+    if asked.aperture:
+        aperture_value(asked.aperture, where="--aperture")
+    width_mm, height_mm = size_asked(asked.size, "--size") if asked.size else SHEET_MM
+    across, down = "--columns", "--rows"
+    return Cross(
+        soft=Steps(
+            filter=soft,
+            base_s=soft_s,
+            step=parse_step(asked.step, "--step"),
+            steps=whole_asked(asked.columns, across, 2, MOST_STEPS),
+        ),
+        hard=Steps(
+            filter=hard,
+            base_s=hard_s,
+            step=parse_step(asked.hard_step or asked.step, "--hard-step"),
+            steps=whole_asked(asked.rows, down, 2, MOST_STEPS),
+        ),
+        aperture=asked.aperture,
+        place=asked.place,
+        width_mm=width_mm,
+        height_mm=height_mm,
+    )
 
 
 def typed(strip: Strip) -> Asked:
@@ -85,6 +149,8 @@ def typed(strip: Strip) -> Asked:
         aperture=strip.aperture,
         size=f"{strip.width_mm:g}x{strip.height_mm:g}",
         safelights=strip.safelights,
+        over=tuple(f"{one.filter or 'none'}={one.dose_s:g}" for one in strip.beneath),
+        contact=strip.purpose is not None and strip.purpose.kind == "contact",
     )
 
 

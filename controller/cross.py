@@ -8,9 +8,11 @@ has one soft and one hard exposure, and is named by its row and column: B3.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import msgspec
 from pydantic import BaseModel, ConfigDict, Field
 
 from controller.around import BARE, Around, lens_check, require_dose
@@ -23,6 +25,7 @@ from controller.strip import LEAST_PATCH_MM, LETTERS, LONGEST_S, StepField
 
 SOFT_SIDE: Literal["left"] = "left"
 HARD_SIDE: Literal["top"] = "top"
+MOST_STEPS = 12
 RIGHT_CELL = "a cell such as B3, or between two neighbours such as B3-B4"
 
 
@@ -34,7 +37,7 @@ class Steps(BaseModel):
     filter: str = Field(min_length=1)
     base_s: float = Field(gt=0, le=LONGEST_S)
     step: StepField = Field(default_factory=lambda: parse_step("1/3"))
-    steps: int = Field(4, ge=2, le=12)
+    steps: int = Field(4, ge=2, le=MOST_STEPS)
 
     def totals_s(self) -> list[float]:
         """Give the exposure of each step, in seconds."""
@@ -68,6 +71,18 @@ class Cell:
     def name(self) -> str:
         """Give its name, such as B3."""
         return f"{self.row}{self.column}"
+
+
+class CellResult(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One cell as it was made. What was delivered, and the density: from simulated paper only."""
+
+    row: str
+    column: int
+    soft_dose_s: float
+    hard_dose_s: float
+    delivered_soft_dose_s: float | None = None
+    delivered_hard_dose_s: float | None = None
+    density: float | None = None
 
 
 def cells_of(cross: Cross) -> list[Cell]:
@@ -127,6 +142,17 @@ def plan_cross(cross: Cross, lamp: Calibration, limits: LampLimits, around: Arou
             late = f"{what} {name}" if index else label
             actions.append(Expose(label, dose_s, doubtful=(late,), filter=steps.filter))
     return Plan("cross", title_of(cross), tuple(actions), around.after())
+
+
+def cell_table(cells: Sequence[CellResult]) -> list[str]:
+    """Tell cells as lines of a table."""
+    on_paper = any(cell.density is not None for cell in cells)
+    lines = [f"{'cell':5}  {'soft':>8}  {'hard':>8}" + (f"  {'density':>7}" if on_paper else "")]
+    for cell in cells:
+        soft, hard = format_time(cell.soft_dose_s), format_time(cell.hard_dose_s)
+        line = f"{cell.row}{cell.column:<4}  {soft:>8}  {hard:>8}"
+        lines.append(line if cell.density is None else f"{line}  {cell.density:7.2f}")
+    return lines
 
 
 def title_of(cross: Cross) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from controller.book.entries import Judged
 from controller.errors import BadInput
-from controller.stops import factor_to_stops
+from controller.stops import factor_to_stops, format_time
 from controller.strip import LETTERS, Strip, patches_of
 
 RIGHT_PICK = "a patch such as C, or two neighbours such as C-D"
@@ -54,3 +54,13 @@ def pick_from(strip: Strip, text: str, judged: Judged) -> Pick:
     dose_s = doses[0] if len(doses) == 1 else (doses[0] * doses[1]) ** 0.5
     stops = factor_to_stops(dose_s / strip.base_s)
     return Pick("-".join(letters), dose_s, stops, letters, judged)
+
+
+def contact_lines(picked: Pick, mark: str) -> list[str]:
+    """Tell what a contact strip's reading means: the first patch as black as the paper goes."""
+    return [
+        f"{mark}: {format_time(picked.dose_s)} ({picked.choice}) is the least exposure that is "
+        "full black through the clear edge of the film",
+        "make contact sheets with it: there, frames that come out too dark were given too little "
+        "light in the camera, and those that come out too light too much",
+    ]

@@ -8,6 +8,20 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_score import drydown_app, score_app
+from ui.options import (
+    ByHandOption,
+    JsonOption,
+    PauseOption,
+    PictureOption,
+    PlanOption,
+    RealTimeOption,
+    RigOption,
+    ScreenOption,
+    SetOption,
+    ways_of,
+)
+
 app = typer.Typer(
     name="dryside",
     help="Runs a black-and-white darkroom: lamp, safelights and test strips, by foot and by ear.",
@@ -26,39 +40,13 @@ book_app = typer.Typer(
 )
 unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
+app.add_typer(score_app, name="score")
+app.add_typer(drydown_app, name="drydown")
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
 app.add_typer(book_app, name="book")
 app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")
-
-RigOption = Annotated[
-    Optional[str],  # noqa: UP045  (Typer reads it at run time)
-    typer.Option(
-        "--rig", metavar="FILE", help="Rig file, or an imagined rig: tungsten, halogen, led."
-    ),
-]
-SetOption = Annotated[
-    Optional[list[str]],  # noqa: UP045
-    typer.Option(
-        "--set",
-        metavar="KEY=VALUE",
-        help="Override one setting of the rig for this run, such as lamp.cold_lag_s=0.",
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
-PictureOption = Annotated[
-    Optional[str],  # noqa: UP045
-    typer.Option("--picture", metavar="PNG", help="Where to leave the picture."),
-]
-RealTimeOption = Annotated[
-    bool,
-    typer.Option("--real-time", help="On an imagined rig: through the real keeper, in real time."),
-]
-ByHandOption = Annotated[
-    bool,
-    typer.Option("--by-hand", help="On an imagined rig: you are the printer; space is the pedal."),
-]
 
 
 @app.callback(invoke_without_command=True)
@@ -93,19 +81,25 @@ def strip(
     safelights: Annotated[
         str, typer.Option(help="Through the strip: as-they-are or off.")
     ] = "as-they-are",
-    show_plan: Annotated[
-        bool, typer.Option("--plan", help="Only show what would be done.")
+    over: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(
+            metavar="FILTER=TIME", help="What the whole piece gets first, such as 00=8.2s."
+        ),
+    ] = None,
+    contact: Annotated[
+        bool,
+        typer.Option("--contact", help="For a contact sheet: the least that is full black."),
     ] = False,
+    show_plan: PlanOption = False,
     rig: RigOption = None,
     settings: SetOption = None,
     picture: PictureOption = None,
     json_: JsonOption = False,
     real_time: RealTimeOption = False,
     by_hand: ByHandOption = False,
-    screen: Annotated[
-        Optional[bool],  # noqa: UP045
-        typer.Option("--screen/--no-screen", help="The red screen while it runs."),
-    ] = None,
+    screen: ScreenOption = None,
+    pause_at: PauseOption = None,
 ) -> None:
     """Make a test strip."""
     from controller.asked import Asked
@@ -123,35 +117,70 @@ def strip(
         aperture=aperture,
         size=size,
         safelights=safelights,
+        over=tuple(over or ()),
+        contact=contact,
     )
-    command.make(
-        asked,
-        rig=rig,
-        settings=settings or [],
-        picture=picture,
-        json_=json_,
-        real_time=real_time,
-        by_hand=by_hand,
-        screen=screen,
-        show_plan=show_plan,
+    ways = ways_of(
+        rig, settings, real_time=real_time, by_hand=by_hand, screen=screen, pause_at=pause_at
     )
+    command.make(asked, ways, picture=picture, json_=json_, show_plan=show_plan)
+
+
+@app.command()
+def cross(
+    soft: Annotated[
+        str, typer.Option(metavar="FILTER=TIME", help="Soft filter, and its shortest exposure.")
+    ] = "00=8s",
+    hard: Annotated[
+        str, typer.Option(metavar="FILTER=TIME", help="Hard filter, and its shortest exposure.")
+    ] = "5=4s",
+    columns: Annotated[str, typer.Option(help="How many soft exposures, across.")] = "5",
+    rows: Annotated[str, typer.Option(help="How many hard exposures, down.")] = "4",
+    step: Annotated[str, typer.Option(help="From column to column: 1/3, 2s, 25%.")] = "1/3",
+    hard_step: Annotated[str, typer.Option(help="From row to row; else the same.")] = "",
+    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    size: Annotated[str, typer.Option(help="The sheet in mm, or 8x10in.")] = "",
+    place: Annotated[str, typer.Option(help="Where on the picture a small piece lies.")] = "",
+    show_plan: PlanOption = False,
+    rig: RigOption = None,
+    settings: SetOption = None,
+    picture: PictureOption = None,
+    json_: JsonOption = False,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+    screen: ScreenOption = None,
+    pause_at: PauseOption = None,
+) -> None:
+    """Make a cross: soft exposures across and hard ones down, on one sheet."""
+    from controller.asked import AskedCross
+    from ui.commands.cross import make
+
+    asked = AskedCross(soft, hard, columns, rows, step, hard_step, aperture, size, place)
+    ways = ways_of(
+        rig, settings, real_time=real_time, by_hand=by_hand, screen=screen, pause_at=pause_at
+    )
+    make(asked, ways, picture=picture, json_=json_, show_plan=show_plan)
 
 
 @app.command()
 def pick(
     choice: Annotated[
-        list[str], typer.Argument(help="A patch (C), or two neighbours (C-D, between C and D).")
+        list[str],
+        typer.Argument(help="A patch (C), a cell (B3), or between neighbours (C-D, C and D)."),
     ],
     judged: Annotated[str, typer.Option(help="How the strip was looked at: wet or dry.")] = "wet",
     record: Annotated[
         str, typer.Option(help="Of which strip: its mark or record; else the newest.")
     ] = "",
+    into: Annotated[
+        str, typer.Option(metavar="SCORE", help="Write it into this score; a new one is begun.")
+    ] = "",
     json_: JsonOption = False,
 ) -> None:
-    """Pick a patch; the exposure to print with is kept."""
+    """Pick a patch or a cell; the exposure to print with is kept."""
     from ui.commands.pick import pick as command
 
-    command(" ".join(choice), judged, record, json_=json_)
+    command(" ".join(choice), judged, record, into=into, json_=json_)
 
 
 @app.command()

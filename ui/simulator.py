@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pydantic import ValidationError
 
 from controller.told import Run
 from controller.written import bad_input
-from sim.settings import SimulatorSettings
+from sim.settings import NegativeKind, PaperKind, SimulatorSettings
 from ui.unit import Unit
 
 # What a lag strip wants of the bench: no negative, and the lens closed until four seconds make a
 # mid-tone. The imagined printer cannot judge tones, so the light is given.
 MID_TONE = (0.45,)
+MOVING_MM = 8.0  # a card that is kept moving blurs its edge so far
 
 
 def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
@@ -20,6 +23,29 @@ def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
         settings = SimulatorSettings.model_validate(unit.rig.simulator)
     except ValidationError as error:
         raise bad_input(error, unit.asked, prefix="simulator", model=SimulatorSettings) from None
-    if run.plan.kind == "lag strip" and "tones" not in unit.rig.simulator:
-        settings = settings.model_copy(update={"tones": MID_TONE})
+    asked = unit.rig.simulator
+    if run.plan.kind == "lag strip":
+        update: dict[str, object] = {"negative": NegativeKind.BANDS}  # there is none in the carrier
+        if "tones" not in asked:
+            update["tones"] = MID_TONE
+        return settings.model_copy(update=update)
+    if any(expose.filter for _, expose in run.plan.exposures()):
+        return settings.model_copy(update=_for_filters(settings, asked))
     return settings
+
+
+def _for_filters(settings: SimulatorSettings, asked: Mapping[str, object]) -> dict[str, object]:
+    """Give what a plan with filters is made on, where the rig does not say it.
+
+    Filters mean something on variable-contrast paper only, and regions in a picture that has
+    them.
+    """
+    update: dict[str, object] = {}
+    paper = asked.get("paper")
+    if not (isinstance(paper, Mapping) and "kind" in paper):
+        update["paper"] = settings.paper.model_copy(update={"kind": PaperKind.VARIABLE})
+    if "negative" not in asked and "tones" not in asked:
+        update["negative"] = NegativeKind.SCENE
+    if "shade_soft_mm" not in asked:
+        update["shade_soft_mm"] = MOVING_MM
+    return update

@@ -64,9 +64,14 @@ def brought_up(
     return raw
 
 
+def tables_of(score: Score) -> dict[str, Any]:
+    """Give a score as the tables of a file: set values only."""
+    return {"version": score.version, **score.model_dump(mode="json", exclude_defaults=True)}
+
+
 def to_toml(score: Score) -> str:
     """Write a score for people: set values only, tables in the order of the model."""
-    tables = score.model_dump(mode="json", exclude_defaults=True)
+    tables = tables_of(score)
     document = tomlkit.document()
     document.add("version", tomlkit.item(score.version))
     for key in Score.model_fields:
@@ -89,8 +94,7 @@ def to_toml(score: Score) -> str:
 
 def to_json(score: Score) -> str:
     """Write a score as JSON, set values only."""
-    tables = score.model_dump(mode="json", exclude_defaults=True)
-    return json.dumps({"version": score.version, **tables}, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(tables_of(score), indent=2, ensure_ascii=False) + "\n"
 
 
 def save_score(score: Score, path: Path) -> None:

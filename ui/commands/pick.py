@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.asked import size_asked, whole_asked
 from controller.book.entries import Judged, Page
+from controller.cross import Cross, pick_cell
 from controller.cutting import Cutting, guide
 from controller.errors import BadInput
 from controller.events import Remark
-from controller.pick import pick_from
-from controller.stops import format_stops, format_time
+from controller.pick import contact_lines, pick_from
+from controller.score.file import load_score
+from controller.score.found import from_cross, from_strip
+from controller.score.model import Score
+from controller.score.report import score_lines
+from controller.stops import factor_to_stops, format_stops, format_time
 from controller.strip import Strip, patches_of, stops_fraction
 from ui import show
+from ui.commands.score import remembered_dry_down
+from ui.scores import keep, path_of
 from ui.unit import open_book
 
 if TYPE_CHECKING:
@@ -21,38 +30,47 @@ if TYPE_CHECKING:
 LEAST_SHEET_MM = 50  # who types 8x10 means inches
 
 
-def strip_page(book: Book, key: str) -> Page:
+PICKABLE = ("strip", "cross")
+
+
+def strip_page(book: Book, key: str, kinds: tuple[str, ...] = ("strip",)) -> Page:
     """Find a strip's record: by mark or id, else the newest strip. Raises BadInput."""
     if not key:
-        newest = book.records(1, "strip")
+        newest = [record for kind in kinds for record in book.records(1, kind)]
         if not newest:
             raise BadInput("the book has no strip yet", "pick", "dryside strip first")
-        key = newest[0].record_id
+        key = max(newest, key=lambda record: record.begun_at).record_id
     page = book.record(key)
     if page is None:
         raise BadInput(f"the book has no record {key!r}", "--record", "a mark such as K7")
-    if page.record.kind != "strip":
-        raise BadInput(f"{key} is a {page.record.kind}", "--record", "the mark of a test strip")
+    if page.record.kind not in kinds:
+        right = f"the mark of a test {' or a '.join(kinds)}"
+        raise BadInput(f"{key} is a {page.record.kind}", "--record", right)
     return page
 
 
-def pick(choice: str, judged: str, record: str, *, json_: bool) -> None:
-    """Pick a patch of a strip and keep the choice."""
+def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> None:
+    """Pick a patch of a strip, or a cell of a cross, and keep the choice."""
     if judged not in ("wet", "dry"):
         raise BadInput(f"{judged!r} is not known", "--judged", "wet or dry")
+    path, before = _score_to_write(into)
     with open_book() as book:
-        page = strip_page(book, record)
-        strip = Strip.model_validate_json(page.record.spec)
-        picked = pick_from(strip, choice, Judged(judged))
+        page = strip_page(book, record, PICKABLE)
+        mark = page.record.marks[-1] if page.record.marks else ""
+        if page.record.kind == "cross":
+            found = _pick_cell(page, choice, Judged(judged), mark, before if into else None)
+        else:
+            found = _pick_patch(page, choice, Judged(judged), mark, before, into=into)
         kept = book.add_pick(
-            picked.choice,
-            dose_s=picked.dose_s,
-            stops=picked.stops,
-            judged=picked.judged,
+            found.choice,
+            dose_s=found.dose_s,
+            stops=found.stops,
+            judged=Judged(judged),
             record_id=page.record.record_id,
-            filter=strip.filter,
+            filter=found.filter,
         )
-    warning = kept.warning()
+    if path is not None and found.score is not None:
+        keep(remembered_dry_down(found.score), path)
     if json_:
         show.as_json(
             {
@@ -61,19 +79,90 @@ def pick(choice: str, judged: str, record: str, *, json_: bool) -> None:
                 "stops": kept.stops,
                 "judged": kept.judged.value,
                 "record_id": page.record.record_id,
-                "warning": warning,
+                "warning": kept.warning(),
+                **found.more,
             }
         )
         return
-    stops = format_stops(stops_fraction(kept.stops))
-    mark = page.record.marks[-1] if page.record.marks else ""
-    print(
-        f"{mark}: print with {format_time(kept.dose_s)} ({kept.choice}, {stops} stop from A, "
-        f"judged {kept.judged.value})"
-    )
-    if kept.judged is Judged.WET:
+    show.lines(found.lines)
+    if kept.judged is Judged.WET and not found.settles_paper:
         print("judged wet: dry-down is still to be allowed for, once, when the print is made")
-    show.note(warning)
+    if path is not None and found.score is not None:
+        show.lines(["", str(path), *score_lines(found.score)])
+        print(f"next: dryside score run {into}")
+    show.note(kept.warning())
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What a choice comes to, and the score that it was written into."""
+
+    choice: str
+    dose_s: float
+    stops: float
+    filter: str
+    lines: list[str]
+    score: Score | None = None
+    settles_paper: bool = False  # a contact strip: no print follows from it
+    more: dict[str, float] = field(default_factory=dict)
+
+
+def _pick_patch(
+    page: Page, choice: str, judged: Judged, mark: str, before: Score | None, *, into: str
+) -> _Found:
+    strip = Strip.model_validate_json(page.record.spec)
+    picked = pick_from(strip, choice, judged)
+    score = from_strip(strip, picked, mark, before) if into else None
+    stops = format_stops(stops_fraction(picked.stops))
+    contact = strip.purpose is not None and strip.purpose.kind == "contact"
+    if contact:
+        lines = contact_lines(picked, mark)
+    elif strip.purpose is not None:
+        lines = [
+            f"{mark}: {strip.purpose.kind} of {strip.purpose.region}, "
+            f"{format_time(picked.dose_s)} in {strip.purpose.within} ({picked.choice})"
+        ]
+    else:
+        lines = [
+            f"{mark}: print with {format_time(picked.dose_s)} ({picked.choice}, {stops} stop "
+            f"from A, judged {judged.value})"
+        ]
+    return _Found(
+        picked.choice,
+        picked.dose_s,
+        picked.stops,
+        strip.filter,
+        lines,
+        score,
+        settles_paper=contact,
+    )
+
+
+def _pick_cell(page: Page, choice: str, judged: Judged, mark: str, before: Score | None) -> _Found:
+    cross = Cross.model_validate_json(page.record.spec)
+    cell = pick_cell(cross, choice)
+    name = " ".join(choice.upper().split())
+    line = (
+        f"{mark}: print with {format_time(cell.soft_s)} through {cross.soft.filter} and "
+        f"{format_time(cell.hard_s)} through {cross.hard.filter} ({name}, judged {judged.value})"
+    )
+    return _Found(
+        name,
+        cell.soft_s,
+        factor_to_stops(cell.soft_s / cross.soft.base_s),
+        cross.soft.filter,
+        [line],
+        from_cross(cross, cell, mark, judged, before),
+        more={"soft_dose_s": cell.soft_s, "hard_dose_s": cell.hard_s},
+    )
+
+
+def _score_to_write(into: str) -> tuple[Path | None, Score | None]:
+    """Find the score that a choice is written into; None before one is begun."""
+    if not into:
+        return None, None
+    path = path_of(into)
+    return path, (load_score(path) if path.exists() else None)
 
 
 def unsure(patch: str, record: str) -> None:

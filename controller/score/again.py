@@ -1,0 +1,68 @@
+"""A print of the book, made again: its score, and what has changed since. Pure."""
+
+from __future__ import annotations
+
+from controller.book.entries import Record
+from controller.errors import BadInput
+from controller.printing import Printing
+from controller.rig.model import Rig
+from controller.score.file import score_of
+from controller.score.model import PaperUsed, Pass, Score, SetUp
+
+OF_A_SCORE = ("score", "trial piece")
+
+
+def score_of_record(record: Record) -> Score:
+    """Give the score that a record was made from. Raises BadInput for what is no print."""
+    mark = record.marks[-1] if record.marks else record.record_id[:8]
+    if record.kind in OF_A_SCORE:
+        return score_of(record.spec, f"{mark} in the book")
+    if record.kind == "print":
+        return _one_exposure(Printing.model_validate_json(record.spec))
+    right = "the mark of a print; a strip is made again by dryside strip"
+    raise BadInput(f"{mark} is a {record.kind}", "score again", right)
+
+
+def changed_since(record: Record, score: Score, rig: Rig, now: Score) -> list[str]:
+    """Tell what is not as it was: lamp calibration, rig, paper batch, set-up.
+
+    ``now`` is the score that was run last: how the bench stands.
+    """
+    lines = []
+    lamp = rig.calibration()
+    today = {"cold_lag_s": lamp.cold_lag_s, "warm_gain_s2": lamp.warm_gain_s2}
+    for name, value in today.items():
+        was = record.lamp.get(name, 0.0)
+        if abs(was - value) > 1e-4:
+            lines.append(f"changed since: lamp {name} was {was:g}, is {value:g}")
+    if record.rig and record.rig != rig.name:
+        lines.append(f"changed since: rig was {record.rig}, is {rig.name}")
+    for what, was_it, is_it in (
+        ("paper", score.paper.name, now.paper.name),
+        ("batch", score.paper.batch, now.paper.batch),
+        ("lens", score.setup.lens, now.setup.lens),
+        ("aperture", score.setup.aperture, now.setup.aperture),
+        ("magnification", score.setup.magnification, now.setup.magnification),
+        ("column", score.setup.column, now.setup.column),
+        ("lamp", score.setup.lamp, now.setup.lamp),
+    ):
+        if was_it and is_it and was_it != is_it:
+            lines.append(f"changed since: {what} was {was_it}, the last print had {is_it}")
+    return lines
+
+
+def _one_exposure(printing: Printing) -> Score:
+    return Score(
+        base_s=printing.dose_s,
+        judged=printing.judged,
+        setup=SetUp(aperture=printing.aperture),
+        passes=(Pass(label="print", filter=printing.filter),),
+        paper=PaperUsed.model_validate(
+            {
+                "width_mm": printing.width_mm,
+                "height_mm": printing.height_mm,
+                "dry_down": f"{printing.dry_down_percent:g}%" if printing.dry_down_percent else "",
+            }
+        ),
+        came_from=(printing.picked_from,) if printing.picked_from else (),
+    )

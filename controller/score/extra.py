@@ -1,0 +1,57 @@
+"""A deliberate extra on a sheet that has had its score: more light for all of it, or a region."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from controller.around import Around, lens_check, require_dose
+from controller.errors import BadInput
+from controller.lamp import Calibration, LampLimits
+from controller.plan import Action, Confirm, Expose, Go, Plan
+from controller.ports import Filter, Hands, Shade
+from controller.score.doses import region_names
+from controller.score.model import Score
+from controller.stops import format_time
+
+
+@dataclass(frozen=True)
+class Extra:
+    """What is added: seconds of dose, through which filter (none: that of the last pass)."""
+
+    dose_s: float
+    filter: str = ""
+    region: str = ""
+    note: str = ""
+
+
+def plan_extra(
+    score: Score,
+    extra: Extra,
+    number: int,
+    lamp: Calibration,
+    limits: LampLimits,
+    around: Around,
+) -> Plan:
+    """Make the plan of an extra; ``number`` keeps its label apart from others of the sheet.
+
+    Raises BadInput for a region that the score does not have, and Refused.
+    """
+    require_dose("extra", extra.dose_s, lamp, limits)
+    known = region_names(score)
+    if extra.region and extra.region not in known:
+        right = " or ".join(known)
+        raise BadInput(f"the score has no region {extra.region!r}", "--region", right)
+    name = extra.filter or score.passes[-1].filter
+    actions: list[Action] = [lens_check(score.setup.aperture)]
+    if name:
+        said = "filter away" if name == "none" else f"filter {name}"
+        actions.append(Confirm(said, Filter(name)))
+    what = f"extra on {extra.region}" if extra.region else "extra"
+    job: Hands = Shade("card", "", held=False)
+    if extra.region:
+        job = Shade("card", extra.region, score.area((extra.region,)))
+    actions.append(Go(f"{what}, {format_time(extra.dose_s)}", job, around.lead_in_s))
+    actions += around.darken()
+    label = f"{what} ({number + 1})"
+    actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
+    return Plan("score", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())

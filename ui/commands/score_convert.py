@@ -1,0 +1,100 @@
+"""``dryside score convert``: the same print at another size, aperture, filter, lamp or paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from controller.asked import size_asked
+from controller.errors import BadInput
+from controller.score.convert import Converted, Wanted, convert
+from controller.stops import parse_stops
+from ui import show
+from ui.commands.score import score_json
+from ui.scores import keep, open_score, path_of
+
+
+def wanted_of(
+    *,
+    from_magnification: float | None,
+    to_magnification: float | None,
+    from_aperture: str,
+    to_aperture: str,
+    filters: Sequence[str],
+    from_lux: float | None,
+    to_lux: float | None,
+    lamp: str,
+    paper: str,
+    batch: str,
+    speed: str,
+    stops: str,
+    size: str,
+) -> Wanted | None:
+    """Put what is to change together; None where nothing is. Raises BadInput."""
+    from_speed, to_speed = _pair(speed, "--speed") if speed else (None, None)
+    wanted = Wanted(
+        from_magnification=from_magnification,
+        to_magnification=to_magnification,
+        from_aperture=from_aperture,
+        to_aperture=to_aperture,
+        filters=tuple(_names(text) for text in filters),
+        from_lux=from_lux,
+        to_lux=to_lux,
+        lamp=lamp,
+        paper=paper,
+        batch=batch,
+        from_speed_p=from_speed,
+        to_speed_p=to_speed,
+        stops=parse_stops(stops, "--stops") if stops else None,
+        size_mm=size_asked(size, "--size") if size else None,
+    )
+    return None if wanted == Wanted() else wanted
+
+
+def convert_score(name: str, wanted: Wanted | None, *, to: str, json_: bool) -> None:
+    """Convert a score: show it line by line, and keep it where a name is given for it."""
+    _, score = open_score(name)
+    if wanted is None:
+        right = "one change or more, such as --to-magnification 4"
+        raise BadInput("nothing is changed", "score convert", right)
+    converted = convert(score, wanted)
+    if to:
+        path = path_of(to)
+        if path.exists():
+            raise BadInput("there is a score already", str(path), "another name")
+        keep(converted.score, path)
+    _tell(converted, to, json_=json_)
+
+
+def _tell(converted: Converted, to: str, *, json_: bool) -> None:
+    if json_:
+        show.as_json(
+            {
+                "factor": converted.conversion.factor,
+                "stops": converted.conversion.stops,
+                "lines": converted.lines,
+                "unsettled": [one.line for one in converted.conversion.unsettled],
+                "score": score_json(converted.score),
+            }
+        )
+        return
+    show.lines(converted.lines)
+    if converted.conversion.unsettled:
+        print("what is not settled: dryside strip, then dryside score convert --stops +1/3")
+    print(f"score: {path_of(to)}" if to else "kept nowhere yet: --to NAME keeps it")
+
+
+def _pair(text: str, option: str) -> tuple[float, float]:
+    before, _, after = text.partition("=")
+    try:
+        return float(before), float(after)
+    except ValueError:
+        right = "the old and the new ISO speed, such as 200=250"
+        raise BadInput(f"{text!r} is not understood", option, right) from None
+
+
+def _names(text: str) -> tuple[str, str]:
+    before, equals, after = text.partition("=")
+    if not equals or not after.strip():
+        right = "the old filter and the new one, such as 5=4 1/2"
+        raise BadInput(f"{text!r} is not understood", "--filter", right)
+    return before.strip(), after.strip()

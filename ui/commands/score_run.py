@@ -1,0 +1,277 @@
+"""``dryside score run``, ``trial``, ``strip``, ``add`` and ``again``: paper exposed by a score."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from controller.asked import Asked, strip_asked, whole_asked
+from controller.book.entries import Page
+from controller.errors import BadInput
+from controller.plan import Plan
+from controller.rig.lights import around
+from controller.score.again import changed_since, score_of_record
+from controller.score.extra import Extra, plan_extra
+from controller.score.found import local_strip
+from controller.score.model import Score
+from controller.score.plan import MOST_SHEETS, plan_score, plan_trial
+from controller.score.report import ScoreResult, result_table, score_result
+from controller.stops import parse_step, parse_time
+from controller.told import Run
+from ui import show
+from ui.carry_out import carry_out
+from ui.commands.strip import make_strip
+from ui.developed import require_writable
+from ui.exposing import Exposed, Ways, expose, leave_picture, piece_of, use_strip
+from ui.scores import keep, open_score, path_of
+from ui.unit import Unit, open_book
+
+if TYPE_CHECKING:
+    from controller.score.convert import Wanted
+    from sim.sheet import DevelopedSheet
+
+
+def run(
+    name: str,
+    ways: Ways,
+    *,
+    sheets: str,
+    alternate: bool,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Make a print, or several, from a score."""
+    _, score = open_score(name)
+    run_score(
+        score,
+        ways,
+        sheets=whole_asked(sheets, "--sheets", 1, MOST_SHEETS),
+        alternate=alternate,
+        picture=picture,
+        json_=json_,
+        show_plan=show_plan,
+    )
+
+
+def run_score(
+    score: Score,
+    ways: Ways,
+    *,
+    sheets: int = 1,
+    alternate: bool = False,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Make prints from a score, tell what came of the last, and leave its picture."""
+    unit = ways.unit()
+    rig = unit.rig
+    plan = plan_score(
+        score, rig.calibration(), rig.limits(), around(rig), sheets=sheets, alternate=alternate
+    )
+    _make(score, plan, unit, ways, picture=picture, json_=json_, show_plan=show_plan)
+
+
+def trial(
+    name: str,
+    region: str,
+    ways: Ways,
+    *,
+    size: str,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Expose a trial piece, laid on one region of the picture."""
+    _, score = open_score(name)
+    unit = ways.unit()
+    rig = unit.rig
+    plan = plan_trial(
+        score,
+        region,
+        rig.calibration(),
+        rig.limits(),
+        around(rig),
+        size_mm=piece_of(unit, size),
+    )
+    made = _make(
+        score, plan, unit, ways, picture=picture, json_=json_, show_plan=show_plan, place=region
+    )
+    if made:
+        use_strip(made.page)
+
+
+def strip(
+    name: str,
+    kind: str,
+    region: str,
+    within: str,
+    ways: Ways,
+    *,
+    step: str,
+    patches: str,
+    mode: str,
+    size: str,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Make a burn strip or a dodge strip: one region, one pass, over all that it else gets."""
+    _, score = open_score(name)
+    if kind not in ("burn", "dodge"):
+        raise BadInput(f"{kind!r} is not known", "score strip", "burn or dodge")
+    unit = ways.unit()
+    # the way is judged where every strip's is
+    way = strip_asked(Asked(mode=mode), unit.rig).way
+    wanted = local_strip(
+        score,
+        "burn" if kind == "burn" else "dodge",
+        region,
+        within or score.passes[-1].label,
+        parse_step(step, "--step"),
+        whole_asked(patches, "--patches", 2, 26),
+        way=way,
+        size_mm=piece_of(unit, size),
+    )
+    make_strip(wanted, unit, ways, picture=picture, json_=json_, show_plan=show_plan)
+    if not (json_ or show_plan):
+        print(f"next: dryside pick C --into {name}")
+
+
+def add(
+    dose: str, filter_: str, region: str, mark: str, note: str, ways: Ways, *, json_: bool
+) -> None:
+    """Give the sheet that still lies there a deliberate extra, and write it to its record."""
+    with open_book() as book:
+        if not mark:
+            newest = [r for r in book.records(20) if r.marks and r.kind in _KINDS]
+            if not newest:
+                raise BadInput("the book has no print yet", "score add", "dryside score run first")
+            mark = newest[0].marks[-1]
+        page = book.record(mark)
+    if page is None or page.record.kind not in _KINDS:
+        raise BadInput(f"{mark} is no print of a score", "--mark", "the mark of a print")
+    score = score_of_record(page.record)
+    unit = ways.unit()
+    rig = unit.rig
+    extra = Extra(parse_time(dose, "--dose"), filter_, region, note)
+    number = max((exposure.number for exposure in page.exposures), default=0)
+    plan = plan_extra(score, extra, number, rig.calibration(), rig.limits(), around(rig))
+    at_work = Run(page.record.record_id, plan, page.record.spec, rig.name, mark, number)
+    carry_out(unit, at_work, real_time=ways.real_time, by_hand=ways.by_hand, screen=ways.screen)
+    with open_book() as book:
+        after = book.record(page.record.record_id)
+    assert after is not None
+    result = _result(score, after, None)
+    if json_:
+        show.as_json(result)
+        return
+    print(f"{mark}: {plan.title}, written to its record")
+    print("in the score it is not; dryside score edit puts it there")
+
+
+def again(
+    key: str,
+    ways: Ways,
+    wanted: Wanted | None,
+    *,
+    to: str,
+    sheets: str,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Run a print of the book again, as it was or converted; what has changed is said first."""
+    unit = ways.unit()
+    with open_book() as book:
+        page = book.record(key)
+        newest = book.records(1, "score")
+    if page is None:
+        raise BadInput(f"there is no record {key!r}", "score again", "a mark that book list shows")
+    score = score_of_record(page.record)
+    since = score_of_record(newest[0]) if newest else score
+    notes = changed_since(page.record, score, unit.rig, since)
+    if wanted is not None:
+        from controller.score.convert import convert
+
+        converted = convert(score, wanted)
+        score = converted.score
+        notes += converted.lines
+    for line in notes:
+        show.note(line)
+    if to:
+        path = path_of(to)
+        if path.exists():
+            raise BadInput("there is a score already", str(path), "another name")
+        keep(score, path)
+        show.note(f"score: {path}")
+    run_score(
+        score,
+        ways,
+        sheets=whole_asked(sheets, "--sheets", 1, MOST_SHEETS),
+        picture=picture,
+        json_=json_,
+        show_plan=show_plan,
+    )
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+_KINDS = ("score", "trial piece")
+
+
+def _make(
+    score: Score,
+    plan: Plan,
+    unit: Unit,
+    ways: Ways,
+    *,
+    picture: str | None,
+    json_: bool,
+    show_plan: bool,
+    place: str = "",
+) -> Exposed | None:
+    if show_plan:
+        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        return None
+    if picture:
+        require_writable(Path(picture))
+    made = expose(unit, plan, score.model_dump_json(exclude_defaults=True), ways)
+    sheet = made.outcome.sheets[-1] if made.outcome.sheets else None
+    result = _result(score, made.page, sheet, place)
+    if json_:
+        show.as_json(result)
+    else:
+        head = f"{', '.join(result.marks) or 'no sheet'}: {result.title}, {result.fate}"
+        show.lines([head, *result_table(result)])
+    if sheet is not None:
+
+        def draw(target: Path) -> None:
+            _draw(score, result, sheet, target)
+
+        leave_picture(draw, picture, result.mark, result.record_id, tell=not json_)
+    elif picture:
+        show.note("no picture: only the simulator knows what the paper became")
+    return made
+
+
+def _result(score: Score, page: Page, sheet: DevelopedSheet | None, place: str = "") -> ScoreResult:
+    from ui.read_sheet import on_regions
+
+    return score_result(page, score, on_regions(score, sheet) if sheet else None, place=place)
+
+
+def _draw(score: Score, result: ScoreResult, sheet: DevelopedSheet, target: Path) -> None:
+    from controller.picture_layout import Caption
+    from controller.picture_print import print_picture
+
+    passes = ", ".join(
+        f"{one.label} {one.planned_dose_s:.1f} s" for one in result.passes[:MOST_NAMED]
+    )
+    caption = Caption(score.title or score.negative or "print", result.mark, "", passes)
+    size = (sheet.cell_width_mm, sheet.cell_height_mm)
+    print_picture(sheet.density, target, mm_per_cell=size, caption=caption)
+
+
+MOST_NAMED = 8

@@ -1,0 +1,63 @@
+"""Reading a developed sheet of the simulator: what each region, or each cell, got and became."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from controller.score.doses import region_names
+from controller.score.model import Score
+from controller.score.report import OnRegion
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sim.sheet import DevelopedSheet
+
+MARGIN_MM = 6.0  # from the edges of a region, where card and wand are soft
+
+
+def on_regions(score: Score, sheet: DevelopedSheet) -> dict[str, OnRegion]:
+    """Read each region at its middle, by the median of its cells."""
+    import numpy as np
+
+    found = {}
+    for name in region_names(score):
+        area = score.area((name,))
+        inside = (
+            sheet.within(area, margin_mm=MARGIN_MM) if area else np.ones_like(sheet.density, bool)
+        )
+        if not inside.any():
+            inside = sheet.within(area, margin_mm=0.0)
+        if not inside.any():
+            continue  # a small piece, on which this region does not lie
+        delivered = {
+            filter_: float(np.median(light[inside])) for filter_, light in _by_filter(sheet).items()
+        }
+        used = {name_: dose for name_, dose in delivered.items() if dose > 1e-6}
+        found[name] = OnRegion(used, float(np.median(sheet.density[inside])))
+    return found
+
+
+def inside_box(
+    sheet: DevelopedSheet, left: float, top: float, right: float, bottom: float
+) -> tuple[dict[str, float], float]:
+    """Read the inner half of a box, given in parts of the sheet: dose by filter, and density."""
+    rows, columns = sheet.density.shape
+    wide, high = (right - left) / 4, (bottom - top) / 4
+    cut = (
+        slice(
+            round((top + high) * rows),
+            max(round((bottom - high) * rows), round((top + high) * rows) + 1),
+        ),
+        slice(
+            round((left + wide) * columns),
+            max(round((right - wide) * columns), round((left + wide) * columns) + 1),
+        ),
+    )
+    light = {name: float(array[cut].mean()) for name, array in _by_filter(sheet).items()}
+    return light, float(sheet.density[cut].mean())
+
+
+def _by_filter(sheet: DevelopedSheet) -> Mapping[str, NDArray]:  # type: ignore[type-arg]
+    return sheet.delivered_s

@@ -1,0 +1,51 @@
+"""Where scores are kept, and how one is found by what was typed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from controller.errors import BadInput
+from controller.score.file import load_score, save_score
+from controller.score.model import Score
+from drivers.places import data_folder
+
+SUFFIXES = (".toml", ".json")
+
+
+def folder() -> Path:
+    """Give the folder of scores; made where it is missing."""
+    made = data_folder() / "scores"
+    made.mkdir(parents=True, exist_ok=True)
+    return made
+
+
+def path_of(name: str) -> Path:
+    """Give the file that is meant: a path as it is, a bare name in the folder of scores."""
+    path = Path(name)
+    if path.suffix.lower() in SUFFIXES or path.parent != Path() or path.exists():
+        return path
+    return folder() / f"{name}.toml"
+
+
+def open_score(name: str) -> tuple[Path, Score]:
+    """Find and read a score. Raises BadInput, with the names of those that there are."""
+    path = path_of(name)
+    if not path.exists():
+        known = ", ".join(kept()) or "none yet; dryside score new NAME begins one"
+        raise BadInput("there is no such score", str(path), f"a file, or one of: {known}")
+    return path, load_score(path)
+
+
+def keep(score: Score, path: Path) -> None:
+    """Write a score; its folder is made. Raises BadInput."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        right = "a folder that can be written to"
+        raise BadInput(f"it cannot be made ({error.strerror})", str(path.parent), right) from None
+    save_score(score, path)
+
+
+def kept() -> list[str]:
+    """Name the scores in the folder."""
+    return sorted(path.stem for path in folder().glob("*.toml"))
