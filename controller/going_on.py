@@ -32,7 +32,16 @@ def go_on_with(book: Book, found: Interrupted, *, moved: bool, spoiled: bool = F
         book.close_interrupted(record_id, Fate.SPOILED)
         return f"{mark} is closed: spoiled"
     book.mark_moved(record_id, mark, moved=False)
-    plan = rest_of(Plan.from_json(found.record.plan), found.delivered_s)
+    page = book.record(record_id)
+    finished = {
+        exposure.label
+        for exposure in (page.exposures if page else ())
+        if exposure.full
+        and any(
+            s.mark == exposure.mark and s.fate is Fate.DONE for s in (page.sheets if page else ())
+        )
+    }
+    plan = rest_of(Plan.from_json(found.record.plan), found.delivered_s, finished)
     if plan is None:
         book.close_interrupted(record_id, Fate.DONE)
         return "nothing is owed; the record is closed"

@@ -183,6 +183,10 @@ class Runner:
     def _take_up(self, now_ns: int, action: Action) -> None:
         match action:
             case Sheet():
+                if self._laid:  # the sheet before has all it was to get
+                    self._end_sheet(events.Fate.DONE)
+                    self._hand.forget()
+                    self._laid = False
                 self._mark = self._next_mark()
                 self._ask(now_ns)
             case Confirm(once_open=True) if self.bench.lens == "working":
