@@ -1,28 +1,33 @@
-"""Where everything goes on the picture of a strip. Pure geometry in millimetres.
+"""Where the patches of a strip and their labels go on its picture. Pure geometry in millimetres.
 
-What a text needs is told by a ``Measure``, so that neither fonts nor pixels are known here.
 No two texts touch and none is cut off, however many patches and however long the words: labels
 that crowd are made smaller, and then fanned out with a line to their patch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import Enum
 from itertools import accumulate, pairwise
-from typing import TypeAlias
 
+from controller.picture_page import LEADING, Caption, Layout, Measure, Point, Text, framed, wrapped
 from controller.stops import Stops, format_stops, format_time
 
-# The width in mm of a text in a size in mm.
-Measure: TypeAlias = Callable[[str, float], float]
-Point: TypeAlias = tuple[float, float]
+__all__ = [
+    "Axis",
+    "Caption",
+    "Labels",
+    "Layout",
+    "Measure",
+    "PatchLabel",
+    "Text",
+    "labels_along",
+    "lay_out",
+    "spread",
+    "wrapped",
+]
 
-LEADING = 1.25  # height of a line of text, by its size
-MARGIN = 9.0
-LEAST_WIDTH = 112.0  # of what is inside the margins: title and scale need room
-TITLE, MARK, SMALL = 5.0, 8.0, 3.2
 LETTER, SECONDS, STOPS, DENSITY = 7.0, 3.8, 3.4, 2.8
 LARGEST_LETTER, LEAST_LETTER = 24.0, 4.0  # where letters stand on the paper
 CROWDED = (1.0, 0.85, 0.7)  # sizes that labels are tried in before they are fanned out
@@ -70,54 +75,6 @@ class PatchLabel:
         return rows
 
 
-@dataclass(frozen=True)
-class Caption:
-    """The words of a picture; ``mark`` is the sheet's, ``way`` how the strip was made."""
-
-    title: str
-    mark: str = ""
-    way: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class Text:
-    """One line of text with its upper left corner and its extent."""
-
-    text: str
-    size: float
-    x: float
-    y: float
-    width: float
-    faint: bool = False
-
-    @property
-    def height(self) -> float:
-        """The height of the line."""
-        return self.size * LEADING
-
-
-@dataclass(frozen=True)
-class Layout:
-    """A finished layout: the whole picture, the paper in it, the texts and fine lines."""
-
-    width: float
-    height: float
-    paper: tuple[float, float, float, float]  # left, top, right, bottom
-    texts: tuple[Text, ...]
-    lines: tuple[tuple[Point, ...], ...]
-
-    def moved(self, dx: float, dy: float) -> Layout:
-        """Give the same, elsewhere."""
-        left, top, right, bottom = self.paper
-        return replace(
-            self,
-            paper=(left + dx, top + dy, right + dx, bottom + dy),
-            texts=tuple(replace(t, x=t.x + dx, y=t.y + dy) for t in self.texts),
-            lines=tuple(tuple((x + dx, y + dy) for x, y in line) for line in self.lines),
-        )
-
-
 def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float) -> list[float]:
     """Place centres as near as can be to where they are wanted, in order, without touching.
 
@@ -137,26 +94,6 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float) -> list[
     return [at + offset for at, offset in zip(placed, offsets, strict=True)]
 
 
-def wrapped(text: str, size: float, width: float, measure: Measure) -> list[str]:
-    """Break a text into lines that are no wider than ``width``; endless words are cut up."""
-    lines: list[str] = []
-    line = ""
-    for word in text.split():
-        joined = f"{line} {word}" if line else word
-        if measure(joined, size) <= width:
-            line = joined
-            continue
-        if line:
-            lines.append(line)
-        line = ""
-        for char in word:
-            if line and measure(line + char, size) > width:
-                lines.append(line)
-                line = ""
-            line += char
-    return [*lines, line] if line else lines
-
-
 def lay_out(
     patches: Sequence[PatchLabel],
     *,
@@ -169,50 +106,8 @@ def lay_out(
 ) -> Layout:
     """Lay out the whole picture: words above, the paper with its labels, note and scale below."""
     body = _body(patches, width_mm, height_mm, axis, measure, letters_inside=letters_inside)
-    first = _first_edge(patches, axis)
-    facts = [caption.way, f"{width_mm:g} x {height_mm:g} mm", first]
-    mark_width = measure(caption.mark, MARK)
-    inner = max(body.width, LEAST_WIDTH, mark_width + LEAST_WIDTH / 2)
-    title_width = inner - (mark_width + 6 if caption.mark else 0)
-
-    texts: list[Text] = []
-    y = MARGIN
-
-    def write(text: str, size: float, width: float, *, faint: bool = False) -> None:
-        nonlocal y
-        for line in wrapped(text, size, width, measure):
-            texts.append(Text(line, size, MARGIN, y, measure(line, size), faint))
-            y += size * LEADING
-
-    write(caption.title, TITLE, title_width)
-    write(", ".join(fact for fact in facts if fact), SMALL, title_width, faint=True)
-    if caption.mark:
-        x = MARGIN + inner - mark_width
-        texts.append(Text(caption.mark, MARK, x, MARGIN, mark_width))
-        y = max(y, MARGIN + MARK * LEADING)
-    y += 5
-    body = body.moved(MARGIN + (inner - body.width) / 2, y)
-    y += body.height + 6
-
-    bar = 50.0
-    bar_text = f"{bar:g} mm"
-    bar_y = y + SMALL * LEADING / 2
-    end = MARGIN + inner
-    start = end - bar
-    lines = [((start, bar_y), (end, bar_y))]
-    lines += [((x, bar_y - 1.2), (x, bar_y + 1.2)) for x in (start, end)]
-    bar_width = measure(bar_text, SMALL)
-    bar_x = start - bar_width - 2
-    texts.append(Text(bar_text, SMALL, bar_x, y, bar_width, faint=True))
-    below = y + SMALL * LEADING
-    write(caption.note, SMALL, bar_x - MARGIN - 4)
-    return Layout(
-        width=inner + 2 * MARGIN,
-        height=max(y, below) + MARGIN,
-        paper=body.paper,
-        texts=(*texts, *body.texts),
-        lines=(*lines, *body.lines),
-    )
+    facts = [caption.way, f"{width_mm:g} x {height_mm:g} mm", _first_edge(patches, axis)]
+    return framed(body, facts, caption, measure)
 
 
 def _first_edge(patches: Sequence[PatchLabel], axis: Axis) -> str:
@@ -240,30 +135,15 @@ def _body(
         letters = _letters(in_order, width_mm, height_mm, axis, measure)
     rows = [patch.rows()[1:] if letters else patch.rows() for patch in in_order]
     wanted = [patch.centre_mm for patch in in_order]
-    # The labels stand in line along the paper: how much of the line does each take?
-    for scale in CROWDED:
-        tall = max(size for row in rows for _, size in row) * LEADING * scale
-        if across:
-            sizes = [max(measure(text, size * scale) for text, size in row) for row in rows]
-        else:
-            sizes = [tall for _ in rows]
-        centres = spread(wanted, sizes, GAP * scale)
-        fanned = any(abs(a - b) > 0.01 for a, b in zip(wanted, centres, strict=True))
-        if not fanned:
-            break
     edge = height_mm if across else width_mm
-    start = edge + (FAN if fanned else REACH)
-    place = _beneath if across else _beside
-    texts = [*letters, *place(rows, centres, start, scale, measure)]
-    lines: list[tuple[Point, ...]] = []
-    for patch, centre in zip(in_order, centres, strict=True):
-        # a bracket along the patch, and a line to its label where that had to give way
+    beside = labels_along(rows, wanted, axis, measure)
+    texts = [*letters, *beside.texts(edge, measure)]
+    lines = []
+    for patch in in_order:
         inset = min(0.6, (patch.to_mm - patch.from_mm) / 4)
         bracket = [(patch.from_mm + inset, edge + 1.4), (patch.to_mm - inset, edge + 1.4)]
-        leader = [(patch.centre_mm, edge + 1.4), (centre, start - 0.8)] if fanned else []
-        for line in filter(None, (bracket, leader)):
-            lines.append(tuple(line if across else [(y, x) for x, y in line]))
-
+        lines.append(tuple(bracket if across else [(y, x) for x, y in bracket]))
+    lines += beside.leaders(edge)
     left = min([0.0, *(text.x for text in texts)])
     top = min([0.0, *(text.y for text in texts)])
     right = max([width_mm, *(text.x + text.width for text in texts)])
@@ -271,6 +151,66 @@ def _body(
     paper = (0.0, 0.0, width_mm, height_mm)
     whole = Layout(right - left, bottom - top, paper, tuple(texts), tuple(lines))
     return whole.moved(-left, -top)
+
+
+@dataclass(frozen=True)
+class Labels:
+    """Labels in line along an edge of the paper, and whether they had to be fanned out."""
+
+    rows: Sequence[Sequence[tuple[str, float]]]
+    wanted: Sequence[float]
+    centres: Sequence[float]
+    axis: Axis
+    scale: float
+    fanned: bool
+
+    def texts(self, edge: float, measure: Measure) -> list[Text]:
+        """Write them outside an edge: beneath, or at the right."""
+        place = _beneath if self.axis is Axis.HORIZONTAL else _beside
+        return place(self.rows, self.centres, self._start(edge), self.scale, measure)
+
+    def leaders(self, edge: float) -> list[tuple[Point, ...]]:
+        """Draw a line from each place to its label, where labels had to give way."""
+        if not self.fanned:
+            return []
+        start = self._start(edge)
+        found: list[tuple[Point, ...]] = []
+        for want, centre in zip(self.wanted, self.centres, strict=True):
+            line = ((want, edge + 1.4), (centre, start - 0.8))
+            across = self.axis is Axis.HORIZONTAL
+            found.append(line if across else tuple((y, x) for x, y in line))
+        return found
+
+    def _start(self, edge: float) -> float:
+        return edge + (FAN if self.fanned else REACH)
+
+
+def labels_along(
+    rows: Sequence[Sequence[tuple[str, float]]],
+    wanted: Sequence[float],
+    axis: Axis,
+    measure: Measure,
+    *,
+    least: float | None = None,
+) -> Labels:
+    """Place labels along an edge: smaller where they crowd, and then fanned out.
+
+    None begins before ``least``.
+    """
+    for scale in CROWDED:
+        tall = max(size for row in rows for _, size in row) * LEADING * scale
+        if axis is Axis.HORIZONTAL:
+            sizes = [max(measure(text, size * scale) for text, size in row) for row in rows]
+        else:
+            sizes = [tall for _ in rows]
+        centres = spread(wanted, sizes, GAP * scale)
+        if least is not None:
+            over = max(0.0, least + sizes[0] / 2 - centres[0])
+            centres = [centre + over for centre in centres]
+        fanned = any(abs(a - b) > 0.01 for a, b in zip(wanted, centres, strict=True))
+        if not fanned:
+            break
+    return Labels(rows, wanted, centres, axis, scale, fanned)
 
 
 def _beneath(

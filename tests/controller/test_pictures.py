@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from controller import pictures
+from controller import picture_ink
 from controller.errors import BadInput
 from controller.picture_layout import Layout, Text, lay_out, spread, wrapped
 from controller.pictures import (
@@ -245,10 +245,10 @@ def test_nothing_reaches_the_picture_s_edge(
 def test_real_words_fit_their_places(size: float) -> None:
     """Ink of the real typeface stays in the place that the layout gave it."""
     words_ = "Kgj(|)D +1/3"
-    text = Text(words_, size, 10, 10, pictures._font(size, 8).getlength(words_) / 8)
+    text = Text(words_, size, 10, 10, picture_ink.font(size, 8).getlength(words_) / 8)
     layout = Layout(text.width + 20, text.height + 20, (0, 0, 1, 1), (text,), ())
-    image = pictures._canvas(layout, 8, pictures._PRINT)
-    pictures._write_words(image, layout, 8, pictures._PRINT)
+    image = picture_ink.canvas(layout, 8, picture_ink.PRINT)
+    picture_ink.write_words(image, layout, 8, picture_ink.PRINT)
     rows, columns = np.nonzero(np.asarray(image) < 255)
     assert rows.min() >= 80
     assert rows.max() <= 80 + text.height * 8
