@@ -12,8 +12,10 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from ui.terminal.screens.over import Over
 
-class AskScreen(ModalScreen[str]):
+
+class AskScreen(Over[str], ModalScreen[str]):
     """Asks; gives the key of the answer that was chosen. The first answer changes nothing."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -24,7 +26,6 @@ class AskScreen(ModalScreen[str]):
         super().__init__()
         self._question = question
         self._answers = answers
-        self._closed = False
 
     def compose(self) -> ComposeResult:
         """Lay out question and answers."""
@@ -36,14 +37,8 @@ class AskScreen(ModalScreen[str]):
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take the answer."""
-        self._close(event.option_id)
+        self.leave(event.option_id)
 
     def action_close(self) -> None:
         """Give no answer."""
-        self._close(None)
-
-    def _close(self, answer: str | None) -> None:
-        # a second key may come before this page has gone
-        if not self._closed:
-            self._closed = True
-            self.dismiss(answer)
+        self.leave()

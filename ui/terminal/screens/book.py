@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import DataTable, Input, Static
 
 from controller.going_on import UNCERTAIN, go_on_with
@@ -18,6 +17,7 @@ from controller.report import page_lines
 from controller.told import Run
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
+from ui.terminal.screens.over import Over
 from ui.terminal.shelf import with_book
 from ui.terminal.widgets.title_table import TitleTable
 
@@ -191,23 +191,23 @@ class BookScreen(RoomScreen):
         yield SystemCommand("Read again", "the newest records", self.action_read)
 
 
-class PageScreen(ModalScreen[None]):
-    """One page of the book."""
+class PageScreen(Over[None]):
+    """One page of the book; the pedal and the doors work from here too."""
 
+    NAME = "book"
+    HELP_TEXT = "A page of the book: what was wanted, and the light that each sheet really got."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q,enter", "close", "close", id="page.close"),
+        Binding("escape,q", "leave", "close", id="page.close"),
     ]
 
     def __init__(self, page: Page) -> None:
         super().__init__()
+        self.set_class(True, "-page")
         self._page = page
-        self._closed = False
 
-    def action_close(self) -> None:
-        """Close, once: a second key may come before the page has gone."""
-        if not self._closed:
-            self._closed = True
-            self.dismiss()
+    def action_leave(self) -> None:
+        """Close the page."""
+        self.leave()
 
     def compose(self) -> ComposeResult:
         """Lay out the page."""

@@ -11,6 +11,8 @@ from textual.events import Click, Key
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from ui.terminal.screens.over import Over
+
 FOOT = (
     "The foot: a tap says done, or goes. A press while light falls puts it off at once; let go, "
     "it is only paused; kept down, the sheet is abandoned. A long press (l) offers choices, spoken "
@@ -18,14 +20,13 @@ FOOT = (
 )
 
 
-class HelpScreen(ModalScreen[None]):
+class HelpScreen(Over[None], ModalScreen[None]):
     """Shows the help of the room below it."""
 
     BINDINGS: ClassVar[list[Binding]] = []  # type: ignore[assignment]
 
     def __init__(self, room: Screen[object]) -> None:
         super().__init__()
-        self._closed = False
         self._text = getattr(room, "HELP_TEXT", "")
         self._title = getattr(room, "NAME", "").capitalize()
         self._keys = sorted(
@@ -53,15 +54,9 @@ class HelpScreen(ModalScreen[None]):
         """Close, whatever the key."""
         event.stop()
         event.prevent_default()
-        self._close()
+        self.leave()
 
     def on_click(self, event: Click) -> None:
         """Close."""
         event.stop()
-        self._close()
-
-    def _close(self) -> None:
-        # a second key may come before this page has gone
-        if not self._closed:
-            self._closed = True
-            self.dismiss()
+        self.leave()

@@ -14,11 +14,11 @@ class Door(Static):
 
     def __init__(self, number: int, name: str, title: str) -> None:
         super().__init__(f"{number} {title}", classes="door")
-        self._name = name
+        self._room = name
 
     async def on_click(self) -> None:
         """Go there."""
-        await self.app.run_action(f"room('{self._name}')")
+        await self.app.run_action(f"room('{self._room}')")
 
 
 class RoomBar(Horizontal):
