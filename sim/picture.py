@@ -19,12 +19,18 @@ Levels = NDArray[np.intp]
 
 
 class Lie(NamedTuple):
-    """Where a sheet's left top corner lies in the picture, and how large the picture is, in mm."""
+    """Where a sheet's left top corner lies in the picture, and how large the picture is, in mm.
+
+    ``spot_right_mm`` and ``spot_down_mm`` are, from that corner, the spot it was laid for: over
+    it a window stays while the paper moves beneath.
+    """
 
     left_mm: float
     top_mm: float
     picture_width_mm: float
     picture_height_mm: float
+    spot_right_mm: float = 0.0
+    spot_down_mm: float = 0.0
 
 
 class Picture(Protocol):
@@ -47,7 +53,8 @@ class Bands:
 
     def lie(self, laid: NewSheet) -> Lie:
         """The sheet is the whole picture; it has no named places."""
-        return Lie(0.0, 0.0, laid.width_mm, laid.height_mm)
+        wide_mm, high_mm = laid.width_mm, laid.height_mm
+        return Lie(0.0, 0.0, wide_mm, high_mm, wide_mm / 2, high_mm / 2)
 
     def under(self, x_mm: Floats, y_mm: Floats, lie: Lie) -> Levels:
         """Give the bands; beyond the edge the outermost goes on."""

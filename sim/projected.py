@@ -34,12 +34,10 @@ class ProjectedScene:
         """
         region = scene_regions().get(laid.place.strip().lower())
         u, v = region.middle if region else (0.5, 0.5)
-        return Lie(
-            _corner(u * self._wide_mm, laid.width_mm, self._wide_mm),
-            _corner(v * self._high_mm, laid.height_mm, self._high_mm),
-            self._wide_mm,
-            self._high_mm,
-        )
+        x_mm, y_mm = u * self._wide_mm, v * self._high_mm
+        left_mm = _corner(x_mm, laid.width_mm, self._wide_mm)
+        top_mm = _corner(y_mm, laid.height_mm, self._high_mm)
+        return Lie(left_mm, top_mm, self._wide_mm, self._high_mm, x_mm - left_mm, y_mm - top_mm)
 
     def under(self, x_mm: Floats, y_mm: Floats, lie: Lie) -> Levels:
         """Give the negative's density as a level, and the dark outside it."""

@@ -162,11 +162,13 @@ class Sheet:
         self._bare = self._strip_open(move.edge, *opened)
         shift_mm = 0.0
         if move.tool == "paper":
-            # the window stays over the middle of the picture and the paper comes to it
+            # the window stays over the spot, and the paper comes to it
             middle_mm = (first_mm + last_mm) / 2
             if move.edge in ("right", "bottom"):
                 middle_mm = along_mm - middle_mm
-            shift_mm = along_mm / 2 - middle_mm
+            across = move.edge in ("left", "right")
+            spot_mm = self._lie.spot_right_mm if across else self._lie.spot_down_mm
+            shift_mm = spot_mm - middle_mm
         across = move.edge in ("left", "right")
         shifted = (0.0, shift_mm) if across else (shift_mm, 0.0)
         if shifted != self._shift_mm:

@@ -86,7 +86,7 @@ def test_the_picture_does_not_depend_on_where_it_is_looked_at():
 def test_eight_by_ten_is_filled():
     """At the usual magnification the negative of 70 x 56 mm makes 254 x 203.2 mm."""
     lie = ProjectedScene(ROOM, 1.0).lie(WHOLE)
-    assert lie == pytest.approx((0.0, 0.0, 254.0, 203.2))
+    assert lie[:4] == pytest.approx((0.0, 0.0, 254.0, 203.2))
 
 
 @pytest.mark.parametrize("name", REGIONS)
@@ -139,7 +139,7 @@ def test_a_higher_head_makes_the_same_piece_show_less():
     """At twice the magnification the picture is twice as large, and half of it on the sheet."""
     settings = ROOM.model_copy(update={"magnification": 2 * ROOM.magnification})
     lie = ProjectedScene(settings, 1.0).lie(WHOLE)
-    assert lie == pytest.approx((127.0, 101.6, 508.0, 406.4))
+    assert lie[:4] == pytest.approx((127.0, 101.6, 508.0, 406.4))
 
 
 def test_a_trial_piece_sees_the_part_of_an_area_that_lies_on_it():
