@@ -22,7 +22,7 @@ def folder() -> Path:
 def path_of(name: str) -> Path:
     """Give the file that is meant: a path as it is, a bare name in the folder of scores."""
     path = Path(name)
-    if path.suffix.lower() in SUFFIXES or path.parent != Path() or path.exists():
+    if path.suffix.lower() in SUFFIXES or path.parent != Path():
         return path
     return folder() / f"{name}.toml"
 

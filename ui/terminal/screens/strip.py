@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult, SystemCommand
@@ -106,7 +107,10 @@ class StripScreen(RoomScreen):
             for name in ("mode", "side", "safelights")
         }
         advance = self.query_one("#advance", Input).value.strip() or None
-        return Asked(**texts, **chosen, advance=advance)
+        # what the form has no field for (exposures beneath, a contact sheet's) stays as it was
+        desk = self.link.desk
+        before = typed(desk.strip) if desk is not None else Asked()
+        return replace(before, **texts, **chosen, advance=advance)
 
     def _judge(self) -> Strip | None:
         """Draw what is typed; give the strip if it can be made."""
