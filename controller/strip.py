@@ -266,6 +266,8 @@ def plan_strip(
     actions += _beneath(strip, sheet, lamp, limits, around)
     if strip.filter:
         actions.append(Confirm(f"filter {strip.filter}", Filter(strip.filter)))
+    elif any(one.filter for one in strip.beneath):
+        actions.append(Confirm("filter away", Filter("none")))
     if not strip.beneath:
         actions.append(sheet)
     for index, dose_s in enumerate(pulses_of(strip)):
@@ -294,22 +296,32 @@ def plan_strip(
 def _beneath(
     strip: Strip, sheet: Sheet, lamp: Calibration, limits: LampLimits, around: Around
 ) -> list[Action]:
-    """Give the whole piece what it gets before its patches, each under its filter."""
+    """Give the piece what it gets before its patches, each under its filter.
+
+    A whole piece lies open for it, but on the same spot every patch must see that spot.
+    """
     actions: list[Action] = []
-    for index, one in enumerate(strip.beneath):
-        label = f"beneath {one.label or one.filter or index + 1}"
-        require_dose(label, one.dose_s, lamp, limits)
+    moving = strip.way == "same-spot"
+    for number, one in enumerate(strip.beneath, start=1):
+        name = one.label or one.filter or str(number)
+        require_dose(f"beneath {name}", one.dose_s, lamp, limits)
         if one.filter:
             actions.append(Confirm(f"filter {one.filter}", Filter(one.filter)))
-        if index == 0:
+        if number == 1:
             actions.append(sheet)
         said = " ".join(filter(None, [one.label, one.filter and f"filter {one.filter}"]))
-        open_all = Move(TOOLS["card"], 0, strip.patches, strip.side)
-        told = f"all open, {said or 'first exposure'}, {format_time(one.dose_s)}"
-        actions.append(Go(told, open_all, around.lead_in_s))
-        if index == 0:
-            actions += around.darken()
-        actions.append(Expose(f"{label} ({index + 1})", one.dose_s, filter=one.filter))
+        told = f"{said or 'first exposure'}, {format_time(one.dose_s)}"
+        for index in range(strip.patches if moving else 1):
+            tool = TOOLS[strip.way] if moving else TOOLS["card"]
+            where = f"paper to {LETTERS[index]}" if moving else "all open"
+            move = Move(tool, index, strip.patches, strip.side)
+            actions.append(Go(f"{where}, {told}", move, around.lead_in_s))
+            if number == 1 and index == 0:
+                actions += around.darken()
+            patch = f", {LETTERS[index]}" if moving else ""
+            actions.append(
+                Expose(f"beneath {name} ({number}){patch}", one.dose_s, filter=one.filter)
+            )
     return actions
 
 

@@ -207,7 +207,7 @@ def strip(
     within: Annotated[str, typer.Option("--in", help="In which pass; else the last.")] = "",
     step: Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")] = "1/3",
     patches: Annotated[str, typer.Option(help="How many patches.")] = "5",
-    mode: Annotated[str, typer.Option(help="card, window or same-spot.")] = "card",
+    mode: Annotated[str, typer.Option(help="same-spot, card or window.")] = "same-spot",
     size: SizeOption = "",
     show_plan: PlanOption = False,
     rig: RigOption = None,

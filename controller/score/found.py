@@ -73,6 +73,8 @@ def with_passes(
         return Score(
             base_s=base_s, judged=_judged(judged), setup=setup, passes=passes, came_from=(line,)
         )
+    if len(found) > 1 and [one.label for one in before.passes] == [ONLY]:
+        before = _renamed(before, found, labels)
     known = {filter_name(one.filter): one for one in before.passes}
     made, used = [], set()
     for label, one in zip(labels, found, strict=True):
@@ -164,6 +166,24 @@ def local_strip(
 
 
 # --- inside -----------------------------------------------------------------------------------
+
+
+def _renamed(score: Score, found: list[Through], labels: list[str]) -> Score:
+    """Call the only pass of a score by its place among several, wherever it is named."""
+    own = filter_name(score.passes[0].filter)
+    new = next(
+        (la for la, one in zip(labels, found, strict=True) if filter_name(one.filter) == own), ONLY
+    )
+    return score.model_copy(
+        update={
+            "passes": (score.passes[0].model_copy(update={"label": new}),),
+            "burns": tuple(
+                burn.model_copy(update={"over": new}) if burn.over == ONLY else burn
+                for burn in score.burns
+            ),
+            "dodges": tuple(one.model_copy(update={"within": new}) for one in score.dodges),
+        }
+    )
 
 
 def _judged(judged: Judged) -> Literal["wet", "dry"]:
