@@ -45,6 +45,8 @@ class Ink:
 
 BENCH = Ink(ground=88, text=240, faint=196, line=168, shadow=120)
 PRINT = Ink(ground=255, text=0, faint=70, line=90, shadow=0)
+# card a little darker than paper's white, or the edge of a print would be lost
+MOUNT = Ink(ground=240, text=0, faint=70, line=90, shadow=70)
 FRAME = 200  # between the patches of a map
 OUTLINE = 60  # around its paper
 
