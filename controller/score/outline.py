@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from controller.score.amount import Amount, Unit
-from controller.score.model import ALL_PASSES, ELSEWHERE, NO_CELL, Burn, Score
+from controller.score.model import ELSEWHERE, NO_CELL, Burn, Score
 from controller.stops import format_stops, format_time
 
 Rows = Sequence[str]
@@ -54,7 +54,13 @@ class Touch:
     """A burn (more light) or a dodge (less) of a region, as it is written on it."""
 
     burn: bool
-    text: str  # such as "+2/3 soft" or "-2.0 s"
+    amount: str  # such as "+2/3" or "-2.0 s"
+    over: str  # the pass, or the filter; empty where that is plain
+
+    @property
+    def text(self) -> str:
+        """Give both in one line."""
+        return f"{self.amount} {self.over}".rstrip()
 
 
 def turned(rows: Rows) -> tuple[str, ...]:
@@ -105,13 +111,13 @@ def touches(score: Score, factor: float = 1.0) -> dict[str, tuple[Touch, ...]]:
     found: defaultdict[str, list[Touch]] = defaultdict(list)
     only = len(score.passes) == 1
     for burn in score.burns:
-        text = f"+{amount_text(burn.amount, factor)}{_over(burn, only=only)}"
+        touch = Touch(True, f"+{amount_text(burn.amount, factor)}", _over(burn, only=only))
         for name in burn.regions:
-            found[name].append(Touch(True, text))
+            found[name].append(touch)
     for dodge in score.dodges:
-        text = f"-{amount_text(dodge.amount, factor)}" + ("" if only else f" {dodge.within}")
+        held = f"-{amount_text(dodge.amount, factor)}"
         for name in dodge.regions:
-            found[name].append(Touch(False, text))
+            found[name].append(Touch(False, held, "" if only else dodge.within))
     return {name: tuple(done) for name, done in found.items()}
 
 
@@ -128,8 +134,8 @@ def amount_text(amount: Amount, factor: float = 1.0) -> str:
 def _over(burn: Burn, *, only: bool) -> str:
     """Name what a burn is over, where that is not plain."""
     if burn.filter:
-        return f" {burn.filter}"
-    return "" if only else f" {'all' if burn.over == ALL_PASSES else burn.over}"
+        return f"filter {burn.filter}"
+    return "" if only else burn.over
 
 
 def _runs(flags: Sequence[bool]) -> Iterator[tuple[int, int]]:

@@ -9,6 +9,7 @@ from controller.score.amount import Amount
 from controller.score.doses import Given, Kind, exposures, print_factor
 from controller.score.model import ALL_PASSES, Burn, Dodge, Pass, Score
 from controller.score.outline import amount_text
+from controller.score.wall_map_parts import MINUS
 from controller.stops import format_stops, format_time
 
 HEADINGS = {Kind.FLASH: "FLASH", Kind.PASS: "PASSES", Kind.BURN: "BURNS"}
@@ -98,8 +99,8 @@ def entries_of(score: Score) -> list[Entry]:
                     about.append(f"base {signed(source.dose)}")
                 held = tuple(_held(score, one, source, factor))
             case Burn():
-                stops = f"{signed(source.amount)} " if source.amount.follows else ""
-                about.append(f"{stops}over {over}")
+                if source.amount.follows:
+                    about.append(f"{signed(source.amount)} over {over}")
             case None:
                 about.insert(0, "negative out")
         entries.append(
@@ -118,8 +119,8 @@ def entries_of(score: Score) -> list[Entry]:
 
 
 def signed(amount: Amount) -> str:
-    """Write stops with their sign: "+1/2", "-1/3", "+0"."""
-    return format_stops(amount.value) if amount.value else "+0"
+    """Write stops with their sign; nothing is "+0"."""
+    return format_stops(amount.value).replace("-", MINUS) if amount.value else "+0"
 
 
 # --- inside -----------------------------------------------------------------------------------
