@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from controller.around import Around, lens_check, require_dose
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Expose, Go, Plan
 from controller.ports import Filter, Hands, Shade
-from controller.score.doses import region_names
+from controller.score.amount import stops
+from controller.score.doses import Kind, exposures, region_names
 from controller.score.model import Score
 from controller.stops import format_time
 
@@ -55,3 +57,21 @@ def plan_extra(
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
     return Plan("score", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
+
+
+# What a foot can ask for: stops more of the last pass, in the words in which they are spoken.
+EXTRAS = {
+    "a sixth": Fraction(1, 6),
+    "a third": Fraction(1, 3),
+    "half a stop": Fraction(1, 2),
+    "a stop": Fraction(1),
+}
+
+
+def extra_of(score: Score, choice: str) -> Extra:
+    """Give the extra of a spoken choice: so many stops more of the last pass. Raises BadInput."""
+    if choice not in EXTRAS:
+        raise BadInput(f"{choice!r} is no extra", "add", " or ".join(EXTRAS))
+    last = [one for one in exposures(score) if one.kind is Kind.PASS][-1]
+    added_s = stops(EXTRAS[choice]).over_s(last.dose_s)
+    return Extra(added_s, last.filter, note=f"{choice} more of {last.label}")

@@ -255,3 +255,43 @@ def _amount(strip: Strip, picked: Pick) -> Amount:
     if strip.step.unit is StepUnit.SECONDS:
         return seconds(picked.dose_s - strip.base_s)
     return stops(round(picked.stops, 5))
+
+
+def picked_patch(strip: Strip, picked: Pick, mark: str, before: Score | None) -> Score:
+    """Write a pick into the score that lies ready, or begin another on the same paper.
+
+    A strip through other filters than the score has is the beginning of another print. Raises
+    BadInput for a burn or a dodge without its score.
+    """
+    if strip.purpose is not None:
+        return from_strip(strip, picked, mark, before)
+    filters = [*(one.filter for one in strip.beneath), strip.filter]
+    if _serves(before, filters):
+        return from_strip(strip, picked, mark, before)
+    return _on_same_paper(from_strip(strip, picked, mark, None), before)
+
+
+def picked_cell(cross: Cross, cell: Cell, mark: str, judged: Judged, before: Score | None) -> Score:
+    """Write a cell into the score that lies ready, or begin another on the same paper."""
+    if _serves(before, [cross.soft.filter, cross.hard.filter]):
+        return from_cross(cross, cell, mark, judged, before)
+    return _on_same_paper(from_cross(cross, cell, mark, judged, None), before)
+
+
+def _serves(before: Score | None, filters: list[str]) -> bool:
+    """Are these exposures those of the score, or its first one with more to come?"""
+    if before is None:
+        return False
+    had = {filter_name(one.filter) for one in before.passes}
+    return had <= {filter_name(name) for name in filters}
+
+
+def _on_same_paper(score: Score, before: Score | None) -> Score:
+    if before is None:
+        return score
+    setup = before.setup
+    if score.setup.aperture:
+        setup = setup.model_copy(update={"aperture": score.setup.aperture})
+    return score.model_copy(
+        update={"paper": before.paper, "setup": setup, "negative": before.negative}
+    )
