@@ -270,8 +270,8 @@ def _letters(
     ]
     for patch, (wide, high) in zip(patches, boxes, strict=True):
         size = min(size, 0.7 * high / LEADING, size * 0.7 * wide / measure(patch.letter, size))
-    if size < LEAST_LETTER:
-        return []
+        if size < LEAST_LETTER:
+            return []
     texts = []
     for patch in patches:
         width = measure(patch.letter, size)

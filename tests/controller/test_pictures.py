@@ -120,6 +120,23 @@ def test_words_stay_off_the_paper(made: tuple[Layout, bool]) -> None:
     assert set(on_paper) <= ({"A", "W", "B (unsure)", "AB"} if inside else set())
 
 
+def test_patches_too_narrow_for_letters_have_them_beside() -> None:
+    """Patches that are next to nothing wide are lettered beside the paper, as all others are."""
+    edges = [0.0, 20.0, 20.0, 20.0, 40.0]
+    layout = lay_out(
+        [PatchLabel(k, 8, 0, a, b) for k, (a, b) in zip("ABCD", pairwise(edges), strict=True)],
+        width_mm=40,
+        height_mm=25,
+        axis=Axis.HORIZONTAL,
+        caption=CAPTION,
+        measure=imagined_width,
+        letters_inside=True,
+    )
+    assert {
+        text.text: text.y > layout.paper[3] for text in layout.texts if text.text in "ABCD"
+    } == dict.fromkeys("ABCD", True)
+
+
 @given(st.lists(st.tuples(st.floats(0, 100), st.floats(0.1, 30)), min_size=1, max_size=14))
 def test_labels_are_spread_without_touching(labels_: list[tuple[float, float]]) -> None:
     """Labels keep their order and their distance, and stay in place where there is room."""
