@@ -18,7 +18,7 @@ WARN_S = 2.5
 def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue]]:
     """Give what is to be told during a pulse that is lit from ``on_ns`` to ``off_ns``, in order.
 
-    A tool that was in the beam when light was cut comes in again as it falls.
+    A tool that is in the beam as light falls has come in before it (``at_start``).
     """
     calls: list[tuple[int, Cue]] = []
     asked = exposing.asked
@@ -33,7 +33,8 @@ def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue
         in_ns = on_ns + ns(exposing.on_time_to(work.begin_s))
         out_ns = min(on_ns + ns(exposing.on_time_to(work.end_s)), off_ns)
         name, away = work.shade.name, msgspec.structs.replace(work.shade, held=False)
-        calls.append((in_ns, Cue(sound=Sound.HAND_IN, hands=work.shade)))
+        if in_ns > on_ns:  # else it is in the beam already: ``at_start``
+            calls.append((in_ns, Cue(sound=Sound.HAND_IN, hands=work.shade)))
         calls.append((out_ns, Cue(sound=Sound.HAND_OUT, hands=away)))
         if in_ns - on_ns > ns(WARN_S):
             calls.append((in_ns - ns(WARN_S), Cue(f"{name}, ready")))
@@ -42,6 +43,16 @@ def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue
     ticks = (Sound.TICK, Sound.LAST_TICK)
     calls = [call for call in calls if call[0] > on_ns or call[1].sound not in ticks]
     return sorted(calls, key=lambda call: call[0])
+
+
+def at_start(exposing: Exposing) -> list[Cue]:
+    """Give the tools that are to be in the beam before light falls, a resumed dodge's too."""
+    delivered_s = exposing.delivered_s
+    return [
+        Cue(hands=work.shade)
+        for work in exposing.asked.handwork
+        if work.begin_s <= delivered_s < work.end_s
+    ]
 
 
 def at_once(exposing: Exposing) -> list[str]:

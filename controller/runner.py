@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from controller import events
 from controller.bench import LIGHT, MOVES, Bench, LensState, State, View
-from controller.calls import at_once
+from controller.calls import at_once, at_start
 from controller.foot import Foot, FootTimes, Gesture
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.lamp import Calibration, LampLimits, ns
@@ -287,6 +287,8 @@ class Runner:
         self._go(State.NOTING, now_ns + ns(BOOK_WAIT_S))
 
     def _lead_in(self, now_ns: int) -> None:
+        if self._hand.exposing:
+            self._out += at_start(self._hand.exposing)
         rested_ns = 0
         if self.bench.lamp_off_ns is not None:
             rested_ns = self.bench.lamp_off_ns + ns(self._limits.rest_s)
