@@ -59,14 +59,18 @@ def test(
         print("dry all but the first as you dry your prints, and lay them beside the wet one")
         print(f"next: dryside drydown set PERCENT --paper {score.paper.name or 'NAME'!r}")
     if sheets:
+        from controller.picture_layout import Caption
         from controller.picture_print import dry_down_picture
 
-        labels = [f"{percent:g} %" for percent in wanted.taken_off()]
+        labels = [f"{percent:g} % less" for percent in wanted.taken_off()]
         cells = (sheets[0].cell_width_mm, sheets[0].cell_height_mm)
 
         def draw(target: Path) -> None:
             drawn = [(la, sh.density) for la, sh in zip(labels, sheets, strict=False)]
-            dry_down_picture(drawn, target, mm_per_cell=cells)
+            caption = Caption(
+                record.title, made.mark, "", "the first stays wet, the others are dried"
+            )
+            dry_down_picture(drawn, target, mm_per_cell=cells, caption=caption)
 
         leave_picture(draw, picture, made.mark, record.record_id, tell=not json_)
 

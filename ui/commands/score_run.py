@@ -134,9 +134,7 @@ def strip(
         way=way,
         size_mm=piece_of(unit, size),
     )
-    make_strip(wanted, unit, ways, picture=picture, json_=json_, show_plan=show_plan)
-    if not (json_ or show_plan):
-        print(f"next: dryside pick C --into {name}")
+    make_strip(wanted, unit, ways, picture=picture, json_=json_, show_plan=show_plan, into=name)
 
 
 def add(
@@ -266,10 +264,11 @@ def _draw(score: Score, result: ScoreResult, sheet: DevelopedSheet, target: Path
     from controller.picture_layout import Caption
     from controller.picture_print import print_picture
 
-    passes = ", ".join(
-        f"{one.label} {one.planned_dose_s:.1f} s" for one in result.passes[:MOST_NAMED]
+    passes = tuple(
+        f"{one.label}, filter {one.filter or 'none'}: {one.planned_dose_s:.1f} s"
+        for one in result.passes[:MOST_NAMED]
     )
-    caption = Caption(score.title or score.negative or "print", result.mark, "", passes)
+    caption = Caption(score.title or score.negative or "print", result.mark, lines=passes)
     size = (sheet.cell_width_mm, sheet.cell_height_mm)
     print_picture(sheet.density, target, mm_per_cell=size, caption=caption)
 

@@ -46,6 +46,7 @@ def make_strip(
     picture: str | None = None,
     json_: bool = False,
     show_plan: bool = False,
+    into: str = "",
 ) -> None:
     """Make a strip, tell what came of it, and leave its pictures."""
     plan, spec = Desk(strip=strip).plan(Order.STRIP, unit.rig)
@@ -70,4 +71,5 @@ def make_strip(
     leave_picture(draw, picture, result.mark or "strip", result.record_id, tell=not json_)
     use_strip(made.page)
     if result.fate == "done" and not json_:
-        print("next: dryside pick C, or dryside pick C-D for half-way")
+        where = f" --into {into}" if into else ""
+        print(f"next: dryside pick C{where}, or dryside pick C-D{where} for half-way")

@@ -7,31 +7,35 @@ from collections.abc import Sequence
 
 from drivers.places import config_folder, run_folder
 from ui import show
-from ui.unit import configured, unit_for
+from ui.unit import Unit, configured, unit_for
 
 
 def open_terminal(rig: str | None = None, settings: Sequence[str] = ()) -> None:
-    """Open the terminal, on the configured rig or an imagined one."""
+    """Open the terminal, on the configured rig or an imagined one. Raises BadInput."""
     from ui.terminal.app import Terminal
     from ui.terminal.preferences import Preferences
 
-    unit = unit_for(rig, settings)
+    def load() -> Unit:
+        return unit_for(rig, settings)
+
     preferences = Preferences.read(config_folder())
     if preferences.notice:
         show.note(preferences.notice)
-    terminal = Terminal(unit, run_folder(), preferences)
+    terminal = Terminal(load, run_folder(), preferences)
     terminal.run()
+    if terminal.unusable is not None:
+        raise terminal.unusable
     if terminal.return_code:
         sys.exit(terminal.return_code)
 
 
 def start_without_words() -> None:
     """Open the terminal where there is one; else make the demonstration strip."""
-    from ui.commands.strip import demonstrate
-
     if sys.stdin.isatty() and sys.stdout.isatty():
         if not configured():
             show.note("no rig file yet: this runs on the simulator")
         open_terminal()
     else:
+        from ui.commands.strip import demonstrate
+
         demonstrate()

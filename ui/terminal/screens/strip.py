@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
@@ -98,11 +98,11 @@ class StripScreen(RoomScreen):
                 self.query_one(f"#{name}", Select).value = getattr(asked, name)
 
     def _asked(self) -> Asked:
-        texts = {
+        texts: dict[str, Any] = {
             name: self.query_one(f"#{name}", Input).value.strip()
             for name in ("base", "step", "patches", "aperture", "filter", "place", "size")
         }
-        chosen = {
+        chosen: dict[str, Any] = {
             name: str(self.query_one(f"#{name}", Select).value)
             for name in ("mode", "side", "safelights")
         }
