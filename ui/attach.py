@@ -58,15 +58,25 @@ class EngineClient:
 
 
 def attach(
-    run: Path, rig: str, settings: Sequence[str], digest: str, *, screen: bool = False
+    run: Path,
+    rig: str,
+    settings: Sequence[str],
+    digest: str,
+    *,
+    screen: bool = False,
+    found: EngineClient | None = None,
 ) -> EngineClient:
     """Attach to the running engine, or start one for this rig. Raises EngineFault.
 
     An idle engine that has another rig is ended first; one that is at work is left alone.
+    ``found`` is a connection that is there already (``connect``); where its engine is at work
+    with another rig it is left open.
     """
-    client = _connect(run, screen=screen)
+    client = found or connect(run, screen=screen)
     if client and client.hello.digest != digest:
         if client.hello.running:
+            if client is not found:
+                client.close()
             raise EngineFault(
                 f"the unit is at work with the rig {client.hello.rig!r}; "
                 "finish or abandon that first"
@@ -82,7 +92,7 @@ def attach(
 
 def running_record(run: Path) -> str:
     """Give the record that an engine is carrying out now; empty where there is none."""
-    client = _connect(run, screen=False)
+    client = connect(run, screen=False)
     if client is None:
         return ""
     client.close()
@@ -91,7 +101,7 @@ def running_record(run: Path) -> str:
 
 def abandon(run: Path) -> bool:
     """Ask the engine to abandon what it is at; False where nothing runs."""
-    client = _connect(run, screen=False)
+    client = connect(run, screen=False)
     if client is None or not client.hello.running:
         return False
     client.send(Please(Wish.ABANDON.value))
@@ -100,7 +110,8 @@ def abandon(run: Path) -> bool:
     return True
 
 
-def _connect(run: Path, *, screen: bool) -> EngineClient | None:
+def connect(run: Path, *, screen: bool) -> EngineClient | None:
+    """Attach to the engine that runs, whatever its rig; None where none does."""
     sock = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     try:
         sock.connect(str(run / ENGINE_SOCKET))
@@ -141,7 +152,7 @@ def _start(run: Path, rig: str, settings: Sequence[str]) -> subprocess.Popen[byt
 def _await(run: Path, child: subprocess.Popen[bytes], *, screen: bool) -> EngineClient:
     until_s = time.monotonic() + START_S
     while time.monotonic() < until_s:
-        client = _connect(run, screen=screen)
+        client = connect(run, screen=screen)
         if client:
             return client
         if child.poll() is not None:

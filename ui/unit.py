@@ -1,4 +1,7 @@
-"""Which unit this is: its rig, its book, and what came of a plan."""
+"""Which unit this is: its rig, its book, and what came of a plan.
+
+Light to load: rig and book are imported when they are asked for.
+"""
 
 from __future__ import annotations
 
@@ -8,15 +11,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from controller.plan import Plan
-from controller.rig.file import load_rig
-from controller.rig.model import Rig
 from controller.told import Run
-from drivers.journal import settle
 from drivers.places import book_path, config_folder, run_folder
 
 if TYPE_CHECKING:
     from controller.book.book import Book
+    from controller.plan import Plan
+    from controller.rig.model import Rig
     from sim.sheet import DevelopedSheet
 
 DEFAULT_IMAGINED = "tungsten"
@@ -52,6 +53,8 @@ def configured() -> str | None:
 
 def unit_for(rig: str | None, settings: Sequence[str]) -> Unit:
     """Load the rig that was asked for, else the configured one, else an imagined one."""
+    from controller.rig.file import load_rig
+
     asked = rig or configured() or DEFAULT_IMAGINED
     return Unit(load_rig(asked, settings), asked, tuple(settings))
 
@@ -59,6 +62,7 @@ def unit_for(rig: str | None, settings: Sequence[str]) -> Unit:
 def open_book() -> Book:
     """Open the book, which an engine may be writing: damage is for it to find, and to set aside."""
     from controller.book.book import Book
+    from drivers.journal import settle
 
     book = Book.open(book_path(), now=lambda: datetime.now(UTC), check=False)
     settle(run_folder(), book)  # what a killed engine left, the keeper's journal may know

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+from collections import deque
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
+from textual.events import Event, Key, MouseDown, MouseScrollDown, MouseScrollUp, MouseUp, Paste
 from textual.screen import Screen
 
-from controller.ports import Cue
+from controller.errors import DrysideError
+from controller.ports import Cue, PortFault
 from controller.told import CurtainIs, Wish
 from drivers.engine_words import FromEngine
 from ui.terminal.backlight import Backlight
@@ -24,11 +29,14 @@ if TYPE_CHECKING:
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
 
+KEPT = (Key, MouseDown, MouseUp, MouseScrollDown, MouseScrollUp, Paste)
+TAKEN_S = 0.5
+
 
 class Terminal(RedApp[None]):
     """Holds the link to the unit, and one room at a time on the screen."""
 
-    CSS_PATH = "terminal.tcss"
+    CSS_PATH = "first.tcss"
     TITLE = "Dryside"
     BINDINGS: ClassVar[list[BindingType]] = [
         *(
@@ -46,43 +54,87 @@ class Terminal(RedApp[None]):
         Binding("q", "quit", "leave", id="screen.leave"),
     ]
 
-    def __init__(self, unit: Unit, run: Path, preferences: Preferences) -> None:
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[None]]]] = {
+        room.name: room.screen for room in ROOMS
+    }
+    DEFAULT_MODE = ROOMS[0].name  # the first picture is the bench
+
+    def __init__(
+        self, unit: Unit | Callable[[], Unit], run: Path, preferences: Preferences
+    ) -> None:
         panel = Backlight() if preferences.backlight_off else None
         super().__init__(brightness=preferences.brightness, panel=panel)
         self.preferences = preferences
         self._run_folder = run
         self.link = UnitLink(unit, changed=self._changed, lower=self._lower, gone=self._gone)
         self.trouble = ""  # one sentence, until something is well again
+        self.unusable: DrysideError | PortFault | None = None  # why there is no unit to show
+        self._typed: deque[Event] | None = deque()  # keys and clicks, until the unit is loaded
         self.set_keymap(preferences.keys)
 
     def on_mount(self) -> None:
-        """Show the bench at once, and attach to the unit beside it."""
-        for room in ROOMS:
-            self.add_mode(room.name, room.screen)
-        self.switch_mode(ROOMS[0].name)
-        self.run_worker(self._attach_unit(), exclusive=True)
+        """Show the bench at once; the unit is loaded, and attached to, beside it."""
+        self.screen.call_after_refresh(self.run_worker, self._attach_unit(), exclusive=True)
 
     def on_unmount(self) -> None:
         """Leave the unit to itself."""
         self.link.close()
 
     async def _attach_unit(self) -> None:
-        from controller.errors import DrysideError
-        from controller.ports import PortFault
-
+        self.stylesheet.read(Path(__file__).with_name("terminal.tcss"))
+        self.refresh_css(animate=False)
+        await self.link.find(self._run_folder)
+        try:
+            await self.link.load()
+        except (DrysideError, PortFault) as fault:
+            self.unusable = fault
+            self.exit()
+            return
+        self.run_worker(self._type())
         try:
             await self.link.attach(self._run_folder)
         except (DrysideError, PortFault) as fault:
+            self.link.give_up()
             self._gone(str(fault))
             return
+        self.link.begin()
         self._refresh_room()
         for note in self.link.hello.notes if self.link.hello else ():
             self.notify(note, timeout=8)
 
+    # -- while the unit is being loaded --------------------------------------------------------
+
+    async def on_event(self, event: Event) -> None:
+        """Keep what is typed and clicked until the rooms can be entered; it is not lost."""
+        if self.curtain_down and isinstance(event, Key) and event.key in ("space", "enter"):
+            if not event.is_forwarded:
+                self.action_tap()  # in the dark it is the pedal, whatever had the cursor before
+            return
+        typed = isinstance(event, KEPT) and not event.is_forwarded
+        if typed and self._typed is not None:
+            self._typed.append(event)
+        else:
+            await super().on_event(event)
+
+    async def _type(self) -> None:
+        """Type what was kept, each when what came before has been taken."""
+        while self._typed:
+            await super().on_event(self._typed.popleft())
+            await self._taken()
+        self._typed = None
+
+    async def _taken(self) -> None:
+        """Wait until the screen, and the one that it may have led to, has come up to date."""
+        for _ in range(2):
+            done = asyncio.Event()
+            self.screen.call_after_refresh(done.set)
+            with suppress(TimeoutError):  # a screen that was left calls nothing back
+                await asyncio.wait_for(done.wait(), TAKEN_S)
+
     # -- the unit ----------------------------------------------------------------------------
 
     def _changed(self, message: FromEngine) -> None:
-        rings = self.link.unit.rig.sounder.driver == "bell"
+        rings = self.link.loaded and self.link.unit.rig.sounder.driver == "bell"
         if rings and isinstance(message, Cue) and message.sound in RUNG:
             self.bell()
         self._refresh_room()
@@ -97,7 +149,7 @@ class Terminal(RedApp[None]):
         self._refresh_room()
 
     def _lower(self, down: bool) -> None:
-        if down and not self.link.unit.imagined:
+        if down and not (self.link.loaded and self.link.unit.imagined):
             self.run_worker(self._black_out(), group="curtain")
             return
         # nothing of an imagined sheet can see this screen
@@ -131,11 +183,11 @@ class Terminal(RedApp[None]):
 
     def action_tap(self) -> None:
         """Tap the pedal."""
-        self.link.pedal.tap()
+        self.link.when_there(self.link.pedal.tap)
 
     def action_hold(self) -> None:
         """Press the pedal long."""
-        self.link.pedal.hold()
+        self.link.when_there(self.link.pedal.hold)
 
     def action_brightness(self) -> None:
         """Step to the next brightness, and keep it."""

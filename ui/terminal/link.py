@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ from controller.bench import State, View
 from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
-from controller.told import LowerCurtain, Press, Wish
+from controller.told import CurtainIs, LowerCurtain, Press, Wish
 from drivers.engine_words import (
     Arrange,
     DeskIs,
@@ -22,36 +23,42 @@ from drivers.engine_words import (
     Refusal,
     ToEngine,
 )
-from ui.pedal_key import PedalKey
+from ui.attach import EngineClient, EngineFault, attach, connect
+from ui.pedal_key import REPEAT_S, PedalKey
 
 if TYPE_CHECKING:
     from controller.desk import Desk
     from controller.plan import Plan
-    from ui.attach import EngineClient
     from ui.imagined_hands import ImaginedHands
     from ui.unit import Unit
+
+APART_S = REPEAT_S + 0.05  # taps that are made up for are this far apart, or as they were
 
 
 class UnitLink:
     """What the terminal knows of the unit, kept up to date; ``changed`` is called after news.
 
+    ``unit`` may be what loads it (``load``): that takes longer than a first picture may.
     ``lower`` is asked to make the screen black, or to lift the curtain.
     """
 
     def __init__(
         self,
-        unit: Unit,
+        unit: Unit | Callable[[], Unit],
         *,
         changed: Callable[[FromEngine], None],
         lower: Callable[[bool], None],
         gone: Callable[[str], None],
     ) -> None:
-        self.unit = unit
+        self._unit = unit
         self._changed = changed
         self._lower = lower
         self._gone = gone
         self._client: EngineClient | None = None
         self._hands: ImaginedHands | None = None
+        self._early: list[FromEngine] = []  # what was heard before the unit was loaded
+        self._late: deque[tuple[float, Callable[[], object]]] | None = deque()  # and when asked
+        self._stranger = False  # the engine has another rig: only its curtain matters
         self.hello: Hello | None = None
         self.view = View()
         self.plan: Plan | None = None
@@ -66,34 +73,110 @@ class UnitLink:
         self.densities: dict[str, float] = {}  # of the last imagined strip, by letter
 
     @property
+    def unit(self) -> Unit:
+        """The unit; nobody may ask before it is loaded."""
+        assert not callable(self._unit), "the unit is not loaded yet"
+        return self._unit
+
+    @property
+    def loaded(self) -> bool:
+        """Is it known which unit this is?"""
+        return not callable(self._unit)
+
+    @property
     def running(self) -> bool:
         """Is a plan being carried out?"""
         return self.plan is not None and self.ended is None
 
-    async def attach(self, run: Path) -> None:
-        """Attach to the engine, starting one if need be. Raises EngineFault."""
-        from ui.attach import attach
+    async def find(self, run: Path) -> None:
+        """Attach to an engine that runs already, before anything else is loaded.
 
-        unit = self.unit
-        self._client = await asyncio.to_thread(
-            attach, run, unit.asked, unit.settings, unit.rig.digest(), screen=True
-        )
-        self.hello = self._client.hello
+        Paper may be out: from now on this screen goes black when it is asked to.
+        """
         self._run = run
-        loop = asyncio.get_running_loop()
-        loop.add_reader(self._client.fileno(), self.listen)
+        self._hear_from(await asyncio.to_thread(connect, run, screen=True))
+
+    async def load(self) -> None:
+        """Load the unit, and what its words need, beside the screen. Raises BadInput."""
+        if callable(self._unit):
+            self._unit = await asyncio.to_thread(_loaded, self._unit)
+
+    async def attach(self, run: Path) -> None:
+        """Attach to the unit's engine, starting one if need be. Raises EngineFault."""
+        self._run = run
+        unit, found = self.unit, self._client
+        digest = unit.rig.digest()
+        if found is None or found.hello.digest != digest:
+            self._let_go()
+            self._early.clear()
+            try:
+                client = await asyncio.to_thread(
+                    attach, run, unit.asked, unit.settings, digest, screen=True, found=found
+                )
+            except EngineFault:
+                if found is not None and found.fileno() >= 0:
+                    self._stranger = True
+                    self._hear_from(found)
+                raise
+            self._hear_from(client)
+        self.hello = self._client.hello if self._client else None
+
+    def begin(self) -> None:
+        """Take what was heard meanwhile, and do what was asked for meanwhile."""
+        early, self._early = self._early, []
+        for message in early:
+            self._news(message)
         self.listen()
+        self._do_late()
+
+    def give_up(self) -> None:
+        """There will be no unit: nothing waits for it any more."""
+        self._late = None
+        if not self._stranger:
+            self.close()
+
+    def _do_late(self) -> None:
+        if not self._late:
+            self._late = None
+            return
+        asked_s, do = self._late.popleft()
+        do()
+        # taps keep apart as they were: two of them are not one
+        gap_s = min(APART_S, self._late[0][0] - asked_s) if self._late else APART_S
+        asyncio.get_running_loop().call_later(gap_s, self._do_late)
 
     def close(self) -> None:
         """Leave; the unit goes on."""
-        if self._client is not None:
-            loop = asyncio.get_running_loop()
-            loop.remove_reader(self._client.fileno())
-            self._client.close()
-            self._client = None
+        client = self._let_go()
+        if client is not None:
+            client.close()
+
+    def _hear_from(self, client: EngineClient | None) -> None:
+        self._client = client
+        if client is not None:
+            asyncio.get_running_loop().add_reader(client.fileno(), self.listen)
+
+    def _let_go(self) -> EngineClient | None:
+        client, self._client = self._client, None
+        if client is not None:
+            asyncio.get_running_loop().remove_reader(client.fileno())
+        return client
+
+    def when_there(self, do: Callable[[], object]) -> None:
+        """Do something now, or as soon as the unit is there; a press is not to be lost."""
+        if self._late is None:
+            do()
+        else:
+            self._late.append((time.monotonic(), do))
 
     def send(self, message: ToEngine) -> None:
-        """Tell the engine something; nothing happens while there is none."""
+        """Tell the engine something, as soon as there is one; nothing happens when it has gone."""
+        if isinstance(message, CurtainIs):
+            self._tell(message)  # an answer to one that is there
+        elif not self._stranger:
+            self.when_there(lambda: self._tell(message))
+
+    def _tell(self, message: ToEngine) -> None:
         if self._client is not None:
             self._client.send(message)
 
@@ -119,11 +202,19 @@ class UnitLink:
         if self._client is None:
             return
         for message in self._client.receive():
-            self._take(message)
-            self._changed(message)
+            if isinstance(message, LowerCurtain) or self.hello is not None:
+                self._news(message)
+            elif not self._stranger:
+                self._early.append(message)
         if self._client is not None and self._client.closed:
             self.close()
+            if self.hello is None:
+                return  # one that ends before it is known whose it is: another will be found
             self._gone("the unit has ended; its lamp is off. What was done is in the book")
+
+    def _news(self, message: FromEngine) -> None:
+        self._take(message)
+        self._changed(message)
 
     def _take(self, message: FromEngine) -> None:
         if self._hands:
@@ -178,6 +269,13 @@ class UnitLink:
         if sheets:
             self.densities = {patch.letter: patch.density for patch in sheets[-1].patches}
             self._changed(self.view)
+
+
+def _loaded(unit: Callable[[], Unit]) -> Unit:
+    """Load a unit, in a thread; the desk too, of which its engine will tell."""
+    import controller.desk  # noqa: F401 - on the screen's thread it would hold up the screen
+
+    return unit()
 
 
 def seconds_left(view: View) -> float | None:

@@ -7,8 +7,6 @@ import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import tomlkit
-
 FILE = "terminal.toml"
 LEVELS = (0, 1, 2, 3)
 
@@ -51,6 +49,8 @@ class Preferences:
 
     def keep(self) -> None:
         """Write the brightness back; a file that cannot be written is no reason to stop."""
+        import tomlkit  # heavy, and not needed for the first picture
+
         with contextlib.suppress(OSError):
             text = self.path.read_text(encoding="utf-8") if self.path.exists() else ""
             document = tomlkit.parse(text)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual.app import ComposeResult, SystemCommand
 from textual.containers import Vertical
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from ui.terminal.widgets.bar import RoomBar
+from ui.terminal.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     from ui.terminal.app import Terminal
@@ -39,7 +40,7 @@ class RoomScreen(Screen[None]):
         yield Static("", id="trouble", markup=False)
         with Vertical(id="room"):
             yield from self.compose_room()
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Show what is known already."""

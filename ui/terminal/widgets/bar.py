@@ -2,40 +2,51 @@
 
 from __future__ import annotations
 
-from textual.app import ComposeResult
-from textual.containers import Horizontal
-from textual.widgets import Static
+from typing import ClassVar
+
+from rich.text import Text
+from textual.events import Click
+from textual.widget import Widget
 
 from ui.terminal.rooms import ROOMS
 
-
-class Door(Static):
-    """The name of a room with its key; a click goes there."""
-
-    def __init__(self, number: int, name: str, title: str) -> None:
-        super().__init__(f"{number} {title}", classes="door")
-        self._room = name
-
-    async def on_click(self) -> None:
-        """Go there."""
-        await self.app.run_action(f"room('{self._room}')")
+DOORS = tuple(f" {number} {room.title} " for number, room in enumerate(ROOMS, start=1))
 
 
-class RoomBar(Horizontal):
-    """The doors in a row, the present one marked; the mark of the sheet at the right."""
+class RoomBar(Widget):
+    """The doors in a row, the present one marked; the mark of the sheet at the right.
+
+    One widget, for each one more would cost the first picture some milliseconds.
+    """
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"bar--door", "bar--here"}
 
     def __init__(self, here: str) -> None:
         super().__init__(id="bar")
         self._here = here
+        self._mark = ""
 
-    def compose(self) -> ComposeResult:
-        """Lay out the doors."""
-        for number, room in enumerate(ROOMS, start=1):
-            door = Door(number, room.name, room.title)
-            door.set_class(room.name == self._here, "-here")
-            yield door
-        yield Static("", id="bar-mark")
+    def render(self) -> Text:
+        """Draw the doors, and the mark where there is room."""
+        away, here = (self.get_component_rich_style(f"bar--{name}") for name in ("door", "here"))
+        text = Text(no_wrap=True)
+        for room, door in zip(ROOMS, DOORS, strict=True):
+            text.append(door, here if room.name == self._here else away)
+        if self._mark:
+            mark = f" {self._mark} "
+            text.append(mark.rjust(max(len(mark), self.size.width - len(text))), here)
+        return text
 
     def show_mark(self, mark: str) -> None:
         """Show the mark of the sheet under the enlarger."""
-        self.query_one("#bar-mark", Static).update(mark)
+        if mark != self._mark:
+            self._mark = mark
+            self.refresh()
+
+    async def on_click(self, event: Click) -> None:
+        """Go through the door that was clicked."""
+        begins = 0
+        for room, door in zip(ROOMS, DOORS, strict=True):
+            if begins <= event.x < begins + len(door) and event.y == 0:
+                await self.app.run_action(f"room('{room.name}')")
+            begins += len(door)
