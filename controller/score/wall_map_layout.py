@@ -24,7 +24,7 @@ from controller.score.wall_map_parts import (
     joined,
     wrapped,
 )
-from controller.score.wall_map_table import blocks
+from controller.score.wall_map_table import LOWEST, blocks, least_width
 from controller.score.wall_map_words import Entry, Head
 
 MARGIN = 10.0
@@ -143,7 +143,9 @@ def _at_scale(
         sketch = Area(MARGIN, top, inner_w, share * body - gap / 2)
         area = Area(MARGIN, top + share * body, inner_w, (1 - share) * body)
     width = (area.width - (columns - 1) * gap) / columns
-    if width < 72 * scale:
+    if len(entries) * LOWEST * scale > columns * area.height:
+        return None
+    if width < least_width(entries, measure, scale):
         return None
     made = blocks(entries, width, measure, scale)
     placed = _flow([block.height for block in made], area.height, columns)

@@ -17,6 +17,7 @@ LINE = 1.2  # from line to line
 CAP = 0.73  # height of capitals and figures
 MINUS = "\u2212"  # wider than a hyphen: it is seen
 SHRUNK = 0.72  # how much smaller a name may become before it is broken into lines
+SMALLEST = 0.45  # and before a word of it is broken
 
 
 class Side(Enum):
@@ -118,9 +119,16 @@ def joined(facts: Sequence[str], size: float, width: float, measure: Measure) ->
 
 
 def shrunk(text: str, size: float, room: float, measure: Measure) -> float:
-    """Give the size in which a name goes on one line, or else the least for several."""
+    """Give the size in which a name goes on one line, or else the least for several.
+
+    Where a single word is too wide even so, it becomes smaller yet before it is broken.
+    """
     wide = measure(text, size, True)
-    return size if wide <= room else max(size * SHRUNK, size * room / wide * 0.999)
+    if wide <= room:
+        return size
+    least = max(size * SHRUNK, size * room / wide * 0.999)
+    longest = max(measure(word, least, True) for word in text.split())
+    return least if longest <= room else max(size * SMALLEST, least * room / longest * 0.999)
 
 
 # --- inside -----------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from controller.score.model import NO_CELL, Score
 from controller.score.outline import Box, Part, Touch, borders, name_of, parts, touches, turned
@@ -20,7 +21,8 @@ from controller.score.wall_map_parts import (
     wrapped,
 )
 
-LARGEST, LEAST, LEAST_LETTER = 8.0, 3.2, 2.2  # sizes of names, and of letters in their place
+LARGEST, LEAST = 8.0, 3.5  # sizes of names and of what is in their place
+TINY = 1.2  # where a part has no room even for a letter of the least size
 NOTE = 4.2
 BORDER = 0.75
 AIR_IN_MARKS = 2.0
@@ -159,9 +161,9 @@ def _labels(
         if part.letter == NO_CELL and not done:
             continue
         # the marks of handwork are to be seen around the words
-        air = AIR_IN_MARKS if done else AIR
+        airs = (AIR_IN_MARKS, AIR) if done else (AIR,)
         label, wording = _label(
-            part, _wordings(part.letter, name, done), rows, area, measure, air=air
+            part, _wordings(part.letter, name, done), rows, area, measure, airs=airs
         )
         labels += label
         # a bare letter has more to be said of it than one with its handwork beside it
@@ -194,10 +196,10 @@ def _label(
     area: Area,
     measure: Measure,
     *,
-    air: float,
+    airs: tuple[float, ...],
 ) -> tuple[list[Words], _Wording]:
     """Write the fullest wording that can be read, as large as it goes."""
-    for ways in wordings:
+    for ways, air in product(wordings, airs):
         size, wording, place = max(
             (_best(part, wording, rows, area, measure, air=air) for wording in ways),
             key=lambda found: found[0],
@@ -227,7 +229,7 @@ def _best(
 
     places = [_place(box, rows, area) for box in part.boxes]
     place = max(places, key=worth)
-    return max(worth(place)[0], 1.2), wording, place
+    return max(worth(place)[0], TINY), wording, place
 
 
 def _middle(part: Part, rows: Sequence[str], area: Area) -> tuple[float, float]:

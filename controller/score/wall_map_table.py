@@ -25,6 +25,9 @@ from controller.score.wall_map_words import FIXED, HEADINGS, Entry, HeldWords
 # a safelight is an estimate, no source).
 HEADING = 4.6
 SECONDS, NAME, ABOUT, HELD, UNDRIED = 12.5, 7.5, 5.0, 6.0, 6.5
+LOWEST = SECONDS * CAP  # no exposure takes less from top to bottom, at scale 1
+NARROWEST = 84.0  # a column
+NAMES = 20.0  # the least room for names
 LEGEND = "fixed: these seconds stay when the base changes; all others follow it"
 
 
@@ -36,6 +39,21 @@ def blocks(entries: Sequence[Entry], width: float, measure: Measure, scale: floa
     return made
 
 
+def least_width(entries: Sequence[Entry], measure: Measure, scale: float) -> float:
+    """Give how wide a column must be, so that names have room beside what is on the right."""
+    number_w = measure("10", NAME * scale, True) + 3 * scale
+    needed = [measure(one.seconds, SECONDS * scale, True) + 3 * scale for one in entries]
+    dash = measure(f"{MINUS} ", HELD * scale, True)
+    needed += [
+        dash + measure(held.when, HELD * scale, True) + 3 * scale
+        for one in entries
+        for held in one.held
+    ]
+    name_w = NAMES * scale
+    least = number_w + name_w + max(needed) + _undried_width(entries, measure, scale)
+    return max(least, NARROWEST * scale)
+
+
 # --- inside -----------------------------------------------------------------------------------
 
 
@@ -43,11 +61,7 @@ def _entries(
     entries: Sequence[Entry], width: float, measure: Measure, scale: float
 ) -> Iterator[Block]:
     """Give a block for each exposure; the first of its kind has the heading with it."""
-    undried_w = 0.0
-    texts = [one.undried for one in entries if one.undried]
-    if texts:
-        undried_w = max(measure(text, UNDRIED * scale, False) for text in texts)
-        undried_w = max(undried_w, measure("undried", HEADING * scale, False)) + 3 * scale
+    undried_w = _undried_width(entries, measure, scale)
     kind = None
     for one in entries:
         block = Block()
@@ -126,6 +140,14 @@ def _about(
     return y
 
 
+def _undried_width(entries: Sequence[Entry], measure: Measure, scale: float) -> float:
+    texts = [one.undried for one in entries if one.undried]
+    if not texts:
+        return 0.0
+    widest = max(measure(text, UNDRIED * scale, False) for text in texts)
+    return max(widest, measure("undried", HEADING * scale, False)) + 3 * scale
+
+
 def _facts(facts: Sequence[str], size: float, width: float, measure: Measure) -> list[str]:
     """Break facts into lines: between them, or where one is too wide, within them."""
     if all(measure(fact, size, False) <= width for fact in facts):
@@ -154,7 +176,7 @@ def _held(
     block.words.append(Words(x, y, MINUS, size, bold=True))
     room = right - x - dash - when_w - 3 * scale
     name_room = room - amount_w
-    together = name_room >= min(measure(held.name, size * SHRUNK, True), 12 * scale)
+    together = measure(held.name, size * SHRUNK, True) <= name_room
     name_room = name_room if together else room
     own = shrunk(held.name, size, name_room, measure)
     lines = wrapped(held.name, own, name_room, measure, bold=True)
