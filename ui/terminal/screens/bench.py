@@ -58,10 +58,20 @@ class BenchScreen(RoomScreen):
         Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False),
         Binding("right", "pick(1)", "pick", id="bench.pick.right", show=False),
         Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
-        Binding("u", "app.wish('unsure')", "unsure", id="bench.unsure", show=False),
-        Binding("x", "app.wish('spoiled')", "spoiled", id="bench.spoiled", show=False),
-        Binding("a", "app.wish('abandon')", "abandon", id="bench.abandon"),
+        Binding("u", "wish('unsure')", "unsure", id="bench.unsure"),
+        Binding("x", "wish('spoiled')", "spoiled", id="bench.spoiled"),
+        Binding("a", "wish('abandon')", "abandon", id="bench.abandon"),
     ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._keys_of_run = False  # which keys were shown last
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Orders are for when nothing runs, wishes about a sheet for when one is in hand."""
+        if action in ("order", "wish"):
+            return self.link.running is (action == "wish")
+        return super().check_action(action, parameters)
 
     def compose_room(self) -> ComposeResult:
         """Lay out figures at the left, the plan at the right."""
@@ -112,6 +122,9 @@ class BenchScreen(RoomScreen):
         choices = link.desk.choices() if link.desk and not running else []
         picker.show(choices)
         picker.display = bool(choices)
+        if running is not self._keys_of_run:
+            self._keys_of_run = running
+            self.refresh_bindings()
         self.query_one(PlanList).show(link.plan, view.action if running else -1)
         lights = "   ".join(f"{name} {KNOWN[lit]}" for name, lit in view.lit.items())
         self.query_one("#lights", Static).update(lights)
@@ -145,6 +158,10 @@ class BenchScreen(RoomScreen):
     def action_order(self, order: str) -> None:
         """Order something from the desk."""
         self.link.order(order)
+
+    def action_wish(self, name: str) -> None:
+        """Say something about the sheet in hand."""
+        self.terminal.action_wish(name)
 
     def action_pick(self, by: int) -> None:
         """Move the cursor of the picker."""

@@ -83,7 +83,8 @@ class BookScreen(RoomScreen):
     async def _read(self) -> None:
         records = await with_book(lambda book: book.records(MOST))
         table = self.query_one(TitleTable)
-        row = table.cursor_row
+        here = self._here() if table.cursor_row > 0 else None  # the first stays the newest
+        nothing = not table.row_count
         table.clear()
         for record in records or []:
             fate = record.fate.value if record.fate else "interrupted"
@@ -91,9 +92,19 @@ class BookScreen(RoomScreen):
             at = when(record.begun_at)
             table.add(marks, at, fate, title=record.title, key=record.record_id)
         if records:
-            table.move_cursor(row=min(row, len(records) - 1))
+            keys = [record.record_id for record in records]
+            table.move_cursor(row=keys.index(here) if here in keys else 0)
+            if nothing:
+                self._tell("")
         else:
             self._tell(CLOSED if records is None else "the book is empty")
+
+    def _here(self) -> str | None:
+        """Give the record under the cursor."""
+        table = self.query_one(TitleTable)
+        if not table.row_count:
+            return None
+        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
 
     def _tell(self, sentence: str) -> None:
         self.query_one("#told", Static).update(sentence)
@@ -141,12 +152,11 @@ class BookScreen(RoomScreen):
 
     def action_rest(self) -> None:
         """Give the sheet under the cursor its rest."""
-        table = self.query_one(TitleTable)
+        here = self._here()
         if self.link.running:
             self._tell("a plan is running; what was cut off has to wait")
-        elif table.row_count:
-            key, _ = table.coordinate_to_cell_key(table.cursor_coordinate)
-            self.beside(partial(self._rest, str(key.value)), "page")
+        elif here is not None:
+            self.beside(partial(self._rest, here), "page")
 
     async def _rest(self, record_id: str) -> None:
         def read(book: Book) -> list[Interrupted]:

@@ -31,7 +31,9 @@ class LightsScreen(RoomScreen):
 
     def compose_room(self) -> ComposeResult:
         """Lay out the table over the cautions."""
-        yield DataTable(id="lights-table", cursor_type="none", show_cursor=False)
+        table: DataTable[str] = DataTable(id="lights-table", cursor_type="none", show_cursor=False)
+        table.can_focus = False  # nothing to choose: enter stays the pedal
+        yield table
         with VerticalScroll(can_focus=False):
             yield Static(CAUTION, classes="quiet", markup=False)
 

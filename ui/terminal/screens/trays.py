@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
@@ -27,14 +30,25 @@ class TraysScreen(RoomScreen):
         "last fell on them. The clock of the trays comes later."
     )
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "scroll_sheets(-1)", "earlier sheets", id="trays.up", show=False),
+        Binding("down", "scroll_sheets(1)", "later sheets", id="trays.down", show=False),
+    ]
+
     def compose_room(self) -> ComposeResult:
         """Lay out the table over the cautions."""
-        yield TitleTable(
+        table = TitleTable(
             "mark", "last light", "came out", beside=BESIDE, id="sheets", cursor_type="none"
         )
+        table.can_focus = False  # nothing to choose: enter stays the pedal
+        yield table
         yield Static("", id="told", markup=False)
         with VerticalScroll(can_focus=False):
             yield Static(CAUTION, classes="quiet", markup=False)
+
+    def action_scroll_sheets(self, by: int) -> None:
+        """Go up or down a line."""
+        self.query_one(TitleTable).scroll_relative(y=by, animate=False)
 
     def show_room(self) -> None:
         """Read tonight's sheets beside the screen."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rich.text import Text
+from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 
@@ -42,13 +43,22 @@ class Picker(Static):
 
     def _draw(self) -> None:
         text = Text()
-        for index, choice in enumerate(self._choices):
-            here = index == self._at
-            shown = choice if len(choice) == 1 else ("·" if not here else choice)
-            text.append(f" {shown} ", style="bold reverse" if here else "")
+        for index, words in enumerate(self._cells()):
+            text.append(words, style="bold reverse" if index == self._at else "")
         self.update(text)
 
-    def on_click(self) -> None:
-        """Take the choice under the cursor."""
-        if self.choice:
-            self.post_message(self.Chosen(self.choice))
+    def _cells(self) -> list[str]:
+        """Give what is drawn of each choice: a letter, or a dot for the place between two."""
+        return [
+            f" {choice if len(choice) == 1 or index == self._at else '·'} "
+            for index, choice in enumerate(self._choices)
+        ]
+
+    def on_click(self, event: Click) -> None:
+        """Take the choice under the pointer."""
+        end = 0
+        for choice, words in zip(self._choices, self._cells(), strict=True):
+            end += len(words)
+            if event.x < end:
+                self.post_message(self.Chosen(choice))
+                return

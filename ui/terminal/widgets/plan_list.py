@@ -15,6 +15,7 @@ class PlanList(VerticalScroll, can_focus=False):
         super().__init__(**more)  # type: ignore[arg-type]
         self._plan: Plan | None = None
         self._at = -1
+        self._lines: list[Static] = []  # those of before may still be on their way out
 
     def show(self, plan: Plan | None, at: int) -> None:
         """Show a plan with the action ``at`` in hand."""
@@ -23,10 +24,11 @@ class PlanList(VerticalScroll, can_focus=False):
         if plan is not self._plan:
             self._plan, self._at = plan, -1
             self.remove_children()
-            self.mount_all(Static(f"  {line}", markup=False) for line in words)
+            self._lines = [Static(f"  {line}", markup=False) for line in words]
+            self.mount_all(self._lines)
         if plan is None or at == self._at:
             return
-        lines = list(self.query(Static))
+        lines = self._lines
         for index, (line, text) in enumerate(zip(lines, words, strict=False)):
             if index in (at, self._at) or self._at < 0:
                 line.update(f"{'>' if index == at else ' '} {text}")
