@@ -23,7 +23,7 @@ from controller.events import Event, Fate
 from controller.keeper import Ended
 
 BUSY_TIMEOUT_S = 5.0
-MOST_DRY_DOWN_PERCENT = 50.0  # a whole stop: more is a slip of the pen
+DRY_DOWN_BELOW_PERCENT = 50.0  # a whole stop is a slip of the pen, as in a score
 
 
 class Book:
@@ -287,10 +287,10 @@ class Book:
         paper, batch = paper.strip(), batch.strip()
         if not paper:
             raise BookFault("a dry-down belongs to a paper; right would be the paper's name")
-        if not 0 <= percent <= MOST_DRY_DOWN_PERCENT:  # nan as well
+        if not 0 <= percent < DRY_DOWN_BELOW_PERCENT:  # nan as well
             raise BookFault(
-                f"{percent:g} % is no dry-down of {paper}; right would be 0 to "
-                f"{MOST_DRY_DOWN_PERCENT:g} %"
+                f"{percent:g} % is no dry-down of {paper}; right would be 0 or more, "
+                f"and less than {DRY_DOWN_BELOW_PERCENT:g} %"
             )
         entry = DryDownEntry(paper, batch, float(percent), record_id, how, self._at())
         with self._write() as db:

@@ -280,7 +280,7 @@ def test_names_of_papers_are_compared_without_case_and_stray_spaces(
     [
         (" ", 8, None),
         ("warm fibre", -1, None),
-        ("warm fibre", 51, None),
+        ("warm fibre", 50, None),
         ("warm fibre", float("nan"), None),
         ("warm fibre", 8, "nobody"),
     ],
@@ -288,7 +288,7 @@ def test_names_of_papers_are_compared_without_case_and_stray_spaces(
 def test_a_senseless_dry_down_is_refused(
     book: Book, paper: str, percent: float, record_id: str | None
 ):
-    """It has a paper, a percentage up to half, and a record that is known, if any."""
+    """It has a paper, a percentage below half, and a record that is known, if any."""
     with pytest.raises(BookFault):
         book.add_dry_down(paper, percent, record_id=record_id)
     assert book.dry_down("warm fibre") is None
