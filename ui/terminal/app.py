@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -51,6 +52,7 @@ class Terminal(RedApp[None]):
         Binding("f2", "page('sounds')", "sounds", id="page.sounds", show=False),
         Binding("b", "brightness", "brightness", id="screen.brightness", show=False),
         Binding("question_mark,f1", "help", "help", id="screen.help", key_display="?"),
+        Binding("ctrl+p", "command_palette", "more", id="screen.more"),
         Binding("q", "quit", "leave", id="screen.leave"),
     ]
 
@@ -81,6 +83,8 @@ class Terminal(RedApp[None]):
         self.link.close()
 
     async def _attach_unit(self) -> None:
+        gc.freeze()  # what has been loaded stays
+        gc.enable()
         self.stylesheet.read(Path(__file__).with_name("terminal.tcss"))
         self.refresh_css(animate=False)
         await self.link.find(self._run_folder)
