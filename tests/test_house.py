@@ -63,6 +63,33 @@ def test_the_command_line_shows_its_help_without_the_heavy_parts() -> None:
     assert not loaded_by("ui.cli") & (HEAVY | {"sqlalchemy", "alembic", "PIL"})
 
 
+def test_the_first_picture_of_the_terminal_loads_nothing_heavy() -> None:
+    """Until the bench is drawn neither pydantic nor database nor numbers nor Typer is loaded."""
+    needs("ui.start")
+    code = (
+        "import asyncio, json, sys\n"
+        "from pathlib import Path\n"
+        "from ui import start, unit\n"
+        "from ui.commands import terminal\n"
+        "from ui.terminal.app import Terminal\n"
+        "from ui.terminal.preferences import Preferences\n"
+        "async def look(self):\n"
+        "    shown = str(self.screen.query_one('#title').render())\n"
+        "    self.exit([shown, list(sys.modules)])\n"
+        "Terminal._attach_unit = look\n"
+        "app = Terminal(lambda: unit.unit_for(None, ()), Path('.'), Preferences.read(Path('.')))\n"
+        "print(json.dumps(asyncio.run(app.run_async(headless=True))))\n"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", code], cwd=HOUSE, capture_output=True, text=True, check=True
+    )
+    shown, modules = json.loads(run.stdout)
+    assert shown == "the unit is starting"
+    loaded = {name.partition(".")[0] for name in modules}
+    assert "textual" in loaded
+    assert not loaded & ((HEAVY - {"textual"}) | DATA | {"typer", "tomlkit", "PIL"})
+
+
 def test_drivers_are_registered_by_names_that_exist() -> None:
     """Each entry point of pyproject.toml names something that can be imported."""
     project = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]

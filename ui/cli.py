@@ -404,6 +404,29 @@ def measure_timing(
     timing(pulses, on_ms, load=load, json_=json_)
 
 
+@measure_app.command("terminal")
+def measure_terminal(
+    pairs: Annotated[int, typer.Option(min=1, help="Pairs of starts.")] = 7,
+    idle_s: Annotated[float, typer.Option(min=0.5, help="Seconds of doing nothing.")] = 10.0,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how soon the terminal is there, beside an empty program, and its cost when idle."""
+    from ui.commands.measure import terminal
+
+    terminal(pairs, idle_s, json_=json_)
+
+
+@measure_app.command("foot")
+def measure_foot(
+    presses: Annotated[int, typer.Option(min=1, help="Pauses, each with a go.")] = 25,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how soon a press is heard, and puts the lamp off, through engine and keeper."""
+    from ui.commands.measure import foot
+
+    foot(presses, json_=json_)
+
+
 def main() -> None:
     """Run the command line; every fault is one sentence and exit code 2."""
     from controller.book.faults import BookFault

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterable
 from datetime import datetime
@@ -25,6 +24,8 @@ def note(text: str) -> None:
 
 def as_json(value: Any) -> None:
     """Print one JSON value, as a person could still read it."""
+    import json
+
     print(json.dumps(msgspec.to_builtins(value), indent=2, ensure_ascii=False))
 
 

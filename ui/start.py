@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 
@@ -12,6 +13,7 @@ def main() -> None:
 
         command_line()
         return
+    gc.disable()  # nothing of what is loaded is rubbish; the terminal enables it again
     from controller.errors import DrysideError
     from controller.ports import PortFault
     from ui.commands.terminal import start_without_words

@@ -44,7 +44,7 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     (site / "libraries.pth").write_text(sysconfig.get_path("purelib") + "\n")
     command = folder / "bin" / "dryside"
     command.write_text(
-        f"#!{folder}/bin/python\nimport sys\nfrom ui.cli import main\nsys.exit(main())\n"
+        f"#!{folder}/bin/python\nimport sys\nfrom ui.start import main\nsys.exit(main())\n"
     )
     command.chmod(0o755)
     return command
@@ -57,6 +57,7 @@ def test_everything_that_is_loaded_by_name_is_in_the_wheel(wheel: Path) -> None:
         ("controller/book/migrations", "*.py"),
         ("controller/rig/shipped", "*.toml"),
         ("ui/screens", "*.tcss"),
+        ("ui/terminal", "*.tcss"),
     ):
         files = {str(p.relative_to(ROOT)) for p in (ROOT / folder).rglob(pattern)}
         assert files, folder
@@ -64,7 +65,7 @@ def test_everything_that_is_loaded_by_name_is_in_the_wheel(wheel: Path) -> None:
     [points] = [n for n in names if n.endswith("entry_points.txt")]
     text = zipfile.ZipFile(wheel).read(points).decode()
     assert "dryside.outputs" in text
-    assert "dryside = ui.cli:main" in text
+    assert "dryside = ui.start:main" in text
     assert {n.split("/")[0] for n in names if "dist-info" not in n} == {
         "controller",
         "drivers",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -26,10 +25,13 @@ class Preferences:
         """Read them; whatever is wrong is left out, with a sentence in ``notice``."""
         made = cls(folder / FILE)
         try:
-            raw = tomllib.loads(made.path.read_text(encoding="utf-8"))
+            text = made.path.read_text(encoding="utf-8")
+            import tomllib  # not needed where nothing was ever chosen
+
+            raw = tomllib.loads(text)
         except FileNotFoundError:
             return made
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        except (OSError, ValueError) as error:  # neither text nor TOML
             made.notice = f"{made.path} is not read ({error}); right would be a TOML file"
             return made
         brightness = raw.get("brightness", made.brightness)

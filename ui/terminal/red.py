@@ -132,6 +132,7 @@ class RedApp(App[ReturnType]):
         self._kind = kind_of(os.environ)
         self._depth = depth_of(self._kind, self.console.color_system)
         self._held: list[Callable[[], None]] = []
+        self._shown = False  # has anything been drawn yet?
         self._red = self._filter()
 
     # -- colours -----------------------------------------------------------------------------
@@ -197,7 +198,18 @@ class RedApp(App[ReturnType]):
 
     def _display(self, screen: Screen[Any], renderable: RenderableType | None) -> None:
         # Layout and callbacks go on behind the curtain; nothing of it is sent.
-        super()._display(screen, None if self.curtain_down else renderable)
+        if self.curtain_down:
+            renderable = None
+        if renderable is None or self._shown:
+            super()._display(screen, renderable)
+            return
+        # The very first picture is drawn while the toolkit still starts, when it holds all
+        # output back: it would be thrown away, and drawn once more.
+        held, self._batch_count = self._batch_count, 0
+        try:
+            super()._display(screen, renderable)
+        finally:
+            self._shown, self._batch_count = True, held
 
     def on_resize(self) -> None:
         """Blacken what a larger window brings while the curtain is down."""
