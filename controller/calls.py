@@ -42,7 +42,8 @@ def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue
             calls.append((out_ns - ns(WARN_S), Cue(f"{name}, out")))
     ticks = (Sound.TICK, Sound.LAST_TICK)
     calls = [call for call in calls if call[0] > on_ns or call[1].sound not in ticks]
-    return sorted(calls, key=lambda call: call[0])
+    # a tool goes before another of the same name comes, where both are due at once
+    return sorted(calls, key=lambda call: (call[0], call[1].sound is not Sound.HAND_OUT))
 
 
 def at_start(exposing: Exposing) -> list[Cue]:

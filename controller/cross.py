@@ -66,11 +66,12 @@ class Cell:
     column: int
     soft_s: float
     hard_s: float
+    beside: str = ""  # the neighbour, where the place between the two is meant
 
     @property
     def name(self) -> str:
-        """Give its name, such as B3."""
-        return f"{self.row}{self.column}"
+        """Give its name, such as B3, or B3-B4 between two."""
+        return f"{self.row}{self.column}" + (f"-{self.beside}" if self.beside else "")
 
 
 class CellResult(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -115,9 +116,9 @@ def pick_cell(cross: Cross, text: str) -> Cell:
         raise BadInput(f"{one.name} and {other.name} are not neighbours", "pick", RIGHT_CELL)
     if one == other:
         return one
-    return Cell(
-        one.row, one.column, (one.soft_s * other.soft_s) ** 0.5, (one.hard_s * other.hard_s) ** 0.5
-    )
+    soft_s = (one.soft_s * other.soft_s) ** 0.5
+    hard_s = (one.hard_s * other.hard_s) ** 0.5
+    return Cell(one.row, one.column, soft_s, hard_s, other.name)
 
 
 def plan_cross(cross: Cross, lamp: Calibration, limits: LampLimits, around: Around = BARE) -> Plan:
@@ -126,7 +127,8 @@ def plan_cross(cross: Cross, lamp: Calibration, limits: LampLimits, around: Arou
     sheet = Sheet(cross.width_mm, cross.height_mm, "new sheet for a cross", cross.place)
     actions: list[Action] = [lens_check(cross.aperture)]
     for steps, side, what in ((cross.soft, SOFT_SIDE, "column"), (cross.hard, HARD_SIDE, "row")):
-        actions.append(Confirm(f"filter {steps.filter}", Filter(steps.filter)))
+        said = "filter away" if steps.filter == "none" else f"filter {steps.filter}"
+        actions.append(Confirm(said, Filter(steps.filter)))
         if what == "column":
             actions.append(sheet)
         for index, dose_s in enumerate(differences(steps.totals_s())):

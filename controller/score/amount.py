@@ -22,7 +22,10 @@ from controller.written import RIGHT_IS
 RIGHT = "stops such as +1/3 or -1/2, or seconds such as 4.5s"
 
 _TIMED = re.compile(r"\+?([0-9.: ]*m[0-9. ]*s?|[0-9.]+ ?(s|sec|secs|seconds?)|[0-9]+:[0-9.]+)")
-_NOTHING = re.compile(r"\+?0*\.?0* ?s")
+_NOTHING = re.compile(r"\+?0{1,6}(?:\.0{0,9})? ?(?:s|sec|secs|seconds?)")
+_PRINTERS = 24  # halves, thirds, quarters, sixths, twelfths, and half of each: all are 24ths
+_DECIMALS = 10**5  # of stops that are found by arithmetic: 3 parts in a million of exposure
+_MICRO = 10**6  # of seconds
 
 
 class Unit(Enum):
@@ -41,10 +44,7 @@ class Amount:
 
     def __str__(self) -> str:
         if self.unit is Unit.STOPS:
-            exact = format_stops(self.value)
-            if parse_stops(exact) == self.value:
-                return exact if self.value else "+0"
-            return f"{float(self.value):+.5f}"
+            return _exact(self.value)
         return f"{float(self.value):.6f}".rstrip("0").rstrip(".") + "s"
 
     @property
@@ -74,17 +74,25 @@ class Amount:
         """Give the amount after all exposure was multiplied: seconds change, stops do not."""
         if self.unit is Unit.STOPS:
             return self
-        return Amount(Unit.SECONDS, Fraction(float(self.value) * factor).limit_denominator(10**6))
+        return seconds(float(self.value) * factor)
 
 
 def seconds(value_s: float) -> Amount:
-    """Give an amount in seconds."""
-    return Amount(Unit.SECONDS, Fraction(value_s).limit_denominator(10**6))
+    """Give an amount in seconds, to the microsecond."""
+    return Amount(Unit.SECONDS, Fraction(round(value_s * _MICRO), _MICRO))
 
 
 def stops(value: Fraction | float) -> Amount:
-    """Give an amount in stops."""
-    return Amount(Unit.STOPS, Fraction(value).limit_denominator(10**6))
+    """Give an amount in stops: a fraction as it is, a float as the fraction that it stands for.
+
+    A float that is none of those that printers use is kept to the fifth decimal.
+    """
+    if isinstance(value, Fraction):
+        return Amount(Unit.STOPS, value)
+    near = Fraction(round(value * _PRINTERS), _PRINTERS)
+    if abs(float(near) - value) < 1 / _DECIMALS:
+        return Amount(Unit.STOPS, near)
+    return Amount(Unit.STOPS, Fraction(round(value * _DECIMALS), _DECIMALS))
 
 
 def parse_amount(text: str, where: str = "amount") -> Amount:
@@ -93,7 +101,7 @@ def parse_amount(text: str, where: str = "amount") -> Amount:
     Raises BadInput naming ``where``.
     """
     plain = text.strip().lower()
-    if re.fullmatch(r"[0-9.]+", plain):
+    if re.fullmatch(r"[0-9]+\.?[0-9]*|\.[0-9]+", plain):
         right = f"+{plain} for stops, or {plain}s for seconds"
         raise BadInput(f"{quoted(text)} does not say of what", where, right)
     timed = _TIMED.fullmatch(plain)
@@ -105,6 +113,18 @@ def parse_amount(text: str, where: str = "amount") -> Amount:
         return Amount(Unit.STOPS, parse_stops(plain, where))
     except BadInput:
         raise BadInput(f"{quoted(text)} is no amount of exposure", where, RIGHT) from None
+
+
+def _exact(value: Fraction) -> str:
+    """Write stops as they are told where that says all of it, else as a fraction or decimals."""
+    told = format_stops(value)
+    if parse_stops(told) == value:
+        return told if value else "+0"
+    sign, size = "-" if value < 0 else "+", abs(value)
+    if 10**9 % size.denominator == 0:
+        return f"{sign}{float(size):.9f}".rstrip("0")
+    whole, rest = divmod(size.numerator, size.denominator)
+    return f"{sign}{f'{whole} ' if whole else ''}{rest}/{size.denominator}"
 
 
 def _read(value: object) -> object:

@@ -9,7 +9,7 @@ from typing import Any
 from controller.errors import BadInput, quoted
 from controller.rig.settings import value_of
 from controller.score.file import from_tables, tables_of
-from controller.score.model import Score
+from controller.score.model import ALL_PASSES, Score
 
 RIGHT_SET = "a field and its value, such as base_s=12, paper.batch=A7 or passes.hard.dose=-1/3"
 RIGHT_PASS = "LABEL:FILTER:DOSE, such as hard:5:-1/3 or soft:00:8s"
@@ -33,28 +33,34 @@ def with_settings(score: Score, settings: Sequence[str], file: str) -> Score:
 
 
 def with_pass(score: Score, text: str, file: str) -> Score:
-    """Add a pass, or change the one with its label. Raises BadInput."""
+    """Add a pass, or change the one with its label. Raises BadInput.
+
+    A pass that is there keeps what is left empty; ``none`` takes its filter away.
+    """
     found = pass_asked(text)
+    label, through, dose = _parts(text)
     tables = tables_of(score)
     entries = tables["passes"]
-    for entry in entries:
-        if entry["label"] == found["label"]:
-            entry.update(found)
-            break
-    else:
+    old = next((entry for entry in entries if entry["label"] == label), None)
+    if old is None:
         entries.append(found)
+    else:
+        if through == "none":
+            old.pop("filter", None)
+        elif through:
+            old["filter"] = through
+        if dose:
+            old["dose"] = dose
     return from_tables(tables, file)
 
 
 def pass_asked(text: str) -> dict[str, Any]:
     """Read a pass as it is typed. Raises BadInput."""
-    parts = [part.strip() for part in text.split(":")]
-    if len(parts) != 3 or not parts[0]:
-        raise BadInput(f"{quoted(text)} is not a pass", "--pass", RIGHT_PASS)
-    entry = {"label": parts[0]}
-    if parts[1] and parts[1] != "none":
-        entry["filter"] = parts[1]
-    return entry | {"dose": parts[2] or "+0"}
+    label, through, dose = _parts(text)
+    entry = {"label": label}
+    if through and through != "none":
+        entry["filter"] = through
+    return entry | {"dose": dose or "+0"}
 
 
 def with_burn(score: Score, text: str, file: str) -> Score:
@@ -105,17 +111,28 @@ def with_sketch(score: Score, like: Score, file: str) -> Score:
 # --- inside -----------------------------------------------------------------------------------
 
 
+def _parts(text: str) -> tuple[str, str, str]:
+    parts = [part.strip() for part in text.split(":")]
+    if len(parts) != 3 or not parts[0]:
+        raise BadInput(f"{quoted(text)} is not a pass", "--pass", RIGHT_PASS)
+    return parts[0], parts[1], parts[2]
+
+
 def _value(text: str) -> object:
-    value = value_of(text.strip())
-    # what looks like a number may be the name of a filter or a batch
-    return value if not isinstance(value, int | float) or isinstance(value, bool) else text.strip()
+    try:
+        value = value_of(text.strip())
+    except ValueError:  # a number of thousands of digits
+        return text.strip()
+    # what looks like a number or a date may be the name of a filter or a batch
+    return value if isinstance(value, str | list | dict) else text.strip()
 
 
 def _set(tables: dict[str, Any], path: list[str], value: object, setting: str) -> None:
     at: Any = tables
     for index, key in enumerate(path[:-1]):
         if isinstance(at, list):
-            found = [entry for entry in at if _called(entry, path[index - 1], key)]
+            entries = [entry for entry in at if isinstance(entry, dict)]
+            found = [entry for entry in entries if _called(entry, path[index - 1], key)]
             if not found:
                 raise BadInput(f"there is nothing called {key!r}", f"--set {setting}", RIGHT_SET)
             at = found[0]
@@ -135,25 +152,33 @@ def _set(tables: dict[str, Any], path: list[str], value: object, setting: str) -
 
 def _called(entry: dict[str, Any], key: str, name: str) -> bool:
     value = entry.get(_NAMED.get(key, "label"), "")
-    return name == (value if isinstance(value, str) else " and ".join(value))
+    if isinstance(value, str):
+        return name == value
+    return name == " and ".join(value) or _names(name) == value
+
+
+def _names(text: str) -> list[str]:
+    """Read the names of regions: ``sky+cloud``, or ``sky and cloud``."""
+    return [name.strip() for name in re.split(r"\+| and ", text) if name.strip()]
 
 
 def _local(text: str, option: str, right: str) -> tuple[list[str], str, str, str]:
     found = _LOCAL.fullmatch(text.strip())
     if not found:
         raise BadInput(f"{quoted(text)} is not understood", option, right)
-    regions = [name.strip() for name in re.split(r"\+| and ", found[1]) if name.strip()]
-    return regions, found[2].strip(), (found[3] or "").strip(), (found[4] or "").strip()
+    return _names(found[1]), found[2].strip(), (found[3] or "").strip(), (found[4] or "").strip()
 
 
 def _with_local(score: Score, key: str, of: str, entry: dict[str, Any], file: str) -> Score:
     tables = tables_of(score)
     entries = tables.setdefault(key, [])
-    default = "all" if of == "over" else ""
-    kept = [
-        one
-        for one in entries
-        if one["regions"] != entry["regions"] or one.get(of, default) != entry.get(of, default)
-    ]
-    tables[key] = [*kept, entry]
+    default = ALL_PASSES if of == "over" else ""
+    for old in entries:
+        if old["regions"] == entry["regions"] and old.get(of, default) == entry.get(of, default):
+            kept = {"note": old["note"]} if "note" in old else {}
+            old.clear()
+            old.update(entry | kept)
+            break
+    else:
+        entries.append(entry)
     return from_tables(tables, file)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log2
+from math import log, log1p, log2
 
 from controller.converting import (
     ADVICE,
@@ -19,12 +19,14 @@ from controller.converting import (
     reading_factor,
     told_factor,
 )
-from controller.errors import BadInput
-from controller.filter_table import STARTING_POINTS, FilterTable
-from controller.score.amount import Amount, seconds, stops
-from controller.score.doses import exposures
-from controller.score.model import Burn, Dodge, Score, begin_s
-from controller.stops import Stops, format_time
+from controller.errors import BadInput, Refused, quoted
+from controller.filter_table import STARTING_POINTS, FilterTable, filter_name
+from controller.score.amount import seconds, stops
+from controller.score.doses import exposures, filter_of
+from controller.score.file import from_tables, tables_of
+from controller.score.model import ALL_PASSES, IN_WORDS, Burn, Dodge, Pass, Score, begin_s
+from controller.stops import Stops, aperture_value, format_time
+from controller.strip import LONGEST_S
 
 
 @dataclass(frozen=True)
@@ -60,20 +62,23 @@ class Converted:
 
 
 def convert(score: Score, wanted: Wanted, table: FilterTable = STARTING_POINTS) -> Converted:
-    """Convert a score. Raises BadInput naming what is missing or would be right.
+    """Convert a score. Raises BadInput naming what is missing or would be right, and Refused.
 
     Passes, burns and dodges move together; stops stay stops, and seconds are multiplied. A
     filter's factor moves only what was exposed through it.
     """
     changes = _common(score, wanted)
     moved = _filters(score, wanted, table)
+    if wanted.to_aperture:
+        score = _apertures_apart(score, wanted)
     if not changes and not moved and not wanted.size_mm:
         raise BadInput("nothing is changed", "convert", "one change or more, such as another size")
     conversion = combine(changes) if changes else Conversion(1.0, (ADVICE,), ())
     made = _multiplied(score, conversion.factor)
-    for factor, before, after in moved:
-        made = _through_other(made, before, after, factor.value)
-    told = (*conversion.lines[:-1], *(factor.line for factor, _, _ in moved))
+    if moved:
+        made = _through_others(made, moved)
+    _require_possible(made)
+    told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()))
     made = _noted(made, wanted, told)
     return Converted(made, conversion, (*told, *compared(score, made), conversion.lines[-1]))
 
@@ -126,15 +131,63 @@ def _common(score: Score, wanted: Wanted) -> list[Factor | Unsettled]:
     return changes
 
 
-def _filters(score: Score, wanted: Wanted, table: FilterTable) -> list[tuple[Factor, str, str]]:
-    used = {one.filter for one in score.passes} | {one.filter for one in score.burns}
-    moved = []
+@dataclass(frozen=True)
+class _Other:
+    """The filter that comes in place of another, and what it makes of a dose."""
+
+    name: str
+    factor: Factor
+
+
+def _filters(score: Score, wanted: Wanted, table: FilterTable) -> dict[str, _Other]:
+    """Give what becomes of each filter that is changed, by the one spelling of its name."""
+    used = [_in_light(one) for one in score.passes]
+    used += [filter_name(one.filter) for one in score.burns if one.filter]
+    moved: dict[str, _Other] = {}
     for before, after in wanted.filters:
-        if before not in used:
-            names = ", ".join(sorted(name for name in used if name)) or "none"
-            raise BadInput(f"no pass uses filter {before!r}", "--filter", f"one of {names}")
-        moved.append((filter_factor(before, after, table), before, after))
+        name = filter_name(before)
+        if name not in used:
+            right = f"one of {', '.join(dict.fromkeys(used))}"
+            raise BadInput(f"no pass uses filter {quoted(before)}", "--filter", right)
+        if name in moved:
+            raise BadInput(f"filter {name} is changed twice", "--filter", "one change of each")
+        moved[name] = _Other(after, filter_factor(before, after, table))
     return moved
+
+
+def _in_light(one: Pass) -> str:
+    return filter_name(filter_of(one))
+
+
+def _apertures_apart(score: Score, wanted: Wanted) -> Score:
+    """Keep the flash at the aperture that it was found with; it follows nothing.
+
+    Raises BadInput for a pass whose aperture differs from the set-up's: it would not change.
+    """
+    known = wanted.from_aperture or score.setup.aperture
+    passes = []
+    for one in score.passes:
+        if one.aperture and aperture_value(one.aperture) != aperture_value(known):
+            right = f"{known} or nothing there, and its dose settled with it"
+            what = f"the pass {one.label!r} has an aperture of its own, {one.aperture}"
+            raise BadInput(what, "--to-aperture", right)
+        passes.append(one.model_copy(update={"aperture": ""}))
+    update: dict[str, object] = {"passes": tuple(passes)}
+    if score.flash and not score.flash.aperture:
+        update["flash"] = score.flash.model_copy(update={"aperture": known})
+    return score.model_copy(update=update)
+
+
+def _require_possible(score: Score) -> None:
+    """Refuse what a file could not hold."""
+    instead = ("the lens opened or closed by some stops as well", "a smaller change")
+    if score.base_s > LONGEST_S:
+        why = f"the base would be {format_time(score.base_s)}, and an hour is the most"
+        raise Refused(why, instead)
+    try:
+        from_tables(tables_of(score), "the converted score")
+    except BadInput as error:
+        raise Refused(f"in the converted score, {error.what}", instead) from None
 
 
 def _multiplied(score: Score, factor: float) -> Score:
@@ -155,46 +208,61 @@ def _multiplied(score: Score, factor: float) -> Score:
 
 def _dodge_times(dodge: Dodge, factor: float) -> Dodge:
     begin = dodge.begin
-    if begin and begin[0].isdigit():
-        begin = f"{begin_s(begin) * factor:.4f}s"
+    if begin not in IN_WORDS:
+        begin = str(seconds(begin_s(begin) * factor))
     return dodge.model_copy(update={"amount": dodge.amount.times(factor), "begin": begin})
 
 
-def _through_other(score: Score, before: str, after: str, factor: float) -> Score:
-    """Move what went through one filter to another; a dose from the base becomes more stops."""
+def _through_others(score: Score, moved: dict[str, _Other]) -> Score:
+    """Move what went through filters to others, all at once: two may change places.
 
-    def moved(dose: Amount) -> Amount:
-        if dose.follows:
-            return stops(float(dose.value) + log2(factor))
-        return dose.times(factor)
+    A dose from the base becomes more stops, or fewer.
+    """
 
-    passes = tuple(
-        one.model_copy(update={"filter": after, "dose": moved(one.dose)})
-        if one.filter == before
-        else one
-        for one in score.passes
+    def pass_moved(one: Pass) -> Pass:
+        other = moved.get(_in_light(one))
+        if other is None:
+            return one
+        by = other.factor.value
+        follows = one.dose.follows
+        dose = stops(float(one.dose.value) + log2(by)) if follows else one.dose.times(by)
+        return one.model_copy(update={"filter": other.name, "dose": dose})
+
+    def dodge_moved(one: Dodge) -> Dodge:
+        other = moved.get(_in_light(score.pass_called(one.within)))
+        return _dodge_times(one, other.factor.value) if other else one
+
+    return score.model_copy(
+        update={
+            "passes": tuple(pass_moved(one) for one in score.passes),
+            "burns": tuple(_burn_moved(score, one, moved) for one in score.burns),
+            "dodges": tuple(dodge_moved(one) for one in score.dodges),
+        }
     )
-    labels = {one.label for one in score.passes if one.filter == before}
-    burns = tuple(_burn_moved(score, one, before, after, factor) for one in score.burns)
-    dodges = tuple(
-        _dodge_times(one, factor) if one.within in labels else one for one in score.dodges
-    )
-    return score.model_copy(update={"passes": passes, "burns": burns, "dodges": dodges})
 
 
-def _burn_moved(score: Score, burn: Burn, before: str, after: str, factor: float) -> Burn:
-    """Move a burn if it went through the filter; stops over a pass have moved with the pass."""
-    over = [one for one in score.passes if one.label == burn.over]
-    through = burn.filter or (over[0].filter if over else "")
-    if burn.filter == before:
-        burn = burn.model_copy(update={"filter": after})
-    if through == before and not burn.amount.follows:
-        return burn.model_copy(update={"amount": burn.amount.times(factor)})
-    if through != before and burn.amount.follows and over and over[0].filter == before:
-        # its own filter stays, so the light over the pass that moved is kept in seconds
-        given_s = burn.amount.over_s(over[0].dose.from_base_s(score.base_s))
-        return burn.model_copy(update={"amount": seconds(given_s)})
-    return burn
+def _burn_moved(score: Score, burn: Burn, moved: dict[str, _Other]) -> Burn:
+    """Move a burn if it went through a filter that is changed.
+
+    Stops over a pass have moved with the pass; where the burn should not, or has a filter of
+    its own, they are counted anew, so that the light through its filter is what it should be.
+    """
+    if burn.over == ALL_PASSES and burn.amount.follows and len(score.passes) > 1:
+        return burn  # it takes the filters of the passes, and moves with each
+    over = score.passes[-1] if burn.over == ALL_PASSES else score.pass_called(burn.over)
+    through = filter_name(burn.filter) if burn.filter else _in_light(over)
+    own, beneath = moved.get(through), moved.get(_in_light(over))
+    by = own.factor.value if own else 1.0
+    if own and burn.filter:
+        burn = burn.model_copy(update={"filter": own.name})
+    if not burn.amount.follows:
+        return burn.model_copy(update={"amount": burn.amount.times(by)}) if own else burn
+    by /= beneath.factor.value if beneath else 1.0
+    if abs(by - 1.0) < 1e-12:
+        return burn
+    # b(2^n - 1) times a factor is b(2^m - 1) for m = log2(1 + factor(2^n - 1))
+    counted = log1p(burn.amount.over_s(1.0) * by) / log(2)
+    return burn.model_copy(update={"amount": stops(counted)})
 
 
 def _noted(score: Score, wanted: Wanted, told: tuple[str, ...]) -> Score:

@@ -6,8 +6,9 @@ the definition of a stop. Dry-down multiplies everything but the flash, once.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from controller.errors import Refused
@@ -189,7 +190,7 @@ def _held(score: Score, one: Pass, undried_s: float, factor: float) -> Iterator[
         if dodge.within != one.label:
             continue
         held_s = dodge.amount.held_s(undried_s) * factor
-        _require_fits(dodge, one, held_s, dose_s)
+        _require_fits(dodge, one, held_s, dose_s, undried_s)
         begin = _begin(dodge, held_s, dose_s, factor, placed)
         held = Held(dodge.regions, begin, begin + held_s)
         _require_apart(held, placed, one)
@@ -214,19 +215,25 @@ def _begin(dodge: Dodge, held_s: float, dose_s: float, factor: float, before: li
         raise Refused(
             f"a dodge of {' and '.join(dodge.regions)} that begins at {format_time(begin)} and "
             f"lasts {format_time(held_s)} outlasts {dodge.within}, {format_time(dose_s)}",
-            (f"a beginning at {format_time(latest_s)} or sooner",),
+            (f"a beginning at {_at_most(latest_s / factor)} or sooner",),
         )
     return min(begin, latest_s)
 
 
-def _require_fits(dodge: Dodge, one: Pass, held_s: float, dose_s: float) -> None:
+def _at_most(time_s: float) -> str:
+    """Write the most that will do, as a score has it: without dry-down, and rounded down."""
+    tenths = math.floor(time_s * 10)
+    return f"{tenths / 10:g}s" if tenths else f"{math.floor(time_s * 1000) / 1000:g}s"
+
+
+def _require_fits(dodge: Dodge, one: Pass, held_s: float, dose_s: float, undried_s: float) -> None:
     if held_s <= dose_s + SAME_S:
         return
     raise Refused(
         f"a dodge of {' and '.join(dodge.regions)} for {format_time(held_s)} is longer than its "
         f"pass {one.label}, {format_time(dose_s)}",
         (
-            f"{format_time(dose_s)} at most",
+            f"{_at_most(undried_s)} at most",
             "the lens closed by a stop, which makes the pass twice as long",
         ),
     )
@@ -245,11 +252,14 @@ def _require_apart(held: Held, before: list[Held], one: Pass) -> None:
 
 def _own_labels(given: list[Given]) -> list[Given]:
     """Number labels that come twice: each exposure of a plan has one of its own."""
-    from dataclasses import replace
-
-    seen: dict[str, int] = {}
+    taken = {one.label for one in given}
+    seen: set[str] = set()
     named = []
     for one in given:
-        seen[one.label] = count = seen.get(one.label, 0) + 1
-        named.append(one if count == 1 else replace(one, label=f"{one.label} ({count})"))
+        label, count = one.label, 1
+        while label in seen or (count > 1 and label in taken):
+            count += 1
+            label = f"{one.label} ({count})"
+        seen.add(label)
+        named.append(replace(one, label=label))
     return named

@@ -16,7 +16,7 @@ from controller.around import Around, lens_check
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Curtain, Plan, Sheet
-from controller.score.doses import exposures, region_names
+from controller.score.doses import Kind, exposures, region_names
 from controller.score.model import Score
 from controller.score.plan import AtEnlarger, on_one_sheet, require_given, touching
 
@@ -43,7 +43,14 @@ class DryDownTest(BaseModel):
 
 
 def plan_dry_down(test: DryDownTest, lamp: Calibration, limits: LampLimits, around: Around) -> Plan:
-    """Make the plan of a dry-down test. Raises Refused, and BadInput for an unknown region."""
+    """Make the plan of a dry-down test.
+
+    Raises Refused, and BadInput for an unknown region or two pieces that would be alike.
+    """
+    told = [f"{percent:g}" for percent in test.percents]  # as pieces are called
+    if len(set(told)) < len(told):
+        twice = next(percent for percent in told if told.count(percent) > 1)
+        raise BadInput(f"two pieces would get {twice} % less", "--percent", "each once")
     undried = test.score.model_copy(update={"judged": "dry"})
     known = region_names(test.score)
     if test.place and test.place not in known:
@@ -59,7 +66,9 @@ def plan_dry_down(test: DryDownTest, lamp: Calibration, limits: LampLimits, arou
     for number, percent in enumerate(test.taken_off(), start=1):
         factor = 1 - percent / 100
         given = [
-            replace(
+            one  # the flash belongs to bare easel light, and dries down with nothing
+            if one.kind is Kind.FLASH
+            else replace(
                 one,
                 dose_s=one.dose_s * factor,
                 held=tuple(

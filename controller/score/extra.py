@@ -11,7 +11,7 @@ from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Expose, Go, Plan
 from controller.ports import Filter, Hands, Shade
 from controller.score.amount import stops
-from controller.score.doses import Kind, exposures, region_names
+from controller.score.doses import NO_FILTER, Kind, exposures, filter_of, region_names
 from controller.score.model import Score
 from controller.stops import format_time
 
@@ -39,15 +39,19 @@ def plan_extra(
     Raises BadInput for a region that the score does not have, and Refused.
     """
     require_dose("extra", extra.dose_s, lamp, limits)
-    known = region_names(score)
+    known = region_names(score) if score.sketch else ()
     if extra.region and extra.region not in known:
-        right = " or ".join(known)
+        right = " or ".join(known) or "no region: the score has no sketch"
         raise BadInput(f"the score has no region {extra.region!r}", "--region", right)
-    name = extra.filter or score.passes[-1].filter
-    actions: list[Action] = [lens_check(score.setup.aperture)]
-    if name:
-        said = "filter away" if name == "none" else f"filter {name}"
-        actions.append(Confirm(said, Filter(name)))
+    last = score.passes[-1]
+    name = extra.filter or filter_of(last)
+    aperture = last.aperture or score.setup.aperture
+    actions: list[Action] = [lens_check(aperture)]
+    if name != NO_FILTER or _any_filter(score):
+        said = "filter away" if name == NO_FILTER else f"filter {name}"
+        # a colour head is set as for the last pass, unless a filter is named
+        head = (last.yellow, last.magenta) if name == filter_of(last) else (0.0, 0.0)
+        actions.append(Confirm(said, Filter(name, *head)))
     what = f"extra on {extra.region}" if extra.region else "extra"
     job: Hands = Shade("card", "", held=False)
     if extra.region:
@@ -57,6 +61,11 @@ def plan_extra(
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
     return Plan("score", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
+
+
+def _any_filter(score: Score) -> bool:
+    """May a filter be in the light after this score?"""
+    return any(one.filter != NO_FILTER for one in exposures(score))
 
 
 # What a foot can ask for: stops more of the last pass, in the words in which they are spoken.

@@ -32,7 +32,7 @@ def load_score(path: Path) -> Score:
 
 def score_of(text: str, file: str) -> Score:
     """Read a score from text, TOML or JSON by its first character. Raises BadInput."""
-    raw = _json(text, file) if text.lstrip().startswith("{") else parse(text, file)
+    raw = _json(text, file) if text.lstrip().startswith("{") else _toml(text, file)
     return from_tables(raw, file)
 
 
@@ -121,10 +121,17 @@ def schema() -> str:
     return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
 
 
+def _toml(text: str, file: str) -> dict[str, Any]:
+    try:
+        return parse(text, file)
+    except ValueError:  # a number of thousands of digits
+        raise BadInput("a number is far too long", file, RIGHT) from None
+
+
 def _json(text: str, file: str) -> dict[str, Any]:
     try:
         raw = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # or a number of thousands of digits
         line = f", line {error.lineno}" if isinstance(error, json.JSONDecodeError) else ""
         raise BadInput("this is not JSON", f"{file}{line}", RIGHT) from None
     if not isinstance(raw, dict):

@@ -11,15 +11,15 @@ from controller.cross import Cell, Cross
 from controller.errors import BadInput
 from controller.filter_table import STARTING_POINTS, filter_name
 from controller.pick import Pick
-from controller.score.amount import Amount, seconds, stops
-from controller.score.doses import Given, Kind, exposures, region_names
-from controller.score.model import Burn, Dodge, Pass, Score, SetUp
-from controller.score.plan import touching
-from controller.stops import Step, StepUnit, stops_to_factor
-from controller.strip import Beneath, Purpose, Strip, Way, patches_of
+from controller.score.amount import Amount, stops
+from controller.score.doses import filter_of
+from controller.score.local import local_strip, with_local
+from controller.score.model import LONGEST_NAME, Pass, Score, SetUp, contradictions
+from controller.strip import Strip
+
+__all__ = ["from_cross", "from_strip", "local_strip", "picked_cell", "picked_patch", "with_passes"]
 
 SOFT, HARD, ONLY = "soft", "hard", "print"
-NEGLIGIBLE_STOPS = 1 / 48  # half of half a twelfth: no eye tells it
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def from_strip(strip: Strip, picked: Pick, mark: str, before: Score | None) -> S
         raise BadInput("a contact strip settles no print", "pick", right)
     if before is None:
         raise BadInput(f"a {strip.purpose.kind} belongs to a score", "pick", "the score's file")
-    return _with_local(before, strip, picked, line)
+    return with_local(before, strip, picked, line)
 
 
 def from_cross(cross: Cross, cell: Cell, mark: str, judged: Judged, before: Score | None) -> Score:
@@ -64,6 +64,8 @@ def with_passes(
     """
     base_s = found[0].dose_s
     labels = labels_for([one.filter for one in found])
+    if before is not None and len(found) > 1 and [one.label for one in before.passes] == [ONLY]:
+        before = _renamed(before, found, labels)
     if before is None:
         passes = tuple(
             Pass(label=label, filter=one.filter, dose=_from_base(one.dose_s, base_s))
@@ -73,19 +75,21 @@ def with_passes(
         return Score(
             base_s=base_s, judged=_judged(judged), setup=setup, passes=passes, came_from=(line,)
         )
-    if len(found) > 1 and [one.label for one in before.passes] == [ONLY]:
-        before = _renamed(before, found, labels)
-    known = {filter_name(one.filter): one for one in before.passes}
-    made, used = [], set()
+    left = list(before.passes)
+    taken = {one.label for one in left}
+    made: list[Pass] = []
     for label, one in zip(labels, found, strict=True):
-        old = known.get(filter_name(one.filter))
         dose = _from_base(one.dose_s, base_s)
+        # two passes through the same filter are told apart by their order
+        old = next((o for o in left if _same_light(o, one)), None)
         if old is None:
-            made.append(Pass(label=_free(label, before), filter=one.filter, dose=dose))
+            label = _free(label, taken)
+            taken.add(label)
+            made.append(Pass(label=label, filter=one.filter, dose=dose))
         else:
-            used.add(old.label)
+            left.remove(old)
             made.append(old.model_copy(update={"dose": dose}))
-    lost = [one.label for one in before.passes if one.label not in used]
+    lost = [one.label for one in left]
     handwork = [*(burn.over for burn in before.burns), *(one.within for one in before.dodges)]
     for over in handwork:
         if over in lost:
@@ -102,7 +106,7 @@ def with_passes(
     }
     if aperture:
         update["setup"] = before.setup.model_copy(update={"aperture": aperture})
-    return before.model_copy(update=update)
+    return _agreeing(before.model_copy(update=update))
 
 
 def labels_for(filters: list[str]) -> list[str]:
@@ -113,56 +117,11 @@ def labels_for(filters: list[str]) -> list[str]:
     places = [order.index(filter_name(f)) if filter_name(f) in order else -1 for f in filters]
     if len(filters) == 2 and -1 not in places and places[0] != places[1]:
         return [SOFT, HARD] if places[0] < places[1] else [HARD, SOFT]
-    named = [f"filter {name or index + 1}" for index, name in enumerate(filters)]
+    named = [_as_label(f"filter {name.strip() or index + 1}") for index, name in enumerate(filters)]
     return [
-        name if named.count(name) == 1 else f"{name} ({index + 1})"
+        name if named.count(name) == 1 else _as_label(name, f" ({index + 1})")
         for index, name in enumerate(named)
     ]
-
-
-def local_strip(
-    score: Score,
-    kind: Literal["burn", "dodge"],
-    region: str,
-    within: str,
-    step: Step,
-    patches: int,
-    *,
-    way: Way = "card",
-    size_mm: tuple[float, float],
-) -> Strip:
-    """Give the strip that settles a burn or a dodge of one region, in one pass.
-
-    The region's other exposures lie beneath it. A burn strip begins at what the pass gives (A
-    is no burn), a dodge strip ends there. Nothing is taken off for dry-down. Raises BadInput.
-    """
-    known = region_names(score)
-    if region not in known:
-        raise BadInput(f"the score has no region {region!r}", "region", " or ".join(known))
-    labels = [one.label for one in score.passes]
-    if within not in labels:
-        raise BadInput(f"the score has no pass {within!r}", "pass", " or ".join(labels))
-    given = touching(exposures(score.model_copy(update={"judged": "dry"})), region)
-    own = next(one for one in given if one.label == within and one.kind is Kind.PASS)
-    rest = [one for one in given if one is not own and not _settled(one, score, region, within)]
-    base_s = own.dose_s
-    if kind == "dodge":
-        if step.unit is not StepUnit.STOPS:
-            raise BadInput(f"{step} is not stops", "step", "a step in stops, such as 1/6")
-        base_s /= stops_to_factor(step.value * (patches - 1))
-    return Strip(
-        base_s=base_s,
-        step=step,
-        patches=patches,
-        way=way,
-        aperture=score.setup.aperture,
-        filter=own.filter if own.filter != "none" else "",
-        beneath=tuple(_beneath(one, region) for one in rest),
-        purpose=Purpose(kind=kind, region=region, within=within),
-        place=region,
-        width_mm=size_mm[0],
-        height_mm=size_mm[1],
-    )
 
 
 # --- inside -----------------------------------------------------------------------------------
@@ -191,70 +150,34 @@ def _judged(judged: Judged) -> Literal["wet", "dry"]:
 
 
 def _from_base(dose_s: float, base_s: float) -> Amount:
-    return stops(round(log2(dose_s / base_s), 5))
+    return stops(log2(dose_s / base_s))
 
 
-def _free(label: str, score: Score) -> str:
-    taken = {one.label for one in score.passes}
-    return label if label not in taken else f"{label} (new)"
+def _same_light(one: Pass, found: Through) -> bool:
+    return filter_name(filter_of(one)) == filter_name(found.filter)
 
 
-def _settled(one: Given, score: Score, region: str, within: str) -> bool:
-    """Is this the very burn that the strip is to settle anew?"""
-    return (
-        any(
-            burn.over == within
-            and burn.regions == (region,)
-            and one.label.startswith(f"burn {region}")
-            for burn in score.burns
-        )
-        and one.kind is Kind.BURN
-    )
+def _free(label: str, taken: set[str]) -> str:
+    """Give a label that no pass has."""
+    number, free = 1, label
+    while free in taken:
+        number += 1
+        free = _as_label(label, " (new)" if number == 2 else f" (new {number})")
+    return free
 
 
-def _beneath(one: Given, region: str) -> Beneath:
-    held_s = sum(held.end_s - held.begin_s for held in one.held if region in held.regions)
-    name = one.filter if one.filter != "none" else ""
-    return Beneath(label=one.label, filter=name, dose_s=one.dose_s - held_s)
+def _as_label(text: str, after: str = "") -> str:
+    """Shorten what is to be the label of a pass."""
+    plain = " ".join(text.split())
+    return plain[: LONGEST_NAME - len(after)].strip() + after
 
 
-def _with_local(score: Score, strip: Strip, picked: Pick, line: str) -> Score:
-    purpose = strip.purpose
-    assert purpose is not None
-    if purpose.region not in region_names(score):
-        right = " or ".join(region_names(score))
-        raise BadInput(f"the score has no region {purpose.region!r}", "pick", right)
-    came_from = (*score.came_from, f"{line}, {purpose.kind} of {purpose.region}")
-    if purpose.kind == "burn":
-        others = tuple(
-            burn
-            for burn in score.burns
-            if burn.regions != (purpose.region,) or burn.over != purpose.within
-        )
-        if picked.stops > NEGLIGIBLE_STOPS:
-            new = Burn(
-                regions=(purpose.region,), amount=_amount(strip, picked), over=purpose.within
-            )
-            others = (*others, new)
-        return score.model_copy(update={"burns": others, "came_from": came_from})
-    kept = tuple(
-        dodge
-        for dodge in score.dodges
-        if dodge.regions != (purpose.region,) or dodge.within != purpose.within
-    )
-    whole_s = patches_of(strip)[-1].dose_s
-    less = log2(whole_s / picked.dose_s)
-    if less > NEGLIGIBLE_STOPS:
-        held = Dodge(regions=(purpose.region,), amount=stops(round(less, 5)), within=purpose.within)
-        kept = (*kept, held)
-    return score.model_copy(update={"dodges": kept, "came_from": came_from})
-
-
-def _amount(strip: Strip, picked: Pick) -> Amount:
-    """Give a burn in what the strip was stepped in: stops, or seconds."""
-    if strip.step.unit is StepUnit.SECONDS:
-        return seconds(picked.dose_s - strip.base_s)
-    return stops(round(picked.stops, 5))
+def _agreeing(score: Score) -> Score:
+    """Refuse what was found where it contradicts the rest of the score."""
+    for what, _ in contradictions(score):
+        right = "another score, or the handwork changed first"
+        raise BadInput(f"with these passes {what}", "pick", right)
+    return score
 
 
 def picked_patch(strip: Strip, picked: Pick, mark: str, before: Score | None) -> Score:

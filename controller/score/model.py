@@ -5,6 +5,7 @@ Version 1. Every field is the printer's; what a plan makes of them is in ``doses
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Annotated, Literal, Self
 
@@ -18,7 +19,10 @@ from controller.written import RIGHT_IS
 ALL_PASSES = "all"
 ELSEWHERE = "elsewhere"  # what no region covers
 NO_CELL = "."
-Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^\S(.*\S)?$")]
+IN_WORDS = ("", "start", "middle", "end")  # when a dodge begins, if not at a second of the pass
+_AT_ONCE = re.compile(r"0{1,6}(\.0{0,9})? ?s?")  # the very beginning, in seconds
+LONGEST_NAME = 40
+Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME, pattern=r"^\S(.*\S)?$")]
 Text = Annotated[str, Field(max_length=2000)]
 
 
@@ -117,7 +121,7 @@ class Dodge(Part):
     @field_validator("begin")
     @classmethod
     def _begin(cls, text: str) -> str:
-        if text not in ("", "start", "middle", "end"):
+        if text not in IN_WORDS:
             begin_s(text)
         return text
 
@@ -158,7 +162,7 @@ class Score(Part):
     )
     regions: dict[str, Name] = Field(default_factory=dict, description="letter = name of a region")
     flash: Flash | None = None
-    passes: tuple[Pass, ...] = Field(min_length=1)
+    passes: tuple[Pass, ...] = Field(min_length=1, description="one table [[passes]] or more")
     burns: tuple[Burn, ...] = ()
     dodges: tuple[Dodge, ...] = ()
     process: Process = Field(default_factory=Process)
@@ -200,7 +204,7 @@ def dry_down_factor(text: str) -> float:
             factor = 2.0 ** -float(parse_stops(plain))
     except Exception:
         factor = 0.0
-    if not 0.5 <= factor <= 1.0:
+    if not 0.5 < factor <= 1.0:
         raise ValueError(f"{text!r} is no dry-down{RIGHT_IS}{right}")
     return factor
 
@@ -208,7 +212,7 @@ def dry_down_factor(text: str) -> float:
 def begin_s(text: str) -> float:
     """Give the seconds of a pass at which a dodge is to begin. Raises ValueError."""
     try:
-        return 0.0 if text.strip() in ("0", "0s") else parse_time(text)
+        return 0.0 if _AT_ONCE.fullmatch(text.strip()) else parse_time(text)
     except Exception:
         raise ValueError(
             f"{text!r} is no time within a pass{RIGHT_IS}start, middle, end, or seconds such as 3s"
@@ -228,7 +232,7 @@ def contradictions(score: Score) -> Iterator[tuple[str, str]]:
         yield "the rows of the sketch are not equally long", "as many cells in each row"
     names = list(score.regions.values())
     for letter, name in score.regions.items():
-        if len(letter) != 1 or letter in (NO_CELL, "#", " "):
+        if len(letter) != 1 or letter in (NO_CELL, "#", " ") or not letter.isprintable():
             yield f"{letter!r} cannot be a cell", "one letter for each region"
         if names.count(name) > 1 or name == ELSEWHERE:
             yield f"the name {name!r} means two regions", "a name of its own for each region"
@@ -245,6 +249,8 @@ def contradictions(score: Score) -> Iterator[tuple[str, str]]:
         for name in of:
             if name not in known:
                 yield f"a {what} is of {name!r}, which the sketch does not have", right
+        if len(set(of)) < len(of):
+            yield f"a {what} names a region twice: {', '.join(of)}", "each region once"
     for burn in score.burns:
         if burn.over != ALL_PASSES and burn.over not in labels:
             yield f"a burn is over {burn.over!r}", f"one of all, {', '.join(labels)}"

@@ -147,7 +147,8 @@ def _changes(one: Given, hands: AtEnlarger) -> list[Action]:
     wanted = (one.filter, one.yellow, one.magenta)
     bare = one.filter == "none" and hands.filter is None
     if one.kind is Kind.FLASH:
-        actions.append(Confirm("negative out, even light on the easel"))
+        if hands.negative:
+            actions.append(Confirm("negative out, even light on the easel"))
         hands.negative = False
     elif not hands.negative:
         actions.append(Confirm("negative in, as it was"))
