@@ -111,7 +111,7 @@ install() {
 # make_environment EXTRA...: does nothing, and at once, where all is there already.
 make_environment() {
     local key extras=("$@") had python
-    if on_a_pi; then extras+=(pi); fi
+    if on_a_pi; then extras+=(pi sound); fi
     key=$(wanted_key)
     if stamp_covers "$key" "${extras[@]}"; then return; fi
     # two at once would trip over each other

@@ -86,6 +86,21 @@ def test_the_first_start_makes_the_environment_and_passes_everything_on(house: H
     assert house.did() == ["venv", "pip ."]
 
 
+def test_on_a_pi_pins_and_sound_are_installed_too(house: House) -> None:
+    """There the unit drives real lines, and a talking book is played by it."""
+    script = (
+        f"here='{house.root}'; . '{house.root}/environment.sh'; on_a_pi() {{ true; }}; "
+        f"find_python() {{ echo '{house.bin}/python3'; }}; make_environment"
+    )
+    subprocess.run(
+        ["bash", "-euc", script],
+        env={"PATH": f"{house.bin}:/usr/bin:/bin", "NOTES": str(house.notes)},
+        check=True,
+        capture_output=True,
+    )
+    assert house.did()[-1] == "pip .[pi,sound]"
+
+
 def test_the_second_start_does_nothing_first(house: House) -> None:
     """Where all is there, nothing is made and nothing is said."""
     house.start()

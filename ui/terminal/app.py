@@ -16,9 +16,10 @@ from textual.events import Event, Key, MouseDown, MouseScrollDown, MouseScrollUp
 from textual.screen import Screen
 
 from controller.errors import DrysideError
-from controller.ports import Cue, PortFault
+from controller.events import RunBegun
+from controller.ports import Cue, PortFault, Sound, Wants
 from controller.told import CurtainIs, Wish
-from drivers.engine_words import FromEngine
+from drivers.engine_words import FromEngine, Talk
 from ui.terminal.backlight import Backlight
 from ui.terminal.bell import RUNG
 from ui.terminal.curtain import lift, lower
@@ -70,6 +71,7 @@ class Terminal(RedApp[None]):
         self._run_folder = run
         self.link = UnitLink(unit, changed=self._changed, lower=self._lower, gone=self._gone)
         self.trouble = ""  # one sentence, until something is well again
+        self._of_curtain = ""  # what it was when the curtain was the trouble
         self.unusable: DrysideError | PortFault | None = None  # why there is no unit to show
         self._typed: deque[Event] | None = deque()  # keys and clicks, until the unit is loaded
         self.set_keymap(preferences.keys)
@@ -110,6 +112,9 @@ class Terminal(RedApp[None]):
 
     async def on_event(self, event: Event) -> None:
         """Keep what is typed and clicked until the rooms can be entered; it is not lost."""
+        if self.curtain_down and isinstance(event, Key) and not self.link.attached:
+            self.run_worker(self._lift(), group="curtain")
+            return
         if self.curtain_down and isinstance(event, Key) and event.key in ("space", "enter"):
             if not event.is_forwarded:
                 self.action_tap()  # in the dark it is the pedal, whatever had the cursor before
@@ -141,7 +146,22 @@ class Terminal(RedApp[None]):
         rings = self.link.loaded and self.link.unit.rig.sounder.driver == "bell"
         if rings and isinstance(message, Cue) and message.sound in RUNG:
             self.bell()
+        self._hear_trouble(message)
         self._refresh_room()
+
+    def _hear_trouble(self, message: FromEngine) -> None:
+        """Keep a fault's sentence in sight, in every room, until something is begun anew."""
+        match message:
+            case RunBegun():
+                self.trouble = ""
+            case Cue(text=text, sound=Sound.FAULT) if text:
+                if text not in self.trouble:  # one fault may be told from two sides
+                    self.trouble = f"{self.trouble}; {text}" if self.trouble else text
+            case Cue(text=text, sound=Sound.ATTENTION, wants=Wants.NOTHING) if text:
+                if self.link.running:  # a room shows what the plan says; this is beside it
+                    self.notify(text, timeout=8, markup=False)
+            case _:
+                pass
 
     def _refresh_room(self) -> None:
         show = getattr(self.screen, "show_unit", None)
@@ -150,6 +170,8 @@ class Terminal(RedApp[None]):
 
     def _gone(self, why: str) -> None:
         self.trouble = why
+        if self.curtain_down:
+            self.bell()  # paper may be out: it stays black until a key is pressed
         self._refresh_room()
 
     def _lower(self, down: bool) -> None:
@@ -163,7 +185,8 @@ class Terminal(RedApp[None]):
 
     async def _black_out(self) -> None:
         black = await lower(self)
-        self.trouble = self.curtain_trouble
+        if self.curtain_trouble or self.trouble == self._of_curtain:
+            self.trouble = self._of_curtain = self.curtain_trouble
         self.link.send(CurtainIs(black))
 
     async def _lift(self) -> None:
@@ -198,6 +221,10 @@ class Terminal(RedApp[None]):
         self.preferences.brightness = self.step_brightness()
         self.preferences.keep()
 
+    def talk(self, *, on: bool) -> None:
+        """Let the talking book play, or be silent."""
+        self.link.send(Talk(on))
+
     def action_help(self) -> None:
         """Tell what this room is for, and its keys."""
         from ui.terminal.screens.help import HelpScreen
@@ -222,6 +249,11 @@ class Terminal(RedApp[None]):
         yield SystemCommand("Help", "what this room is for, and its keys", self.action_help)
         yield SystemCommand("Long press", "as with the pedal", self.action_hold)
         yield SystemCommand("Leave", "the unit goes on", self.exit)
+        if self.link.loaded and self.link.unit.rig.talk is not None:
+            for name, on in (("play", True), ("be silent", False)):
+                yield SystemCommand(
+                    f"Talking book: {name}", "the rig's folder", lambda on=on: self.talk(on=on)
+                )
         commands = getattr(screen, "room_commands", None)
         if commands is not None:
             yield from commands()
