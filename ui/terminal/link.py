@@ -84,6 +84,11 @@ class UnitLink:
         return not callable(self._unit)
 
     @property
+    def attached(self) -> bool:
+        """Is there an engine that hears?"""
+        return self._client is not None
+
+    @property
     def running(self) -> bool:
         """Is a plan being carried out?"""
         return self.plan is not None and self.ended is None

@@ -25,6 +25,12 @@ class FakeLink(UnitLink):
     desk_at_first = Desk()
     sent: list[ToEngine]
 
+    gone = False
+
+    @property
+    def attached(self) -> bool:
+        return not self.gone
+
     async def attach(self, run: Path) -> None:
         self._run = run
         self.hello = Hello(1, self.unit.rig.name, self.unit.rig.digest())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import sys
@@ -17,8 +18,10 @@ from controller.desk import Desk
 from controller.events import Fate
 from controller.rig.file import load_rig
 from controller.strip import Strip
+from drivers import pid_files
 from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder
+from tests.drivers.unit_on_bench import is_alive
 from tests.ui.terminal.pseudo import TERMS, Pseudo
 from tests.ui.terminal.sgr import Picture, offences
 
@@ -179,11 +182,47 @@ def follow(made: Pseudo) -> None:
         time.sleep(0.05)
 
 
-@pytest.mark.parametrize("sent", [signal.SIGTERM, signal.SIGHUP])
-def test_a_signal_leaves_the_terminal_as_it_was(sent: signal.Signals, tmp_path: Path) -> None:
-    """The line's modes come back, and the unit goes on without it."""
+@pytest.mark.parametrize("way", [signal.SIGTERM, signal.SIGHUP, "q"])
+def test_each_way_to_leave_leaves_the_terminal_as_it_was(
+    way: signal.Signals | str, tmp_path: Path
+) -> None:
+    """The line's modes and the first screen come back, code 0, and the unit goes on without it."""
     with terminal(tmp_path / "home") as made:
-        made.process.send_signal(sent)
-        made.end()
+        engine = pid_of(tmp_path / "home", pid_files.ENGINE_FILE)
+        made.type(way) if isinstance(way, str) else made.process.send_signal(way)
+        assert made.end() == 0
         assert termios.tcgetattr(made.slave) == made.modes
+        assert b"\x1b[?1049l" in made.received
+        assert b"Traceback" not in made.received
         assert offences(made.received, TERMS["full"]["TERM"]) == []
+        assert is_alive(engine)
+
+
+@pytest.mark.parametrize(
+    ("file", "words"),
+    [
+        (pid_files.KEEPER_FILE, "its lines were taken over and are safe"),
+        (pid_files.ENGINE_FILE, "the unit has ended; its lamp is off"),
+    ],
+)
+def test_a_process_that_dies_under_the_light_is_one_sentence(
+    file: str, words: str, tmp_path: Path
+) -> None:
+    """kill -9 of keeper or engine: what was done about the lamp, no traceback, keys work."""
+    with terminal(tmp_path / "home") as made:
+        made.press("f")
+        until(made, lambda text: "tap to go" in text)
+        made.press(" ")
+        until(made, lambda text: "focusing" in text)
+        os.kill(pid_of(tmp_path / "home", file), signal.SIGKILL)
+        until(made, lambda text: words in " ".join(text.split()))
+        made.press("?")
+        until(made, lambda text: "any key closes" in text)
+        made.press("x", "q")
+        assert made.end() == 0
+        assert b"Traceback" not in made.received
+        assert offences(made.received, TERMS["full"]["TERM"]) == []
+
+
+def pid_of(home: Path, name: str) -> int:
+    return int(json.loads(next(home.rglob(name)).read_text())["pid"])
