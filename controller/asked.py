@@ -9,8 +9,10 @@ from typing import Any
 from controller.cross import MOST_STEPS, Cross, Steps
 from controller.cutting import INCH_MM, Cutting
 from controller.errors import BadInput
-from controller.printing import Printing
 from controller.rig.model import Rig
+from controller.score.file import from_tables, tables_of
+from controller.score.model import Score
+from controller.score.plan import MOST_SHEETS
 from controller.stops import aperture_value, parse_step, parse_time
 from controller.strip import LONGEST_S, Beneath, Purpose, Strip
 
@@ -182,64 +184,65 @@ def size_asked(text: str, option: str) -> tuple[float, float]:
 
 
 @dataclass(frozen=True)
-class AskedPrint:
-    """A print as it was typed, field by field."""
+class AskedScore:
+    """The head of a score as it was typed, field by field."""
 
-    dose: str = ""
+    base: str = ""
     judged: str = "wet"
-    dry_down: str = "0"
-    aperture: str = ""
-    filter: str = ""
+    dry_down: str = ""
+    title: str = ""
+    negative: str = ""
+    paper: str = ""
+    batch: str = ""
     size: str = ""
+    aperture: str = ""
+    sheets: str = "1"
 
 
-def typed_print(printing: Printing | None) -> AskedPrint:
-    """Write a print as somebody would type it."""
-    if printing is None:
-        return AskedPrint()
-    return AskedPrint(
-        dose=f"{printing.dose_s:.4g}",
-        judged=printing.judged,
-        dry_down=f"{printing.dry_down_percent:g}",
-        aperture=printing.aperture,
-        filter=printing.filter,
-        size=f"{printing.width_mm:g}x{printing.height_mm:g}",
+def typed_score(score: Score | None, sheets: int = 1) -> AskedScore:
+    """Write the head of a score as somebody would type it."""
+    if score is None:
+        return AskedScore()
+    paper = score.paper
+    return AskedScore(
+        base=f"{score.base_s:.4g}",
+        judged=score.judged,
+        dry_down=paper.dry_down,
+        title=score.title,
+        negative=score.negative,
+        paper=paper.name,
+        batch=paper.batch,
+        size=f"{paper.width_mm:g}x{paper.height_mm:g}",
+        aperture=score.setup.aperture,
+        sheets=str(sheets),
     )
 
 
-def print_asked(asked: AskedPrint, before: Printing | None) -> Printing:
-    """Turn what was typed into a print. Raises BadInput naming the field.
+def score_asked(asked: AskedScore, before: Score | None) -> tuple[Score, int]:
+    """Turn what was typed into a score and a number of sheets. Raises BadInput naming the field.
 
-    Where the exposure was left as it was written, the picked one is kept to its last digit.
+    Where the base was left as it was written, it is kept to its last digit; without a score
+    before, one pass is begun.
     """
-    dose_s = parse_time(asked.dose, "exposure")
-    kept = before is not None and asked.dose == typed_print(before).dose
-    if before is not None and kept:
-        dose_s = before.dose_s
-    percent = _percent(asked.dry_down or "0", "dry-down")
-    if asked.aperture:
-        aperture_value(asked.aperture, where="lens")
+    base_s = parse_time(asked.base, "base")
+    if before is not None and asked.base == typed_score(before).base:
+        base_s = before.base_s
     width_mm, height_mm = size_asked(asked.size, "paper") if asked.size else SHEET_MM
-    if dose_s > LONGEST_S:
-        raise BadInput(f"{asked.dose!r} is more than an hour", "exposure", "a time such as 12")
-    fields: dict[str, Any] = {
-        "dose_s": dose_s,
-        "judged": asked.judged,
-        "dry_down_percent": percent,
-        "aperture": asked.aperture,
-        "filter": asked.filter,
+    tables: dict[str, Any] = tables_of(before) if before else {"passes": [{"label": "print"}]}
+    texts = {"title": asked.title, "negative": asked.negative, "judged": asked.judged}
+    paper = {
+        "name": asked.paper,
+        "batch": asked.batch,
+        "dry_down": _dry_down(asked.dry_down),
         "width_mm": width_mm,
         "height_mm": height_mm,
-        "picked_from": before.picked_from if before is not None and kept else "",
     }
-    return Printing(**fields)
+    tables |= {"base_s": base_s, **texts}
+    tables["paper"] = {**tables.get("paper", {}), **paper}
+    tables["setup"] = {**tables.get("setup", {}), "aperture": asked.aperture}
+    return from_tables(tables, ""), whole_asked(asked.sheets or "1", "sheets", 1, MOST_SHEETS)
 
 
-def _percent(text: str, where: str) -> float:
-    try:
-        value = float(text.strip().removesuffix("%"))
-        if not 0 <= value < 50:
-            raise ValueError
-    except ValueError:
-        raise BadInput(f"{text!r} is not a percentage", where, "from 0 to 49, such as 10") from None
-    return value
+def _dry_down(text: str) -> str:
+    """Take a bare number for what it was in the trade's words: percent."""
+    return f"{text}%" if re.fullmatch(r"[0-9.]+", text.strip()) else text.strip()

@@ -67,8 +67,9 @@ class Menu:
                 self._speak(now_ns, out)
             case Gesture.TAP if self._held:
                 taken, self._offered, self._until_ns = self._held, [], None
-                if taken.order == Order.PICK.value and not taken.choice:
-                    self._offered = [Ordered(taken.order, choice) for choice in desk.choices()]
+                choices = desk.choices(Order(taken.order))
+                if choices and not taken.choice:
+                    self._offered = [Ordered(taken.order, choice) for choice in choices]
                     self._speak(now_ns, out)
                 else:
                     out.append(taken)

@@ -12,13 +12,16 @@ class Order(Enum):
 
     PICK = "pick"
     PRINT = "print"
+    ADD = "add"
     STRIP = "strip"
+    CROSS = "cross"
+    TRIAL = "trial piece"
     FOCUS = "focus light"
     PLACING = "placing light"
 
 
 class Ordered(msgspec.Struct, frozen=True, tag="ordered"):
-    """An order was given; ``choice`` is the patch of a pick."""
+    """An order was given; ``choice`` is a patch, a region or an extra, where it takes one."""
 
     order: str
     choice: str = ""

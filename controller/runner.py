@@ -82,6 +82,11 @@ class Runner:
         return self._fate
 
     @property
+    def number(self) -> int:
+        """The number of the last exposure of the record."""
+        return self._hand.number
+
+    @property
     def next_ns(self) -> int | None:
         """When ``step`` must be called again, whatever happens."""
         times = (self._until_ns, self._foot.next_ns, self._hand.next_ns)

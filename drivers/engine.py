@@ -269,7 +269,8 @@ class Engine:
         self._clients.dirty = True
         if self._runner and self._runner.over and not self._over_told:
             self._over_told = True
-            self._desk.over(self._runner.run, self._runner.view().mark, self._runner.fate)
+            run, mark = self._runner.run, self._runner.view().mark
+            self._desk.over(run, mark, self._runner.number, self._runner.fate)
             self._clients.say(self._desk_is())
 
     def _do(self, output: Output) -> None:

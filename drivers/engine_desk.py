@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import os
-import uuid
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
-from controller.desk import Desk, Made
+from controller.book.entries import Judged
+from controller.cross import Cross
+from controller.desk import Desk, Lying, Made
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.menu import Menu, Said
 from controller.orders import Order, Ordered
 from controller.rig.model import Rig
+from controller.score.again import OF_A_SCORE
+from controller.score.file import save_score
+from controller.score.model import Score
 from controller.strip import Strip
 from controller.told import Run
 
@@ -66,18 +70,23 @@ class EngineDesk:
         order = Order(ordered.order)
         if order is Order.PICK:
             return self._pick(ordered.choice)
-        plan, spec = self.desk.plan(order, self._rig)
-        return Run(uuid.uuid4().hex, plan, spec, self._rig.name)
+        return self.desk.run(order, self._rig, ordered.choice)
 
-    def over(self, run: Run, mark: str, fate: Fate | None) -> None:
-        """Take note of a run that is over: a strip that was made can be picked from."""
-        if run.plan.kind == "strip" and fate is Fate.DONE:
+    def over(self, run: Run, mark: str, number: int, fate: Fate | None) -> None:
+        """Take note of a run that is over: what was made can be picked from, or added to.
+
+        ``number`` is that of the last exposure of its record.
+        """
+        update: dict[str, object] = {}
+        if fate is Fate.DONE:
             try:
-                strip = Strip.model_validate_json(run.spec)
+                update = _after(run, mark, number)
             except ValidationError:
-                return  # a strip of some other kind
-            made = Made(record_id=run.record_id, mark=mark, strip=strip)
-            self._put(self.desk.model_copy(update={"made": made, "strip": strip}))
+                return  # a spec of some other kind
+        elif run.plan.kind in (*OF_A_SCORE, "strip", "cross"):
+            update = {"lying": None}  # the sheet that lay there is gone, or spoiled
+        if update:
+            self._put(self.desk.model_copy(update=update))
 
     def _pick(self, choice: str) -> str:
         desk, picked = self.desk.pick(choice)
@@ -89,14 +98,17 @@ class EngineDesk:
                 picked.choice,
                 dose_s=picked.dose_s,
                 stops=picked.stops,
-                judged=picked.judged,
+                judged=Judged(desk.judged),
                 record_id=made.record_id,
-                filter=made.strip.filter,
+                filter=picked.filter,
             )
         )
-        return f"picked {picked.choice.replace('-', ' ')}, {picked.dose_s:.1f} seconds"
+        return picked.said
 
     def _put(self, desk: Desk) -> None:
+        if desk.score is not None and desk.kept_as and desk.score != self.desk.score:
+            score, path = desk.score, Path(desk.kept_as)
+            self._do(lambda _book: save_score(score, path))
         self.desk = desk
         text = desk.model_dump_json(indent=1)
         self._do(lambda _book: _replace(self._path, text))
@@ -109,6 +121,24 @@ class EngineDesk:
         except (OSError, ValidationError):
             self.notice = f"{self._path} cannot be read; the desk begins empty"
             return Desk()
+
+
+def _after(run: Run, mark: str, number: int) -> dict[str, object]:
+    """Say what of the desk changes after a run that was done. Raises ValidationError."""
+    match run.plan.kind:
+        case "strip":
+            strip = Strip.model_validate_json(run.spec)
+            made = Made(record_id=run.record_id, mark=mark, strip=strip)
+            return {"made": made, "strip": strip, "lying": None}
+        case "cross":
+            cross = Cross.model_validate_json(run.spec)
+            made = Made(record_id=run.record_id, mark=mark, cross=cross)
+            return {"made": made, "cross": cross, "lying": None}
+        case kind if kind in OF_A_SCORE:
+            score = Score.model_validate_json(run.spec)
+            lying = Lying(record_id=run.record_id, mark=mark, number=number, score=score)
+            return {"lying": lying}
+    return {}
 
 
 def _replace(path: Path, text: str) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+
 from controller.book.entries import Record
 from controller.errors import BadInput
-from controller.printing import Printing
 from controller.rig.model import Rig
-from controller.score.file import score_of
-from controller.score.model import PaperUsed, Pass, Score, SetUp
+from controller.score.file import from_tables, score_of
+from controller.score.model import Score
+from controller.score.older import from_printing
 
 OF_A_SCORE = ("score", "trial piece")
 
@@ -18,7 +20,7 @@ def score_of_record(record: Record) -> Score:
     if record.kind in OF_A_SCORE:
         return score_of(record.spec, f"{mark} in the book")
     if record.kind == "print":
-        return _one_exposure(Printing.model_validate_json(record.spec))
+        return from_tables(from_printing(json.loads(record.spec)), f"{mark} in the book")
     right = "the mark of a print; a strip is made again by dryside strip"
     raise BadInput(f"{mark} is a {record.kind}", "score again", right)
 
@@ -49,20 +51,3 @@ def changed_since(record: Record, score: Score, rig: Rig, now: Score) -> list[st
         if was_it and is_it and was_it != is_it:
             lines.append(f"changed since: {what} was {was_it}, the last print had {is_it}")
     return lines
-
-
-def _one_exposure(printing: Printing) -> Score:
-    return Score(
-        base_s=printing.dose_s,
-        judged=printing.judged,
-        setup=SetUp(aperture=printing.aperture),
-        passes=(Pass(label="print", filter=printing.filter),),
-        paper=PaperUsed.model_validate(
-            {
-                "width_mm": printing.width_mm,
-                "height_mm": printing.height_mm,
-                "dry_down": f"{printing.dry_down_percent:g}%" if printing.dry_down_percent else "",
-            }
-        ),
-        came_from=(printing.picked_from,) if printing.picked_from else (),
-    )

@@ -87,9 +87,10 @@ def compared(before: Score, after: Score) -> list[str]:
     """Tell each exposure before and after, a line for each."""
     lines = []
     for old, new in zip(exposures(before), exposures(after), strict=True):
-        how = "as it was" if abs(old.dose_s - new.dose_s) < 1e-9 else format_time(new.dose_s)
+        same = abs(old.dose_s - new.dose_s) < 1e-9
+        how = ", as it was" if same else f" to {format_time(new.dose_s)}"
         name = old.label if old.filter == new.filter else f"{old.label}, filter {new.filter}"
-        lines.append(f"{name}: {format_time(old.dose_s)} to {how}")
+        lines.append(f"{name}: {format_time(old.dose_s)}{how}")
         for held_old, held_new in zip(old.held, new.held, strict=True):
             was_s = held_old.end_s - held_old.begin_s
             is_s = held_new.end_s - held_new.begin_s

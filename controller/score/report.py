@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import msgspec
 
@@ -15,6 +16,7 @@ from controller.stops import factor_to_stops, format_stops, format_time
 from controller.strip import stops_fraction
 
 WITHOUT_FILTER = "none"
+SHORT = 20  # a pick such as "K3 C-D", and no line of a conversion
 
 
 class OnRegion(msgspec.Struct, frozen=True):
@@ -120,6 +122,54 @@ def result_table(result: ScoreResult) -> list[str]:
     return [*lines, *result.remarks]
 
 
+def ready_words(score: Score, sheets: int = 1) -> str:
+    """Tell in a few words which print lies ready: its passes, and how much handwork."""
+    given = exposures(score)
+    passes = [f"{one.label} {format_time(one.dose_s)}" for one in given if not one.regions]
+    burns = sum(1 for one in given if one.regions)
+    dodges = sum(len(one.held) for one in given)
+    works = [
+        f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((burns, "burn"), (dodges, "dodge"))
+    ]
+    parts = [", ".join(passes), *(w for w in works if not w.startswith("0"))]
+    if sheets > 1:
+        parts.append(f"{sheets} sheets")
+    if score.came_from and len(score.came_from[-1]) <= SHORT:
+        parts.append(f"from {score.came_from[-1]}")
+    return ", ".join(parts)
+
+
+class Row(NamedTuple):
+    """One exposure of a score, or a dodge in it, for a table."""
+
+    label: str
+    filter: str
+    time: str
+    undried: str
+    how: str  # in stops from the base, or whether it follows it
+
+
+def row_line(row: Row) -> str:
+    """Write a row in columns, in at most 66 characters."""
+    undried = f"({row.undried})" if row.undried else ""
+    line = f"{row.label:22.22} {row.filter:>5.5} {row.time:>8} {undried:>10}  {row.how:.17}"
+    return line.rstrip()
+
+
+def score_rows(score: Score) -> list[Row]:
+    """Tell every exposure of a print, each dodge beneath its pass. Raises Refused."""
+    rows = []
+    for one in exposures(score):
+        undried = format_time(one.undried_s) if one.dose_s != one.undried_s else ""
+        rows.append(Row(one.label, one.filter, format_time(one.dose_s), undried, _how(one, score)))
+        for held in one.held:
+            span = f"{format_time(held.begin_s)} to {format_time(held.end_s)}"
+            rows.append(
+                Row(f"  dodge {held.name}", "", format_time(held.end_s - held.begin_s), "", span)
+            )
+    return rows
+
+
 def score_lines(score: Score) -> list[str]:
     """Tell a score, and which figures follow the base and which are fixed."""
     factor = print_factor(score)
@@ -136,7 +186,7 @@ def score_lines(score: Score) -> list[str]:
     elif score.judged == "dry" and score.paper.dry_down:
         lines.append("judged dry: nothing is taken off for dry-down")
     lines.append("")
-    lines += [_given_line(one, score.base_s, dried=factor < 1) for one in exposures(score)]
+    lines += [_given_line(one, score, dried=factor < 1) for one in exposures(score)]
     if score.remarks:
         lines += ["", score.remarks]
     return lines
@@ -166,12 +216,15 @@ def _setup_line(score: Score) -> str:
     return ", ".join(str(part) for part in parts if part)
 
 
-def _given_line(one: Given, base_s: float, *, dried: bool) -> str:
+def _how(one: Given, score: Score) -> str:
     if one.follows and not one.regions:
-        stops = stops_fraction(factor_to_stops(one.undried_s / base_s))
-        how = f"base {format_stops(stops)}"
-    else:
-        how = "follows the base" if one.follows else "fixed"
+        stops = stops_fraction(factor_to_stops(one.undried_s / score.base_s))
+        return f"base {format_stops(stops)}"
+    return "follows the base" if one.follows else "fixed"
+
+
+def _given_line(one: Given, score: Score, *, dried: bool) -> str:
+    how = _how(one, score)
     times = format_time(one.dose_s)
     if dried and one.dose_s != one.undried_s:
         times += f" (undried {format_time(one.undried_s)})"

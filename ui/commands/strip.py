@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from controller.asked import Asked, strip_asked
-from controller.desk import Desk, Order
+from controller.desk import Desk
+from controller.orders import Order
 from controller.report import OnPaper, strip_result, strip_table
 from controller.strip import Strip
 from ui import show

@@ -132,7 +132,7 @@ class RedApp(App[ReturnType]):
         self._kind = kind_of(os.environ)
         self._depth = depth_of(self._kind, self.console.color_system)
         self._held: list[Callable[[], None]] = []
-        self._shown = False  # has anything been drawn yet?
+        self._drawn = False  # has anything been drawn yet?
         self._red = self._filter()
 
     # -- colours -----------------------------------------------------------------------------
@@ -200,7 +200,7 @@ class RedApp(App[ReturnType]):
         # Layout and callbacks go on behind the curtain; nothing of it is sent.
         if self.curtain_down:
             renderable = None
-        if renderable is None or self._shown:
+        if renderable is None or self._drawn:
             super()._display(screen, renderable)
             return
         # The very first picture is drawn while the toolkit still starts, when it holds all
@@ -209,7 +209,7 @@ class RedApp(App[ReturnType]):
         try:
             super()._display(screen, renderable)
         finally:
-            self._shown, self._batch_count = True, held
+            self._drawn, self._batch_count = True, held
 
     def on_resize(self) -> None:
         """Blacken what a larger window brings while the curtain is down."""

@@ -24,17 +24,21 @@ from controller.events import (
 from controller.keeper import Cause
 from controller.orders import Order
 from controller.plan import Plan
-from controller.printing import Printing
 from controller.rig.file import load_rig
+from controller.score.model import PaperUsed, Pass, Score, SetUp
 from controller.strip import Strip
 
 RIG = load_rig("tungsten", ())
 LAMP = {"cold_lag_s": 0.061, "warm_gain_s2": 0.0018}
 STRIP = Strip(base_s=8, aperture="8")
-PRINTING = Printing(dose_s=12.7, dry_down_percent=8, aperture="8", picked_from="K3 C")
-DESK = Desk(
-    strip=STRIP, made=MadeStrip(record_id="strip-1", mark="K3", strip=STRIP), printing=PRINTING
+SCORE = Score(
+    base_s=12.7,
+    paper=PaperUsed(dry_down="8%"),
+    setup=SetUp(aperture="8"),
+    passes=(Pass(label="print"),),
+    came_from=("K3 C",),
 )
+DESK = Desk(strip=STRIP, made=MadeStrip(record_id="strip-1", mark="K3", strip=STRIP), score=SCORE)
 
 
 class Writer:

@@ -8,14 +8,16 @@ from typing import ClassVar
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.widgets import Digits, Static
+from textual.widgets import Static
 
 from controller.bench import State
 from controller.orders import Order
 from controller.ports import Wants
+from controller.score.report import ready_words
 from controller.stops import format_time
 from ui.terminal.link import seconds_left
 from ui.terminal.screens.base import RoomScreen
+from ui.terminal.widgets.figures import Figures
 from ui.terminal.widgets.picker import Picker
 from ui.terminal.widgets.plan_list import PlanList
 
@@ -78,7 +80,7 @@ class BenchScreen(RoomScreen):
         with Horizontal(id="bench"):
             with Vertical(id="now"):
                 yield Static("", id="title", markup=False)
-                yield Digits("", id="left")
+                yield Figures(id="left")
                 yield Static("", id="todo", markup=False)
                 yield Static("", id="waits", markup=False)
                 yield Picker()
@@ -99,17 +101,14 @@ class BenchScreen(RoomScreen):
 
     def _figures(self) -> None:
         left_s = seconds_left(self.link.view)
-        digits = self.query_one("#left", Digits)
-        shown = "" if left_s is None else f"{left_s:.1f}"
-        if digits.value != shown:
-            digits.update(shown)
+        self.query_one(Figures).show("" if left_s is None else f"{left_s:.1f}")
 
     def show_room(self) -> None:
         """Show the run, or what lies ready."""
         link, view = self.link, self.link.view
         running = link.running
         self.set_class(not running, "-idle")
-        self._figures() if running else self.query_one("#left", Digits).update("")
+        self._figures() if running else self.query_one(Figures).show("")
         self.query_one("#title", Static).update(self._title())
         self.query_one("#todo", Static).update(view.text if running else link.cue.text)
         waits = WORDS.get(view.state) or WAITS.get(view.wants, "")
@@ -128,12 +127,12 @@ class BenchScreen(RoomScreen):
         self.query_one(PlanList).show(link.plan, view.action if running else -1)
         lights = "   ".join(f"{name} {KNOWN[lit]}" for name, lit in view.lit.items())
         self.query_one("#lights", Static).update(lights)
-        self.query_one("#ready", Static).update(self._ready())
+        self.query_one("#ready", Static).update("" if running else self._ready())
 
     def _title(self) -> str:
         link = self.link
         if link.running and link.plan:
-            return f"{link.plan.title}    {link.view.label}".rstrip()
+            return link.plan.title
         if link.hello is None:
             return "the unit is starting" if not self.terminal.trouble else ""
         if link.ended:
@@ -148,9 +147,8 @@ class BenchScreen(RoomScreen):
         ready = [
             f"s  strip from {format_time(strip.base_s)} by {strip.step}, {strip.patches} patches"
         ]
-        if desk.printing:
-            where = f" ({desk.printing.picked_from})" if desk.printing.picked_from else ""
-            ready.append(f"n  print {format_time(desk.printing.exposure_s)}{where}")
+        if desk.score:
+            ready.append(f"n  {ready_words(desk.score, desk.sheets)}")
         return "    ".join(ready)
 
     # -- keys --------------------------------------------------------------------------------

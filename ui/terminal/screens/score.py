@@ -1,23 +1,36 @@
-"""The score: the print that lies ready, and what dry-down makes of it."""
+"""The score: the print that lies ready, every exposure of it, and its sketch."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
-from textual.containers import Grid, Horizontal, Vertical
-from textual.widgets import Digits, Input, Label, Select, Static
+from textual.containers import Grid, Horizontal, VerticalScroll
+from textual.widgets import Input, Label, Select, Static
 
-from controller.asked import AskedPrint, print_asked, typed_print
+from controller.asked import AskedScore, score_asked, typed_score
 from controller.errors import DrysideError
 from controller.orders import Order
-from controller.printing import both_exposures
+from controller.score.drawing import draw_sketch
+from controller.score.model import Score
+from controller.score.report import row_line, score_rows
+from controller.score.typed import change_typed
 from ui.terminal.screens.base import RoomScreen
 
 JUDGED = (("wet", "wet"), ("dry", "dry"))
-FIELDS = ("dose", "dry_down", "aperture", "filter", "size")
+FIELDS = (
+    ("base", "base", "seconds"),
+    ("dry_down", "dry-down", "8%, or 1/12"),
+    ("sheets", "sheets", ""),
+    ("title", "title", ""),
+    ("negative", "negative", ""),
+    ("paper", "paper", ""),
+    ("batch", "batch", ""),
+    ("size", "size mm", ""),
+    ("aperture", "lens", "aperture"),
+)
 
 
 class ScoreScreen(RoomScreen):
@@ -25,12 +38,15 @@ class ScoreScreen(RoomScreen):
 
     NAME = "score"
     HELP_TEXT = (
-        "The print that lies ready: its exposure comes from the patch you picked, or is typed "
-        "here. Dry-down is this paper's, in percent; it is taken off once, when the print is "
-        "made, and only where the strip was judged wet. ctrl+s prints; escape leaves a field."
+        "The print that lies ready. It comes from the patch or cell you picked, or is begun here "
+        "with a base. The line 'change' takes one thing at a time: pass hard:5:-1/3, "
+        "burn sky=+1@soft, dodge door=1/3@hard, drop burn:sky. What is in stops follows the "
+        "base, what is in seconds is fixed. Dry-down is this paper's, taken off once, and only "
+        "where the strips were judged wet. ctrl+s prints; escape leaves a field."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "make", "print it", id="score.make"),
+        Binding("slash", "change", "change", id="score.change"),
         Binding("escape", "leave_field", "leave the field", id="score.leave", show=False),
     ]
     AUTO_FOCUS = ""
@@ -40,75 +56,118 @@ class ScoreScreen(RoomScreen):
         self._shown: object = None
 
     def compose_room(self) -> ComposeResult:
-        """Lay out the form over what comes of it."""
+        """Lay out the head over the exposures and the sketch."""
         with Grid(classes="form"):
-            yield Label("exposure")
-            yield Input(id="dose", compact=True, placeholder="seconds")
+            for name, label, placeholder in FIELDS:
+                yield Label(label)
+                yield Input(id=name, compact=True, placeholder=placeholder)
             yield Label("judged")
             yield Select(JUDGED, id="judged", allow_blank=False, compact=True)
-            yield Label("dry-down %")
-            yield Input(id="dry_down", compact=True)
-            yield Label("lens")
-            yield Input(id="aperture", compact=True, placeholder="aperture")
-            yield Label("filter")
-            yield Input(id="filter", compact=True)
-            yield Label("paper mm")
-            yield Input(id="size", compact=True)
-        with Horizontal(id="both"):
-            for name in ("picked", "printed"):
-                with Vertical(id=name):
-                    yield Static("", classes="quiet", markup=False)
-                    yield Digits("")
+        with Horizontal(id="score"):
+            with VerticalScroll(id="exposures"):
+                yield Static("", id="rows", markup=False)
+            yield Static("", id="sketch", markup=False)
+        with Horizontal(id="changing"):
+            yield Label("change")
+            yield Input(id="change", compact=True, placeholder="burn sky=+1@soft")
         yield Static("", id="told", markup=False)
 
     def show_room(self) -> None:
         """Fill the form when another print lies ready."""
         desk = self.link.desk
-        if desk is not None and desk.printing != self._shown and self.focused is None:
-            self._shown = desk.printing
+        shown = (desk.score, desk.sheets) if desk is not None else None
+        if desk is not None and shown != self._shown and self.focused is None:
+            self._shown = shown
             with self.prevent(Input.Changed, Select.Changed):
-                asked = typed_print(desk.printing)
-                for name in FIELDS:
+                asked = typed_score(desk.score, desk.sheets)
+                for name, _, _ in FIELDS:
                     self.query_one(f"#{name}", Input).value = getattr(asked, name)
                 self.query_one("#judged", Select).value = asked.judged
         self._judge()
 
     def _judge(self) -> bool:
+        """Show what is typed; lay it ready if it can be made."""
         told = self.query_one("#told", Static)
-        values = {name: self.query_one(f"#{name}", Input).value.strip() for name in FIELDS}
-        judged = str(self.query_one("#judged", Select).value)
-        desk = self.link.desk
         told.set_class(False, "-refused")
-        self.query_one("#both").display = False
-        if not values["dose"]:
-            told.update("no print lies ready: pick a patch on the bench, or type an exposure")
+        values: dict[str, Any] = {
+            name: self.query_one(f"#{name}", Input).value.strip() for name, _, _ in FIELDS
+        }
+        desk = self.link.desk
+        if not values["base"] or desk is None:
+            self._draw(None)
+            told.update("no print lies ready: pick a patch on the bench, or type a base")
             return False
+        judged = str(self.query_one("#judged", Select).value)
         try:
-            before = desk.printing if desk else None
-            printing = print_asked(AskedPrint(**values, judged=judged), before)
-            if desk is not None:
-                if printing != desk.printing:
-                    self._shown = printing
-                    self.link.arrange(desk.model_copy(update={"printing": printing}))
-                desk.model_copy(update={"printing": printing}).plan(Order.PRINT, self.link.unit.rig)
+            score, sheets = score_asked(AskedScore(**values, judged=judged), desk.score)
+            self._lay_ready(score, sheets)
         except DrysideError as error:
-            told.update(str(error))
-            told.set_class(True, "-refused")
-            return False
+            return self._refuse(error)
+        self._draw(score)
         told.update("it lies ready on the bench (ctrl+s prints it)")
-        self.query_one("#both").display = True
-        for name, exposure in zip(("picked", "printed"), both_exposures(printing), strict=True):
-            self.query_one(f"#{name} Static", Static).update(exposure.what)
-            self.query_one(f"#{name} Digits", Digits).update(exposure.time)
         return True
 
-    def on_input_changed(self) -> None:
-        """Judge what is typed, and lay it ready."""
-        self._judge()
+    def _lay_ready(self, score: Score, sheets: int) -> None:
+        """Lay a score ready on the desk. Raises what the lamp cannot do, and then lays nothing."""
+        desk = self.link.desk
+        assert desk is not None
+        wanted = desk.model_copy(update={"score": score, "sheets": sheets})
+        wanted.plan(Order.PRINT, self.link.unit.rig)
+        if (score, sheets) != (desk.score, desk.sheets):
+            self._shown = (score, sheets)
+            self.link.arrange(wanted)
+
+    def _refuse(self, error: DrysideError) -> bool:
+        told = self.query_one("#told", Static)
+        told.update(str(error))
+        told.set_class(True, "-refused")
+        return False
+
+    def _draw(self, score: Score | None) -> None:
+        rows = self.query_one("#rows", Static)
+        sketch = self.query_one("#sketch", Static)
+        if score is None:
+            rows.update("")
+            sketch.display = False
+            return
+        lines = [row_line(row) for row in score_rows(score)]
+        rows.update("\n".join(lines))
+        wide = max(0, self.size.width - ROWS_WIDE)
+        drawing = draw_sketch(score, wide, max(0, self.size.height - 12)) if wide > 20 else []
+        sketch.display = bool(drawing)
+        sketch.update("\n".join(drawing))
+
+    # -- what is typed -----------------------------------------------------------------------
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Judge what is typed, and lay it ready; a change waits until it is whole."""
+        if event.input.id != "change":
+            self._judge()
 
     def on_select_changed(self) -> None:
         """Judge what is chosen, and lay it ready."""
         self._judge()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Go on to the next field; make the change that is typed."""
+        if event.input.id != "change":
+            self.focus_next()
+            return
+        desk = self.link.desk
+        if desk is None or desk.score is None or not event.value.strip():
+            return
+        try:
+            score = change_typed(desk.score, event.value)
+            self._lay_ready(score, desk.sheets)
+        except DrysideError as error:
+            self._refuse(error)
+            return
+        event.input.value = ""
+        self._draw(score)
+
+    def action_change(self) -> None:
+        """Go to the line that changes the score."""
+        self.query_one("#change", Input).focus()
 
     def action_make(self) -> None:
         """Print it, and go to the bench."""
@@ -120,10 +179,10 @@ class ScoreScreen(RoomScreen):
         """Leave the field, so that the keys of the room are heard again."""
         self.set_focus(None)
 
-    def on_input_submitted(self) -> None:
-        """Go on to the next field."""
-        self.focus_next()
-
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give what can be done here."""
         yield SystemCommand("Print it", "as it is laid out", self.action_make)
+        yield SystemCommand("Change the score", "one thing at a time", self.action_change)
+
+
+ROWS_WIDE = 68  # columns that the exposures take
