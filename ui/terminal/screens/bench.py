@@ -13,7 +13,6 @@ from textual.widgets import Static
 from controller.bench import State
 from controller.orders import Order
 from controller.ports import Wants
-from controller.score.report import ready_words
 from controller.stops import format_time
 from ui.terminal.link import seconds_left
 from ui.terminal.screens.base import RoomScreen
@@ -148,6 +147,8 @@ class BenchScreen(RoomScreen):
             f"s  strip from {format_time(strip.base_s)} by {strip.step}, {strip.patches} patches"
         ]
         if desk.score:
+            from controller.score.report import ready_words  # too heavy for the first picture
+
             ready.append(f"n  {ready_words(desk.score, desk.sheets)}")
         return "    ".join(ready)
 
