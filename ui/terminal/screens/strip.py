@@ -65,10 +65,10 @@ class StripScreen(RoomScreen):
             yield Input(id="filter", compact=True)
             yield Label("safelights")
             yield Select(LIGHTS, id="safelights", allow_blank=False, compact=True)
-            yield Label("place")
-            yield Input(id="place", compact=True, placeholder="on print")
             yield Label("size mm")
             yield Input(id="size", compact=True)
+            yield Label("place")
+            yield Input(id="place", compact=True, placeholder="on print")
         with Vertical(id="drawing-box"):
             yield StripDrawing(id="drawing")
             yield Static("", id="told", markup=False)

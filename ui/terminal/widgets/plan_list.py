@@ -24,14 +24,12 @@ class PlanList(VerticalScroll, can_focus=False):
         if plan is not self._plan:
             self._plan, self._at = plan, -1
             self.remove_children()
-            self._lines = [Static(f"  {line}", markup=False) for line in words]
+            self._lines = [Static(line, markup=False) for line in words]
             self.mount_all(self._lines)
         if plan is None or at == self._at:
             return
         lines = self._lines
-        for index, (line, text) in enumerate(zip(lines, words, strict=False)):
-            if index in (at, self._at) or self._at < 0:
-                line.update(f"{'>' if index == at else ' '} {text}")
+        for index, line in enumerate(lines):
             line.set_class(index == at, "-here")
             line.set_class(index < at, "-past")
         self._at = at
