@@ -20,7 +20,7 @@ from controller.around import BARE, Around, lens_check, require_dose
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
-from controller.ports import Filter, Move
+from controller.ports import Filter, Lens, Move
 from controller.stops import Step, differences, factor_to_stops, format_time, parse_step, series
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -49,6 +49,8 @@ class Beneath(BaseModel):
     label: str = Field("", description="the pass of a score that it stands for")
     filter: str = Field("", description="filter in the light")
     dose_s: float = Field(gt=0, le=LONGEST_S, description="in seconds")
+    aperture: str = Field("", description="only if it differs from the strip's")
+    bare: bool = Field(False, description="of bare easel light, the negative out: a flash")
 
 
 class Purpose(BaseModel):
@@ -264,10 +266,8 @@ def plan_strip(
     sheet = Sheet(strip.width_mm, strip.height_mm, f"new strip, A at the {strip.side}", strip.place)
     actions: list[Action] = [lens_check(strip.aperture)]
     actions += _beneath(strip, sheet, lamp, limits, around)
-    if strip.filter:
-        actions.append(Confirm(f"filter {strip.filter}", Filter(strip.filter)))
-    elif any(one.filter for one in strip.beneath):
-        actions.append(Confirm("filter away", Filter("none")))
+    before = strip.beneath[-1] if strip.beneath else None
+    actions += _at_enlarger(before, Beneath(filter=strip.filter, dose_s=strip.base_s), strip)
     if not strip.beneath:
         actions.append(sheet)
     for index, dose_s in enumerate(pulses_of(strip)):
@@ -305,8 +305,8 @@ def _beneath(
     for number, one in enumerate(strip.beneath, start=1):
         name = one.label or one.filter or str(number)
         require_dose(f"beneath {name}", one.dose_s, lamp, limits)
-        if one.filter:
-            actions.append(Confirm(f"filter {one.filter}", Filter(one.filter)))
+        before = strip.beneath[number - 2] if number > 1 else None
+        actions += _at_enlarger(before, one, strip)
         if number == 1:
             actions.append(sheet)
         said = " ".join(filter(None, [one.label, one.filter and f"filter {one.filter}"]))
@@ -322,6 +322,23 @@ def _beneath(
             actions.append(
                 Expose(f"beneath {name} ({number}){patch}", one.dose_s, filter=one.filter)
             )
+    return actions
+
+
+def _at_enlarger(before: Beneath | None, one: Beneath, strip: Strip) -> list[Action]:
+    """Ask for what is to be changed between two exposures of a piece, and for nothing else."""
+    actions: list[Action] = []
+    if one.bare and not (before and before.bare):
+        actions.append(Confirm("negative out, even light on the easel"))
+    elif before and before.bare and not one.bare:
+        actions.append(Confirm("negative in, as it was"))
+    if one.filter != (before.filter if before else ""):
+        said = f"filter {one.filter}" if one.filter else "filter away"
+        actions.append(Confirm(said, Filter(one.filter or "none")))
+    had = (before.aperture if before else "") or strip.aperture
+    if (aperture := one.aperture or strip.aperture) != had:
+        where = aperture or "the working aperture"
+        actions.append(Confirm(f"lens to {where}", Lens(aperture or "working")))
     return actions
 
 

@@ -55,9 +55,9 @@ def local_strip(
             step=step,
             patches=patches,
             way=way,
-            aperture=score.setup.aperture,
+            aperture=own.aperture,
             filter=own.filter if own.filter != NO_FILTER else "",
-            beneath=tuple(_beneath(one) for one in rest),
+            beneath=tuple(_beneath(one, own) for one in rest),
             purpose=Purpose(kind=kind, region=region, within=within),
             place=region,
             width_mm=size_mm[0],
@@ -141,9 +141,14 @@ def _falls_s(one: Given) -> float:
     return one.dose_s - sum(held.end_s - held.begin_s for held in one.held)
 
 
-def _beneath(one: Given) -> Beneath:
-    name = one.filter if one.filter != NO_FILTER else ""
-    return Beneath(label=one.label, filter=name, dose_s=_falls_s(one))
+def _beneath(one: Given, own: Given) -> Beneath:
+    return Beneath(
+        label=one.label,
+        filter=one.filter if one.filter != NO_FILTER else "",
+        dose_s=_falls_s(one),
+        aperture=one.aperture if one.aperture != own.aperture else "",
+        bare=one.kind is Kind.FLASH,
+    )
 
 
 def _gone(score: Score, rest: Score) -> list[Burn | Dodge]:

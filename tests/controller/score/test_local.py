@@ -10,15 +10,18 @@ from hypothesis import strategies as st
 
 from controller.book.entries import Judged
 from controller.errors import BadInput, Refused
+from controller.lamp import Calibration, LampLimits
 from controller.pick import pick_from
+from controller.plan import Confirm
+from controller.ports import Lens
 from controller.score.amount import seconds, stops
 from controller.score.doses import region_doses, region_names
 from controller.score.file import score_of, to_toml
 from controller.score.found import from_strip
 from controller.score.local import local_strip
-from controller.score.model import Pass, Score
+from controller.score.model import Flash, Pass, Score, SetUp
 from controller.stops import Step, parse_step
-from controller.strip import Strip, patches_of
+from controller.strip import Strip, patches_of, plan_strip
 from tests.controller.score.scores import doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 
@@ -129,6 +132,35 @@ def test_what_is_wholly_dodged_lies_not_beneath() -> None:
         strip_of(score, "burn", "sky", "hard")
 
 
+def test_a_strip_asks_for_what_each_exposure_beneath_it_needs() -> None:
+    """Bare light for the flash, each filter once, the lens where it differs, then its own."""
+    score = changed(
+        split(),
+        flash=Flash(dose_s=2),
+        setup=SetUp(aperture="8"),
+        passes=(
+            Pass(label="soft", filter="00"),
+            Pass(label="second", filter="00", dose=stops(-1)),
+            Pass(label="hard", filter="5", aperture="11"),
+            Pass(label="open"),
+        ),
+    )
+    made = plan_strip(strip_of(score, "burn", "sky", "open"), Calibration(), LampLimits())
+    assert [action.say for action in made.actions if isinstance(action, Confirm)] == [
+        "lens to 8",
+        "negative out, even light on the easel",
+        "negative in, as it was",
+        "filter 00",
+        "filter 5",
+        "lens to 11",
+        "filter away",
+        "lens to 8",
+    ]
+    at_11 = plan_strip(strip_of(score, "burn", "sky", "hard"), Calibration(), LampLimits())
+    lenses = [a.hands for a in at_11.actions if isinstance(a, Confirm) and "lens" in a.say]
+    assert lenses == [Lens("11"), Lens("8"), Lens("11")]
+
+
 def test_dry_down_is_not_taken_off_a_strip() -> None:
     """It is judged wet, and what is picked has its dry-down when it is printed."""
     paper = split().paper.model_copy(update={"dry_down": "10%"})
@@ -170,7 +202,7 @@ def test_a_place_gets_what_its_patch_got(
     assert score_of(to_toml(made), "a") == made
     got: dict[str, float] = {strip.filter or "none": patch.dose_s}
     for one in strip.beneath:
-        light = "flash" if one.label == "flash" else one.filter or "none"
+        light = "flash" if one.bare else one.filter or "none"
         got[light] = got.get(light, 0.0) + one.dose_s
     planned = region_doses(made.model_copy(update={"judged": "dry"}))[region]
     for light in {*got, *planned}:
