@@ -7,20 +7,20 @@ import json
 from controller.book.entries import Record
 from controller.errors import BadInput
 from controller.rig.model import Rig
-from controller.score.file import from_tables, score_of
+from controller.score.file import from_tables
 from controller.score.model import Score
 from controller.score.older import from_printing
 
-OF_A_SCORE = ("score", "trial piece")
+OF_A_SCORE = ("print", "trial piece")
 
 
 def score_of_record(record: Record) -> Score:
     """Give the score that a record was made from. Raises BadInput for what is no print."""
     mark = record.marks[-1] if record.marks else record.record_id[:8]
     if record.kind in OF_A_SCORE:
-        return score_of(record.spec, f"{mark} in the book")
-    if record.kind == "print":
-        return from_tables(from_printing(json.loads(record.spec)), f"{mark} in the book")
+        tables, where = json.loads(record.spec), f"{mark} in the book"
+        # prints of one exposure were written otherwise before there were scores
+        return from_tables(from_printing(tables) if "dose_s" in tables else tables, where)
     right = "the mark of a print; a strip is made again by dryside strip"
     raise BadInput(f"{mark} is a {record.kind}", "score again", right)
 

@@ -60,7 +60,7 @@ def plan_extra(
     actions += around.darken()
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
-    return Plan("score", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
+    return Plan("print", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
 
 
 def _any_filter(score: Score) -> bool:

@@ -60,7 +60,7 @@ def plan_score(
         if number < sheets:
             actions.append(Curtain(False))
     title = title_of(score) if sheets == 1 else f"{title_of(score)}, {sheets} sheets"
-    return Plan("score", title, tuple(actions), around.after())
+    return Plan("print", title, tuple(actions), around.after())
 
 
 def plan_trial(

@@ -10,7 +10,7 @@ from controller.book.entries import Page
 from controller.errors import BadInput
 from controller.plan import Plan
 from controller.rig.lights import around
-from controller.score.again import changed_since, score_of_record
+from controller.score.again import OF_A_SCORE, changed_since, score_of_record
 from controller.score.extra import Extra, plan_extra
 from controller.score.found import local_strip
 from controller.score.model import Score
@@ -143,12 +143,12 @@ def add(
     """Give the sheet that still lies there a deliberate extra, and write it to its record."""
     with open_book() as book:
         if not mark:
-            newest = [r for r in book.records(20) if r.marks and r.kind in _KINDS]
+            newest = [r for r in book.records(20) if r.marks and r.kind in OF_A_SCORE]
             if not newest:
                 raise BadInput("the book has no print yet", "score add", "dryside score run first")
             mark = newest[0].marks[-1]
         page = book.record(mark)
-    if page is None or page.record.kind not in _KINDS:
+    if page is None or page.record.kind not in OF_A_SCORE:
         raise BadInput(f"{mark} is no print of a score", "--mark", "the mark of a print")
     score = score_of_record(page.record)
     unit = ways.unit()
@@ -184,7 +184,7 @@ def again(
     unit = ways.unit()
     with open_book() as book:
         page = book.record(key)
-        newest = book.records(1, "score")
+        newest = book.records(1, "print")
     if page is None:
         raise BadInput(f"there is no record {key!r}", "score again", "a mark that book list shows")
     score = score_of_record(page.record)
@@ -216,7 +216,6 @@ def again(
 
 # --- inside -----------------------------------------------------------------------------------
 
-_KINDS = ("score", "trial piece")
 
 
 def _make(

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.real
 SETTINGS = ("foot.deaf_s=0.05", "foot.lead_in_s=0.1", "foot.long_press_s=0.5")
 ROOMS = {
     "2": "it lies ready on the bench",
-    "3": "exposure",
+    "3": "dry-down",
     "4": "ceiling",
     "5": "Tongs",
     "6": "Selenium",
