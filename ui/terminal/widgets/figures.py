@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from rich.style import Style
+from rich.text import Text
 from textual.events import Resize
 from textual.widget import Widget
 from textual.widgets import Static
@@ -66,4 +68,9 @@ class Figures(Static):
     def _draw(self) -> None:
         self.display = bool(self.value)
         room = self.parent.size if isinstance(self.parent, Widget) else self.size
-        self.update("\n".join(drawn(self.value, scale_for(self.value, room.width, room.height))))
+        lines = drawn(self.value, scale_for(self.value, room.width, room.height))
+        ink = self.styles.color.rich_color
+        text = Text("\n".join(lines), no_wrap=True)
+        # the ground too: in some fonts a block leaves a gap between two lines
+        text.highlight_regex("█+", Style(color=ink, bgcolor=ink))
+        self.update(text)
