@@ -12,7 +12,7 @@ from controller.stops import format_time
 from controller.strip import LETTERS, Strip, patch_mm, patches_of
 
 if TYPE_CHECKING:
-    from controller.pictures import PatchLabel
+    from controller.pictures.strips import PatchLabel
     from sim.sheet import DevelopedSheet
 
 
@@ -36,7 +36,7 @@ def require_writable(path: Path) -> None:
 
 def labels_of(strip: Strip, result: StripResult) -> list[PatchLabel]:
     """Say where each patch lies on the paper, for a picture."""
-    from controller.pictures import PatchLabel
+    from controller.pictures.strips import PatchLabel
 
     each = patch_mm(strip)
     labels = []
@@ -57,7 +57,7 @@ def labels_of(strip: Strip, result: StripResult) -> list[PatchLabel]:
 
 def draw_strip(strip: Strip, result: StripResult, sheet: DevelopedSheet | None, path: Path) -> None:
     """Draw a strip as it was developed, or its map where only the paper itself knows."""
-    from controller.pictures import Axis, Caption, developed, strip_map
+    from controller.pictures.strips import Axis, Caption, developed, strip_map
 
     axis = Axis.HORIZONTAL if strip.side in ("left", "right") else Axis.VERTICAL
     labels = labels_of(strip, result)
@@ -85,7 +85,7 @@ def draw_strip(strip: Strip, result: StripResult, sheet: DevelopedSheet | None, 
 
 def draw_lag(strip: LagStrip, sheet: DevelopedSheet, mark: str, target: Path) -> None:
     """Draw a developed lag strip, each patch with the lag that it assumes."""
-    from controller.pictures import Axis, Caption, PatchLabel, developed
+    from controller.pictures.strips import Axis, Caption, PatchLabel, developed
 
     each = sheet.width_mm / strip.patches
     dose_s = strip.pulses * strip.pulse_s

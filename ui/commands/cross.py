@@ -67,8 +67,8 @@ def _told(cell: Cell, cross: Cross, sheet: DevelopedSheet | None) -> CellResult:
 
 
 def _draw(cross: Cross, sheet: DevelopedSheet | None, mark: str, target: Path) -> None:
-    from controller.picture_cross import cross_picture
-    from controller.picture_layout import Caption
+    from controller.pictures.cross import cross_picture
+    from controller.pictures.strip_layout import Caption
 
     caption = Caption("cross", mark, f"{cross.soft.filter} by {cross.hard.filter}", cross.place)
     if sheet is None:

@@ -59,8 +59,8 @@ def test(
         print("dry all but the first as you dry your prints, and lay them beside the wet one")
         print(f"next: dryside drydown set PERCENT --paper {score.paper.name or 'NAME'!r}")
     if sheets:
-        from controller.picture_layout import Caption
-        from controller.picture_print import dry_down_picture
+        from controller.pictures.prints import dry_down_picture
+        from controller.pictures.strip_layout import Caption
 
         labels = [f"{percent:g} % less" for percent in wanted.taken_off()]
         cells = (sheets[0].cell_width_mm, sheets[0].cell_height_mm)

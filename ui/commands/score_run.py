@@ -217,7 +217,6 @@ def again(
 # --- inside -----------------------------------------------------------------------------------
 
 
-
 def _make(
     score: Score,
     plan: Plan,
@@ -260,8 +259,8 @@ def _result(score: Score, page: Page, sheet: DevelopedSheet | None, place: str =
 
 
 def _draw(score: Score, result: ScoreResult, sheet: DevelopedSheet, target: Path) -> None:
-    from controller.picture_layout import Caption
-    from controller.picture_print import print_picture
+    from controller.pictures.prints import print_picture
+    from controller.pictures.strip_layout import Caption
 
     passes = tuple(
         f"{one.label}, filter {one.filter or 'none'}: {one.planned_dose_s:.1f} s"

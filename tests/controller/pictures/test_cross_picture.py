@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 from controller.cross import Cross, Steps, cells_of
 from controller.errors import BadInput
-from controller.picture_cross import cross_picture, lay_out_cross
-from controller.picture_page import Caption, Layout, Text
+from controller.pictures.cross import cross_picture, lay_out_cross
+from controller.pictures.page import Caption, Layout, Text
 from controller.stops import format_time, parse_step
-from tests.controller.test_pictures import grey, imagined_width, overlap, words
+from tests.controller.pictures.test_strips import grey, imagined_width, overlap, words
 
 CAPTION = Caption("cross", mark="K7", way="00 by 5", note="laid over the sky")
 

@@ -13,7 +13,7 @@ from os import PathLike
 from typing import TYPE_CHECKING, TypeAlias
 
 from controller.cross import Cross, Steps, cells_of
-from controller.picture_ink import (
+from controller.pictures.ink import (
     BENCH,
     FRAME,
     OUTLINE,
@@ -32,8 +32,7 @@ from controller.picture_ink import (
     save,
     write_words,
 )
-from controller.picture_layout import REACH, SECONDS, Axis, PatchLabel, labels_along
-from controller.picture_page import (
+from controller.pictures.page import (
     LEADING,
     Caption,
     Layout,
@@ -43,11 +42,12 @@ from controller.picture_page import (
     framed,
     paragraph,
 )
+from controller.pictures.strip_layout import REACH, SECONDS, Axis, PatchLabel, labels_along
 from controller.stops import factor_to_stops, format_time
 from controller.strip import LETTERS
 
 if TYPE_CHECKING:
-    from controller.picture_ink import Grey
+    from controller.pictures.ink import Grey
 
 Line: TypeAlias = tuple[Point, ...]
 

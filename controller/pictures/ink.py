@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from controller.errors import BadInput
-from controller.picture_page import Caption, Layout, Measure
+from controller.pictures.page import Caption, Layout, Measure
 
 if TYPE_CHECKING:
     import numpy as np

@@ -8,15 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from controller.errors import BadInput
-from controller.picture_ink import MOUNT
-from controller.picture_page import Caption, Text
-from controller.picture_print import (
+from controller.pictures.ink import MOUNT
+from controller.pictures.page import Caption, Text
+from controller.pictures.prints import (
     dry_down_picture,
     lay_out_pieces,
     lay_out_print,
     print_picture,
 )
-from tests.controller.test_pictures import grey, imagined_width, overlap, words
+from tests.controller.pictures.test_strips import grey, imagined_width, overlap, words
 
 PASSES = ("soft, filter 00: 11.0 s", "hard, filter 5: 7.4 s", "burn sky, filter 00: 5.5 s")
 CAPTION = Caption("Harbour", "K9", "paper A", "judged wet", PASSES)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import accumulate, pairwise
 
-from controller.picture_page import LEADING, Caption, Layout, Measure, Point, Text, framed, wrapped
+from controller.pictures.page import LEADING, Caption, Layout, Measure, Point, Text, framed, wrapped
 from controller.stops import Stops, format_stops, format_time
 
 __all__ = [

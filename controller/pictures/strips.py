@@ -12,7 +12,7 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from controller.errors import BadInput
-from controller.picture_ink import (
+from controller.pictures.ink import (
     BENCH,
     FRAME,
     OUTLINE,
@@ -33,10 +33,10 @@ from controller.picture_ink import (
     srgb,
     write_words,
 )
-from controller.picture_layout import Axis, Caption, Layout, PatchLabel, lay_out
+from controller.pictures.strip_layout import Axis, Caption, Layout, PatchLabel, lay_out
 
 if TYPE_CHECKING:
-    from controller.picture_ink import Grey
+    from controller.pictures.ink import Grey
 
 __all__ = ["Axis", "Caption", "PatchLabel", "developed", "reflectance", "srgb", "strip_map"]
 

@@ -8,7 +8,7 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from controller.errors import BadInput
-from controller.picture_ink import (
+from controller.pictures.ink import (
     BENCH,
     MOUNT,
     PX_PER_MM,
@@ -24,8 +24,7 @@ from controller.picture_ink import (
     save,
     write_words,
 )
-from controller.picture_layout import REACH, SECONDS
-from controller.picture_page import (
+from controller.pictures.page import (
     LEADING,
     MARGIN,
     SMALL,
@@ -39,9 +38,10 @@ from controller.picture_page import (
     inner_width,
     paragraph,
 )
+from controller.pictures.strip_layout import REACH, SECONDS
 
 if TYPE_CHECKING:
-    from controller.picture_ink import Grey
+    from controller.pictures.ink import Grey
 
 BORDER_MM = 25.0
 ABOVE_WORDS_MM = 7.0  # from print to words

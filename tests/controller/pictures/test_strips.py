@@ -14,8 +14,8 @@ from PIL import Image
 
 from controller import picture_ink
 from controller.errors import BadInput
-from controller.picture_layout import Layout, Text, lay_out, spread, wrapped
-from controller.pictures import (
+from controller.pictures.strip_layout import Layout, Text, lay_out, spread, wrapped
+from controller.pictures.strips import (
     Axis,
     Caption,
     PatchLabel,
@@ -403,7 +403,7 @@ def test_densities_are_a_table_of_numbers(tmp_path: Path, density: np.ndarray) -
 def test_importing_pictures_loads_nothing_heavy() -> None:
     """Neither Pillow nor numpy is loaded before a picture is made."""
     code = (
-        "import sys, controller.pictures, controller.stops;"
+        "import sys, controller.pictures.strips, controller.stops;"
         "sys.exit(any(m in sys.modules for m in ('PIL', 'numpy')))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -1,0 +1,1 @@
+"""Pictures of sheets, as PNG: strips, prints, crosses and dry-down tests."""
