@@ -65,9 +65,7 @@ URGENCY: dict[Sound, int] = {
 }
 
 # Told late they would be untrue, so they are rather not told.
-FLEETING = frozenset(
-    {Sound.PRESS, Sound.TICK, Sound.LAST_TICK, Sound.HAND_IN, Sound.HAND_OUT}
-)
+FLEETING = frozenset({Sound.PRESS, Sound.TICK, Sound.LAST_TICK, Sound.HAND_IN, Sound.HAND_OUT})
 
 _ROLL_MS = 120  # a terminal's bell lasts about a tenth of a second (common practice, no source)
 _BELL_GAP_MS = 240

@@ -26,9 +26,9 @@ def with_settings(score: Score, settings: Sequence[str], file: str) -> Score:
     tables = tables_of(score)
     for setting in settings:
         path, equals, text = setting.partition("=")
-        if not equals or not path.strip():
+        if not equals or not path.strip() or not path.isprintable():
             raise BadInput(f"{quoted(setting)} sets nothing", "--set", RIGHT_SET)
-        _set(tables, path.strip().split("."), _value(text), setting)
+        _set(tables, path.strip().split("."), _value(text))
     return from_tables(tables, file)
 
 
@@ -127,23 +127,25 @@ def _value(text: str) -> object:
     return value if isinstance(value, str | list | dict) else text.strip()
 
 
-def _set(tables: dict[str, Any], path: list[str], value: object, setting: str) -> None:
+def _set(tables: dict[str, Any], path: list[str], value: object) -> None:
     at: Any = tables
     for index, key in enumerate(path[:-1]):
         if isinstance(at, list):
             entries = [entry for entry in at if isinstance(entry, dict)]
             found = [entry for entry in entries if _called(entry, path[index - 1], key)]
             if not found:
-                raise BadInput(f"there is nothing called {key!r}", f"--set {setting}", RIGHT_SET)
+                raise BadInput(
+                    f"there is nothing called {key!r}", f"--set {'.'.join(path)}", RIGHT_SET
+                )
             at = found[0]
         elif key in _NAMED:
             at = at.setdefault(key, [])
         else:
             at = at.setdefault(key, {})
         if not isinstance(at, dict | list):
-            raise BadInput(f"{key!r} has no fields", f"--set {setting}", RIGHT_SET)
+            raise BadInput(f"{key!r} has no fields", f"--set {'.'.join(path)}", RIGHT_SET)
     if isinstance(at, list):
-        raise BadInput("a whole entry cannot be set at once", f"--set {setting}", RIGHT_SET)
+        raise BadInput("a whole entry cannot be set at once", f"--set {'.'.join(path)}", RIGHT_SET)
     if value == "" and path[-1] in at:
         del at[path[-1]]
     else:
