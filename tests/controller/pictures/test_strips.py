@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from controller import picture_ink
 from controller.errors import BadInput
+from controller.pictures import ink as picture_ink
 from controller.pictures.strip_layout import Layout, Text, lay_out, spread, wrapped
 from controller.pictures.strips import (
     Axis,
