@@ -1,0 +1,117 @@
+"""A print of the book, made again: the score that it came from, and what has changed."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from controller.book.entries import Record
+from controller.errors import BadInput
+from controller.rig.file import imagined_rig, with_settings
+from controller.score.again import changed_since, score_of_record
+from controller.score.file import to_json
+from controller.score.model import PaperUsed, Pass, Score, SetUp
+from tests.controller.score.scores import split
+from tests.controller.score.test_doses import changed
+
+RIG = with_settings(imagined_rig("tungsten"), ["lamp.cold_lag_s=0.1", "lamp.warm_gain_s2=0.02"])
+
+
+def record(spec: str, kind: str = "print", **more: object) -> Record:
+    fields: dict[str, object] = {
+        "record_id": "0123456789",
+        "kind": kind,
+        "title": "a print",
+        "spec": spec,
+        "plan": "{}",
+        "lamp": {"cold_lag_s": 0.1, "warm_gain_s2": 0.02},
+        "rig": RIG.name,
+        "begun_at": datetime(2026, 1, 1, tzinfo=UTC),
+        "ended_at": None,
+        "fate": None,
+        "reason": "",
+        "marks": ("K4",),
+    }
+    return Record(**(fields | more))  # type: ignore[arg-type]
+
+
+def known() -> Score:
+    return changed(
+        split(),
+        paper=PaperUsed(name="pearl", batch="A7"),
+        setup=SetUp(lens="80 mm", aperture="8", magnification=3, column="47", lamp="opal"),
+    )
+
+
+@pytest.mark.parametrize("kind", ["print", "trial piece"])
+def test_the_score_of_a_print_comes_back(kind: str) -> None:
+    """As it was when the sheet was exposed."""
+    assert score_of_record(record(to_json(known()), kind)) == known()
+
+
+def test_a_print_from_before_there_were_scores_is_a_score_of_one_pass() -> None:
+    """What it was picked from, its dry-down and its filter are kept."""
+    spec = (
+        '{"version": 1, "dose_s": 12.0, "judged": "wet", "dry_down_percent": 8.0, '
+        '"aperture": "8", "filter": "2", "width_mm": 200.0, "height_mm": 150.0, '
+        '"picked_from": "K1 C"}'
+    )
+    assert score_of_record(record(spec)) == Score(
+        base_s=12,
+        passes=(Pass(label="print", filter="2"),),
+        paper=PaperUsed(width_mm=200, height_mm=150, dry_down="8%"),
+        setup=SetUp(aperture="8"),
+        came_from=("K1 C",),
+    )
+
+
+@pytest.mark.parametrize("kind", ["strip", "cross", "focus"])
+def test_what_is_no_print_is_refused(kind: str) -> None:
+    """A strip is made again in its own way."""
+    with pytest.raises(BadInput, match=f"K4 is a {kind}; right would be the mark of a print"):
+        score_of_record(record("{}", kind))
+
+
+def test_a_newer_score_in_the_book_is_refused_by_its_mark() -> None:
+    """It is not read half."""
+    with pytest.raises(BadInput, match=r"K4 in the book, version: .* newer Dryside"):
+        score_of_record(record('{"version": 9, "base_s": 8}'))
+
+
+def test_nothing_is_told_where_nothing_has_changed() -> None:
+    """The same lamp, rig, paper and set-up."""
+    assert changed_since(record(to_json(known())), known(), RIG, known()) == []
+
+
+def test_what_has_changed_is_told_line_by_line() -> None:
+    """Lamp calibration, rig, batch and set-up, each as it was and is."""
+    rig = with_settings(RIG, ["lamp.cold_lag_s=0.15", "name=cellar"])
+    now = changed(
+        known(),
+        paper=PaperUsed(name="pearl", batch="B1"),
+        setup=SetUp(lens="80 mm", aperture="11", magnification=4, column="47", lamp="halogen"),
+    )
+    assert changed_since(record(to_json(known())), known(), rig, now) == [
+        "changed since: lamp cold_lag_s was 0.1, is 0.15",
+        f"changed since: rig was {RIG.name}, is cellar",
+        "changed since: batch was A7, the last print had B1",
+        "changed since: aperture was 8, the last print had 11",
+        "changed since: magnification was 3.0, the last print had 4.0",
+        "changed since: lamp was opal, the last print had halogen",
+    ]
+
+
+def test_what_is_not_known_has_not_changed() -> None:
+    """Neither of the print nor of the bench."""
+    assert changed_since(record(to_json(known())), known(), RIG, split()) == []
+    assert changed_since(record(to_json(split())), split(), RIG, known()) == []
+
+
+def test_a_calibration_that_was_none_then_is_told() -> None:
+    """A lamp that was counted without lag, and is with one now."""
+    lines = changed_since(record("{}", lamp={}), known(), RIG, known())
+    assert lines == [
+        "changed since: lamp cold_lag_s was 0, is 0.1",
+        "changed since: lamp warm_gain_s2 was 0, is 0.02",
+    ]
