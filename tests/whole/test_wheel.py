@@ -56,6 +56,7 @@ def test_everything_that_is_loaded_by_name_is_in_the_wheel(wheel: Path) -> None:
     for folder, pattern in (
         ("controller/book/migrations", "*.py"),
         ("controller/rig/shipped", "*.toml"),
+        ("controller/score", "*.toml"),
         ("ui/screens", "*.tcss"),
         ("ui/terminal", "*.tcss"),
     ):

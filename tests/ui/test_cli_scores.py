@@ -1,0 +1,219 @@
+"""Scores, crosses and dry-down on the command line: what they promise, and what they refuse."""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from controller.score.file import load_score
+from ui.cli import main
+
+Told = tuple[int, str, str]
+
+
+@pytest.fixture
+def dryside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Callable[..., Told]:
+    """Run a command in a home and a working folder of its own: exit code, output, errors."""
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "home"))
+    monkeypatch.chdir(tmp_path)
+
+    def run(*words: str) -> Told:
+        monkeypatch.setattr(sys, "argv", ["dryside", *words])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        out, err = capsys.readouterr()
+        code = ended.value.code
+        return (0 if code is None else int(code)), out, err
+
+    return run
+
+
+def test_from_an_unknown_negative_to_a_split_contrast_print(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Two strips, two picks, a sketch, a burn strip and its pick, dry-down, and the print."""
+    at = ("--mode", "same-spot", "--place")
+    assert dryside("strip", "--filter", "00", *at, "cloud")[0] == 0
+    assert dryside("pick", "E", "--into", "quay")[0] == 0
+    hard = ("--filter", "5", "--base", "4", "--over", "00=20s")
+    assert dryside("strip", *hard, *at, "door")[0] == 0
+    assert dryside("pick", "D-E", "--into", "quay")[0] == 0
+    assert dryside("score", "edit", "quay", "--sketch-of", "demo")[0] == 0
+    assert dryside("score", "strip", "quay", "burn", "sky", "--in", "soft")[0] == 0
+    assert dryside("pick", "C", "--into", "quay")[0] == 0
+    assert dryside("score", "edit", "quay", "--set", "paper.dry_down=8%")[0] == 0
+    code, out, err = dryside("score", "run", "quay", "--json", "--picture", "print.png")
+    assert (code, err) == (0, "")
+    result = json.loads(out)
+    assert [(p["label"], p["filter"]) for p in result["passes"]] == [
+        ("soft", "00"),
+        ("hard", "5"),
+        ("burn sky", "00"),
+    ]
+    sky = next(region for region in result["regions"] if region["name"] == "sky")
+    assert sky["planned_dose_s"]["00"] == pytest.approx(20 * 2 ** (2 / 3) * 0.92, rel=1e-4)
+    for region in result["regions"]:
+        for light, dose_s in region["planned_dose_s"].items():
+            got_s = region["delivered_dose_s"][light]
+            assert abs(math.log2(got_s / dose_s)) < 0.02, region
+        assert 0 < region["density"] < 2.2
+    assert result["record_id"]
+    assert all(p["on_times_s"] and p["planned_dose_s"] > 0 for p in result["passes"])
+    assert (tmp_path / "print.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_pauses_that_are_asked_for_happen(dryside: Callable[..., Told]) -> None:
+    """Two of them in two passes: each exposure in two pulses, and the same dose."""
+    dryside("score", "new", "a", "--pass", "soft:00:8s", "--pass", "hard:5:6s")
+    words = ("score", "run", "a", "--json", "--pause-at", "3", "--pause-at", "10")
+    code, out, _ = dryside(*words)
+    assert code == 0
+    result = json.loads(out)
+    assert [len(p["on_times_s"]) for p in result["passes"]] == [2, 2]
+    [region] = result["regions"]
+    assert region["delivered_dose_s"] == pytest.approx({"00": 8, "5": 6}, rel=0.01)
+
+
+def test_the_json_of_a_cross_holds_its_cells(dryside: Callable[..., Told]) -> None:
+    """Row, column, both doses as planned and as delivered, and a density; picking takes both."""
+    words = ("cross", "--soft", "00=8s", "--hard", "5=4s", "--columns", "3", "--rows", "2")
+    code, out, _ = dryside(*words, "--json")
+    assert code == 0
+    cells = json.loads(out)["cells"]
+    assert [(c["row"], c["column"]) for c in cells] == [
+        (row, column) for row in "AB" for column in (1, 2, 3)
+    ]
+    for cell in cells:
+        assert cell["delivered_soft_dose_s"] == pytest.approx(cell["soft_dose_s"], rel=0.007)
+        assert cell["delivered_hard_dose_s"] == pytest.approx(cell["hard_dose_s"], rel=0.007)
+        assert cell["density"] > 0
+    code, out, _ = dryside("pick", "B2", "--into", "x", "--json")
+    assert code == 0
+    assert json.loads(out)["hard_dose_s"] == pytest.approx(4 * 2 ** (1 / 3))
+    code, out, _ = dryside("score", "show", "x", "--json")
+    doses = [one["dose_s"] for one in json.loads(out)["exposures"]]
+    assert doses == pytest.approx([8 * 2 ** (1 / 3), 4 * 2 ** (1 / 3)], rel=1e-4)
+
+
+def test_converting_tells_factor_stops_and_the_changed_score(dryside: Callable[..., Told]) -> None:
+    """From 2x to 4x: 2.78, which is 1.47 stops (trade-facts section 2)."""
+    dryside("score", "new", "a", "--base", "12", "--pass", "soft:00:+0", "--pass", "hard:5:-1")
+    words = ("score", "convert", "a", "--from-magnification", "2", "--to-magnification", "4")
+    code, out, _ = dryside(*words, "--json", "--to", "b")
+    assert code == 0
+    result = json.loads(out)
+    assert result["factor"] == pytest.approx(2.7778, abs=1e-4)
+    assert result["stops"] == pytest.approx(1.4739, abs=1e-4)
+    doses = [one["dose_s"] for one in result["score"]["exposures"]]
+    assert doses == pytest.approx([33.33, 16.67], abs=0.01)
+    code, out, _ = dryside("score", "show", "b", "--json")
+    assert json.loads(out)["came_from"] == result["score"]["came_from"]
+
+
+def test_a_print_of_the_book_is_made_again(dryside: Callable[..., Told]) -> None:
+    """As it was, with the lamp's change said first; or converted, and kept under a name."""
+    dryside("score", "new", "a", "--pass", "soft:00:8s")
+    _, out, _ = dryside("score", "run", "a", "--json")
+    mark = json.loads(out)["mark"]
+    changed = ("--set", "lamp.cold_lag_s=0.05")
+    code, out, err = dryside("score", "again", mark, *changed, "--json")
+    assert code == 0
+    assert "cold_lag_s was 0.061, is 0.05" in err
+    assert json.loads(out)["passes"][0]["planned_dose_s"] == 8
+    code, out, _ = dryside("score", "again", mark, "--stops", "+1/2", "--to", "more", "--json")
+    assert code == 0
+    assert json.loads(out)["passes"][0]["planned_dose_s"] == pytest.approx(11.3137)
+    assert dryside("score", "show", "more")[0] == 0
+
+
+def test_an_extra_goes_into_the_record_of_its_print(dryside: Callable[..., Told]) -> None:
+    """Two seconds more for the sky, under the print's own mark."""
+    dryside("score", "new", "a", "--demo")
+    _, out, _ = dryside("score", "run", "a", "--json")
+    mark = json.loads(out)["mark"]
+    assert dryside("score", "add", "2s", "--region", "sky")[0] == 0
+    _, out, _ = dryside("book", "show", mark, "--json")
+    page = json.loads(out)
+    assert [e["mark"] for e in page["exposures"]] == [mark] * 6
+    assert page["exposures"][-1]["label"].startswith("extra on sky")
+    assert page["exposures"][-1]["delivered_dose_s"] == pytest.approx(2.0, abs=0.02)
+
+
+def test_a_paper_remembers_its_dry_down(dryside: Callable[..., Told]) -> None:
+    """Seven pieces, the first kept wet; what matched is taken by scores that begin on the paper."""
+    dryside("score", "new", "a", "--pass", "soft:00:16s", "--paper", "Pearl")
+    code, out, _ = dryside("drydown", "test", "a", "--size", "60x25", "--json")
+    assert code == 0
+    pieces = json.loads(out)["pieces"]
+    assert [piece["percent"] for piece in pieces] == [0, 4, 6, 8, 10, 12, 14]
+    assert all(a["density"] >= b["density"] for a, b in pairwise(pieces))
+    mark = pieces[3]["mark"]
+    assert dryside("drydown", "set", "30", "--paper", "pearl", "--record", mark)[0] == 2
+    assert dryside("drydown", "set", "9", "--paper", "pearl", "--record", mark)[0] == 0
+    dryside("score", "new", "b", "--base", "10", "--paper", "PEARL")
+    _, out, _ = dryside("score", "show", "b", "--json")
+    assert json.loads(out)["exposures"][0]["dose_s"] == pytest.approx(9.1)
+
+
+def test_a_contact_strip_tells_the_least_that_is_black(dryside: Callable[..., Told]) -> None:
+    """Picking from it settles no print, and says what light and dark frames mean."""
+    dryside("strip", "--contact")
+    code, out, _ = dryside("pick", "D")
+    assert code == 0
+    assert "least exposure" in out
+    assert dryside("pick", "D", "--into", "a")[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("score", "show", "nothing"), "there is no such score"),
+        (("score", "new", "a", "--pass", "soft"), "LABEL:FILTER:DOSE"),
+        (("score", "new", "a", "--pass", "soft:00:8"), "8s for seconds"),
+        (("score", "edit", "demo"), "--burn"),
+        (("score", "edit", "demo", "--burn", "lake=+1@soft"), "'lake'"),
+        (("score", "edit", "demo", "--dodge", "door=30s@hard"), "longer than its pass"),
+        (("score", "edit", "demo", "--drop", "burn:lake"), "burn:sky"),
+        (("score", "trial", "demo", "lake"), "no region 'lake'"),
+        (("score", "run", "demo", "--sheets", "0"), "1 to 200"),
+        (("score", "run", "demo", "--pause-at", "soon"), "--pause-at"),
+        (("score", "convert", "demo"), "--to-magnification"),
+        (("score", "convert", "demo", "--filter", "3=4"), "no pass uses filter '3'"),
+        (("score", "again", "Z9"), "book list"),
+        (("score", "map", "demo", "--to", "map.png"), "PDF"),
+        (("cross", "--hard", "5"), "a filter and a time"),
+        (("cross", "--hard", "00=4s"), "harder filter"),
+        (("drydown", "test", "demo", "--percent", "4,x"), "percentage"),
+        (("drydown", "set", "8"), "--paper"),
+        (("strip", "--over", "8s"), "--over"),
+    ],
+)
+def test_bad_input_is_one_sentence(
+    words: tuple[str, ...], said: str, dryside: Callable[..., Told]
+) -> None:
+    """What, where, what would be right; exit code 2; no traceback, and the score stays."""
+    dryside("score", "new", "demo", "--demo")
+    _, before, _ = dryside("score", "show", "demo")
+    code, _, err = dryside(*words)
+    assert code == 2
+    assert len(err.strip().splitlines()) == 1, err
+    assert said in err
+    assert dryside("score", "show", "demo")[1] == before
+
+
+def test_a_score_file_of_a_path_is_used_where_it_lies(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """A JSON file works as a TOML file does, and is changed in place."""
+    assert dryside("score", "new", "mine.json", "--demo")[0] == 0
+    assert dryside("score", "edit", "mine.json", "--set", "base_s=20")[0] == 0
+    assert json.loads((tmp_path / "mine.json").read_text())["base_s"] == 20
+    assert load_score(tmp_path / "mine.json").base_s == 20
