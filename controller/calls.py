@@ -6,7 +6,7 @@ import msgspec
 
 from controller.exposure import Exposing
 from controller.lamp import ns
-from controller.plan import Handwork
+from controller.plan import SAME_S, Handwork
 from controller.ports import Cue, Sound
 
 LAST_TICKS_S = 3.5  # the last three ticks sound differently
@@ -32,8 +32,10 @@ def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue
             continue
         in_ns = on_ns + ns(exposing.on_time_to(work.begin_s))
         out_ns = min(on_ns + ns(exposing.on_time_to(work.end_s)), off_ns)
+        if in_ns == out_ns:  # it would be there and gone at once
+            continue
         name, away = work.shade.name, msgspec.structs.replace(work.shade, held=False)
-        if in_ns > on_ns:  # else it is in the beam already: ``at_start``
+        if not _there(exposing, work):
             calls.append((in_ns, Cue(sound=Sound.HAND_IN, hands=work.shade)))
         calls.append((out_ns, Cue(sound=Sound.HAND_OUT, hands=away)))
         if in_ns - on_ns > ns(WARN_S):
@@ -52,7 +54,7 @@ def at_start(exposing: Exposing) -> list[Cue]:
     return [
         Cue(hands=work.shade)
         for work in exposing.asked.handwork
-        if work.begin_s <= delivered_s < work.end_s
+        if _there(exposing, work) and work.end_s > delivered_s
     ]
 
 
@@ -63,6 +65,11 @@ def at_once(exposing: Exposing) -> list[str]:
         for work in exposing.asked.handwork
         if work.end_s > exposing.delivered_s and _soon(exposing, work)
     ]
+
+
+def _there(exposing: Exposing, work: Handwork) -> bool:
+    """Is the tool in the beam before light falls? Counted in dose, whatever the lamp's lag."""
+    return work.begin_s <= exposing.delivered_s + SAME_S
 
 
 def _soon(exposing: Exposing, work: Handwork) -> bool:

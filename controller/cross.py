@@ -7,7 +7,6 @@ has one soft and one hard exposure, and is named by its row and column: B3.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -16,7 +15,7 @@ import msgspec
 from pydantic import BaseModel, ConfigDict, Field
 
 from controller.around import BARE, Around, lens_check, require_dose
-from controller.errors import BadInput, Refused
+from controller.errors import BadInput, Refused, quoted
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
 from controller.ports import Filter, Move
@@ -101,15 +100,20 @@ def pick_cell(cross: Cross, text: str) -> Cell:
     Raises BadInput.
     """
     plain = " ".join(text.upper().replace("–", "-").split())  # noqa: RUF001
-    plain = re.sub(r"^BETWEEN ", "", plain).replace(" AND ", "-").replace(" ", "")
+    between = plain.startswith("BETWEEN ")
+    plain = plain.removeprefix("BETWEEN ").replace(" AND ", "-").replace(" ", "")
     cells = {cell.name: cell for cell in cells_of(cross)}
     names = plain.split("-")
     if not 1 <= len(names) <= 2:
-        raise BadInput(f"{text!r} is not a choice", "pick", RIGHT_CELL)
+        raise BadInput(f"{quoted(text)} is not a choice", "pick", RIGHT_CELL)
+    if between and len(names) == 1:
+        raise BadInput("only one cell is named", "pick", RIGHT_CELL)
     for name in names:
         if name not in cells:
             last = f"{LETTERS[cross.hard.steps - 1]}{cross.soft.steps}"
-            raise BadInput(f"there is no cell {name!r} on this cross", "pick", f"A1 to {last}")
+            raise BadInput(
+                f"there is no cell {quoted(name)} on this cross", "pick", f"A1 to {last}"
+            )
     one, other = cells[names[0]], cells[names[-1]]
     apart = abs(LETTERS.index(one.row) - LETTERS.index(other.row)), abs(one.column - other.column)
     if max(apart) > 1:
