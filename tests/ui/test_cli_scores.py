@@ -217,3 +217,34 @@ def test_a_score_file_of_a_path_is_used_where_it_lies(
     assert dryside("score", "edit", "mine.json", "--set", "base_s=20")[0] == 0
     assert json.loads((tmp_path / "mine.json").read_text())["base_s"] == 20
     assert load_score(tmp_path / "mine.json").base_s == 20
+
+
+QUICK_HANDS = (
+    "simulator.hands.reaction_s=[0.1, 0.2]",
+    "simulator.hands.move_s=[0.1, 0.2]",
+    "simulator.hands.sheet_s=[0.2, 0.4]",
+    "simulator.hands.filter_s=[0.2, 0.4]",
+    "simulator.hands.pause_for_s=[1.2, 1.6]",
+    "simulator.hands.handwork_s=[0, 0.01]",
+    "foot.lead_in_s=0.6",
+)
+
+
+@pytest.mark.real
+def test_through_the_real_keeper_each_region_has_its_dose(dryside: Callable[..., Told]) -> None:
+    """In real time, paused in a dodge and in a burn: every region within 0.02 stop."""
+    dryside("score", "new", "a", "--demo")
+    shorter = ("--set", "base_s=5", "--set", "paper.dry_down=", "--drop", "burn:cloud")
+    assert dryside("score", "edit", "a", *shorter, "--dodge", "rock=1s@hard")[0] == 0
+    words = ["score", "run", "a", "--real-time", "--json", "--no-screen"]
+    for setting in QUICK_HANDS:
+        words += ["--set", setting]
+    code, out, err = dryside(*words, "--pause-at", "6", "--pause-at", "11")
+    assert code == 0, err
+    result = json.loads(out)
+    assert result["fate"] == "done"
+    assert sum(len(p["on_times_s"]) for p in result["passes"]) == 6
+    for region in result["regions"]:
+        for light, dose_s in region["planned_dose_s"].items():
+            got_s = region["delivered_dose_s"][light]
+            assert abs(math.log2(got_s / dose_s)) < 0.02, region
