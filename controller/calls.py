@@ -32,10 +32,11 @@ def calls_of(exposing: Exposing, on_ns: int, off_ns: int) -> list[tuple[int, Cue
             continue
         in_ns = on_ns + ns(exposing.on_time_to(work.begin_s))
         out_ns = min(on_ns + ns(exposing.on_time_to(work.end_s)), off_ns)
-        if in_ns == out_ns:  # it would be there and gone at once
+        there = _there(exposing, work)
+        if in_ns == out_ns and not there:  # it would come and go at once
             continue
         name, away = work.shade.name, msgspec.structs.replace(work.shade, held=False)
-        if not _there(exposing, work):
+        if not there:
             calls.append((in_ns, Cue(sound=Sound.HAND_IN, hands=work.shade)))
         calls.append((out_ns, Cue(sound=Sound.HAND_OUT, hands=away)))
         if in_ns - on_ns > ns(WARN_S):

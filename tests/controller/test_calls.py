@@ -268,6 +268,13 @@ def test_a_dodge_that_is_over_before_it_could_begin_is_not_told() -> None:
     assert told(exposing, off_ns) == []
 
 
+def test_a_tool_that_is_there_is_told_to_go_however_soon() -> None:
+    """Paused so near the end of a dodge that the lamp needs no time for what is left of it."""
+    exposing, off_ns = begun(10, work("sky", 2, 5), lamp=Calibration(-0.02, 0.0), delivered_s=4.99)
+    assert held_at_start(exposing) == ["sky"]
+    assert [one.what for one in told(exposing, off_ns)] == ["hand-out sky"]
+
+
 def test_a_tool_that_comes_within_a_negative_lag_is_told_to_come() -> None:
     """An LED that goes on a little after it was switched off loses no cue by it."""
     exposing, off_ns = begun(10, work("sky", 0.01, 4), lamp=Calibration(-0.02, 0.0))
