@@ -35,6 +35,8 @@ class State(Enum):
     NOTING = "noting"  # waits for the book to hold the intention
     LEAD_IN = "lead-in"  # lets the bench settle
     LIT = "lit"
+    DWELLING = "dwelling"  # paper lies in the light of the room, as long as it was told
+    PASSING = "passing"  # time passes that nobody can hurry
     GAP = "gap"  # between two pulses of a series
     PAUSED = "paused"
     CHOOSING = "choosing"  # speaks choices
@@ -45,15 +47,25 @@ class State(Enum):
 # Every state may go to OVER: a sheet can always be abandoned.
 MOVES: dict[State, frozenset[State]] = {
     State.READY: frozenset(
-        {State.ASKING, State.WAITING, State.CURTAIN, State.SETTLING, State.NOTING, State.LEAD_IN}
+        {
+            State.ASKING,
+            State.WAITING,
+            State.CURTAIN,
+            State.SETTLING,
+            State.NOTING,
+            State.LEAD_IN,
+            State.PASSING,
+        }
     ),
     State.ASKING: frozenset({State.READY, State.CHOOSING}),
     State.WAITING: frozenset({State.READY, State.CHOOSING}),
     State.CURTAIN: frozenset({State.READY, State.WAITING, State.PAUSED}),
     State.SETTLING: frozenset({State.READY, State.WAITING, State.PAUSED}),
     State.NOTING: frozenset({State.LEAD_IN, State.WAITING, State.PAUSED}),
-    State.LEAD_IN: frozenset({State.LIT, State.WAITING, State.PAUSED}),
+    State.LEAD_IN: frozenset({State.LIT, State.DWELLING, State.WAITING, State.PAUSED}),
     State.LIT: frozenset({State.GAP, State.PAUSED, State.READY, State.WAITING}),
+    State.DWELLING: frozenset({State.PAUSED, State.READY}),
+    State.PASSING: frozenset({State.READY}),
     State.GAP: frozenset({State.LIT, State.PAUSED}),
     State.PAUSED: frozenset({State.CHOOSING, State.NOTING, State.READY}),
     State.CHOOSING: frozenset({State.ASKING, State.WAITING, State.PAUSED, State.READY}),
@@ -61,7 +73,15 @@ MOVES: dict[State, frozenset[State]] = {
 }
 # In these, light falls or will fall without a further tap: a foot going down stops it.
 LIGHT = frozenset(
-    {State.CURTAIN, State.SETTLING, State.NOTING, State.LEAD_IN, State.LIT, State.GAP}
+    {
+        State.CURTAIN,
+        State.SETTLING,
+        State.NOTING,
+        State.LEAD_IN,
+        State.LIT,
+        State.DWELLING,
+        State.GAP,
+    }
 )
 
 

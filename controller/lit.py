@@ -11,11 +11,12 @@ from enum import Enum
 
 from controller.bench import Bench
 from controller.calls import calls_of
+from controller.dwelling import Dwelling
 from controller.events import Intended, Made
 from controller.exposure import Exposing
 from controller.keeper import Cause, Edge, Ended, Pulse
 from controller.lamp import Calibration, ns
-from controller.plan import Expose, Shine
+from controller.plan import Dwell, Expose, Shine
 from controller.ports import Cue
 
 LATE_S = 0.1  # a pulse that reaches the keeper later than this is a fault
@@ -39,6 +40,7 @@ class InHand:
         self._bench = bench
         self._lamp = lamp
         self.exposing: Exposing | None = None
+        self.dwelling: Dwelling | None = None
         self.pulse: Pulse | None = None
         self.lit_ns: int | None = None
         self.ends_ns: int | None = None  # when the pulse that is really lit will end
@@ -55,26 +57,38 @@ class InHand:
 
     @property
     def touched(self) -> bool:
-        """Has any light of the exposure in hand fallen?"""
-        return self.exposing is not None and self.exposing.touched
+        """Has any light of what is in hand fallen?"""
+        return self._account is not None and self._account.touched
 
     @property
     def left_s(self) -> float:
-        """The dose that is left of the exposure in hand, in seconds."""
-        return self.exposing.left_s if self.exposing else 0.0
+        """The dose, or the time, that is left of what is in hand, in seconds."""
+        return self._account.left_s if self._account else 0.0
+
+    @property
+    def asked(self) -> Expose | Dwell | None:
+        """What is in hand."""
+        return self._account.asked if self._account else None
+
+    @property
+    def _account(self) -> Exposing | Dwelling | None:
+        return self.exposing or self.dwelling
 
     @property
     def gap_s(self) -> float:
         """The time off between two pulses of the series in hand, in seconds."""
         return self.exposing.asked.gap_s if self.exposing else 0.0
 
-    def take(self, asked: Expose) -> None:
-        """Take an exposure in hand."""
-        self.exposing = Exposing(asked, self._lamp)
+    def take(self, asked: Expose | Dwell) -> None:
+        """Take an exposure in hand, or a time under the lights of the room."""
+        if isinstance(asked, Expose):
+            self.exposing = Exposing(asked, self._lamp)
+        else:
+            self.dwelling = Dwelling(asked)
 
     def put_down(self) -> None:
         """Have nothing in hand any more."""
-        self.exposing = None
+        self.exposing = self.dwelling = None
 
     def forget(self) -> None:
         """A fresh sheet lies there: what was made last was on another."""
@@ -83,33 +97,35 @@ class InHand:
 
     def intend(self, mark: str, *, resumed: bool) -> Intended:
         """Say what is about to fall: it is written before any light."""
-        assert self.exposing is not None
-        self.exposing.begin_stretch()
+        account = self._account
+        assert account is not None
+        account.begin_stretch()
         self._number += 1
         self._open = True
-        asked = self.exposing.asked
+        asked = account.asked
         return Intended(
             self._record_id,
             self._number,
             mark,
             asked.label,
-            self.exposing.left_s,
-            asked.pulses,
+            account.left_s,
+            asked.pulses if isinstance(asked, Expose) else 0,
             self._bench.pulses + 1,
             resumed,
         )
 
     def made(self) -> list[Made]:
         """Say what has fallen since the intention; nothing where none is open."""
-        if not self._open or self.exposing is None:
+        account = self._account
+        if not self._open or account is None:
             return []
         self._open = False
-        exposing = self.exposing
-        self.last_label = exposing.asked.label
-        self.last_filter = exposing.asked.filter
-        self.last_doubtful = exposing.asked.doubtful or (self.last_label,)
-        pulses = tuple(exposing.pulses)
-        return [Made(self._record_id, self._number, pulses, exposing.stretch_s, exposing.full)]
+        asked = account.asked
+        self.last_label = asked.label
+        self.last_filter = asked.filter if isinstance(asked, Expose) else ""
+        self.last_doubtful = asked.doubtful or (self.last_label,)
+        pulses = tuple(account.pulses)
+        return [Made(self._record_id, self._number, pulses, account.stretch_s, account.full)]
 
     def light_up(self, now_ns: int, shine: Shine | None) -> Pulse:
         """Make the next pulse, as long as the gap that really was makes it."""

@@ -102,6 +102,27 @@ class Shine(msgspec.Struct, frozen=True, tag="shine"):
     output: str = "lamp"
 
 
+class Dwell(msgspec.Struct, frozen=True, tag="dwell"):
+    """Leave the paper in the light of the room for so long, the enlarger dark.
+
+    ``lit`` names the lights that burn meanwhile and are off before and after; with ``screen``
+    the curtain is lifted meanwhile. ``label`` is its own within the plan, as an exposure's is.
+    """
+
+    label: str
+    time_s: float
+    lit: tuple[str, ...] = ()
+    screen: bool = False
+    doubtful: tuple[str, ...] = ()  # what is not to be trusted if the card moved late
+
+
+class Wait(msgspec.Struct, frozen=True, tag="wait"):
+    """Let time pass that nobody can hurry, such as a developer's; told by ear."""
+
+    say: str
+    time_s: float
+
+
 class Say(msgspec.Struct, frozen=True, tag="say"):
     """Tell something that waits for nothing."""
 
@@ -109,7 +130,8 @@ class Say(msgspec.Struct, frozen=True, tag="say"):
     sound: Sound | None = None
 
 
-Action: TypeAlias = Sheet | Confirm | Go | Curtain | Lights | Expose | Shine | Say
+Action: TypeAlias = Sheet | Confirm | Go | Curtain | Lights | Expose | Shine | Dwell | Wait | Say
+LIGHT = Expose | Shine | Dwell  # what lets light fall
 
 
 class Plan(msgspec.Struct, frozen=True):
@@ -131,10 +153,10 @@ class Plan(msgspec.Struct, frozen=True):
         for index, action in enumerate(self.actions):
             if isinstance(action, Go):
                 gone = True
-            elif isinstance(action, Expose | Shine | Lights) or action == Curtain(True):
+            elif isinstance(action, LIGHT | Lights) or action == Curtain(True):
                 if not gone:
                     raise ValueError(f"action {index} of {self.title!r} needs a go before it")
-                gone = not isinstance(action, Expose | Shine)
+                gone = not isinstance(action, LIGHT)
 
     def exposures(self) -> Iterator[tuple[int, Expose]]:
         """Give each exposure with its place in the plan."""
@@ -182,5 +204,10 @@ def describe(action: Action) -> str:
             return f"expose {action.label}: {action.pulses} pulses of {each_s:.2f} s"
         case Shine(say=say, limit_s=limit_s):
             return f"{say}, {limit_s:g} s at most"
+        case Dwell(label=label, time_s=time_s, lit=lit):
+            where = " and ".join((*lit, *(("the screen",) if action.screen else ())))
+            return f"{label}: {time_s:g} s under {where or 'no light at all'}"
+        case Wait(say=say, time_s=time_s):
+            return f"{say}: {time_s:g} s"
         case Say(text=text):
             return f"say {text!r}"

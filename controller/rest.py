@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 
 import msgspec
 
-from controller.plan import SAME_S, Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
+from controller.plan import SAME_S, Action, Confirm, Curtain, Dwell, Expose, Go, Lights, Plan, Sheet
 from controller.ports import Filter, Lens
 
 
@@ -54,7 +54,7 @@ class _Left:
             self.kept += [*self._needed(), *self.waiting]
             self.waiting, self._setting = [], []
         self.kept.append(action)
-        self.exposes |= isinstance(action, Expose)
+        self.exposes |= isinstance(action, Expose | Dwell)
 
     def earlier(self, action: Action, *, skipped: bool) -> None:
         """Take an action of the sheet in hand, or of one before it (``skipped``)."""
@@ -67,15 +67,15 @@ class _Left:
                     self.kept.append(action)
             case Confirm(once_open=True) | Curtain() | Lights():
                 self._setting.append(action)
-            case Expose():
-                missing_s = action.dose_s - self._delivered_s.get(action.label, 0.0)
+            case Expose() | Dwell():
+                missing_s = _wanted_s(action) - self._delivered_s.get(action.label, 0.0)
                 if not skipped and missing_s > SAME_S:
                     self._keep(_missing(action, missing_s))
                 self._stand()
             case _:
                 self.waiting.append(action)
 
-    def _keep(self, rest: Expose) -> None:
+    def _keep(self, rest: Expose | Dwell) -> None:
         # the tap that lights comes last, as it always does
         hands = [a for a in self.waiting if not isinstance(a, Go)]
         go = [a for a in self.waiting if isinstance(a, Go)]
@@ -112,7 +112,7 @@ def _sheet_in_hand(plan: Plan, delivered_s: dict[str, float], finished: Collecti
     """Say which of the plan's sheets lies there: the one that has light, else the next."""
     labels: dict[int, list[str]] = {}
     for number, action in _numbered(plan):
-        if isinstance(action, Expose):
+        if isinstance(action, Expose | Dwell):
             labels.setdefault(number, []).append(action.label)
     for number, own in labels.items():
         if any(label in delivered_s for label in own):
@@ -121,8 +121,14 @@ def _sheet_in_hand(plan: Plan, delivered_s: dict[str, float], finished: Collecti
     return next(unfinished, max(labels, default=1))
 
 
-def _missing(asked: Expose, missing_s: float) -> Expose:
+def _wanted_s(asked: Expose | Dwell) -> float:
+    return asked.dose_s if isinstance(asked, Expose) else asked.time_s
+
+
+def _missing(asked: Expose | Dwell, missing_s: float) -> Expose | Dwell:
     """Give what is missing of an exposure; its handwork is counted from what it has."""
+    if isinstance(asked, Dwell):
+        return msgspec.structs.replace(asked, time_s=missing_s)
     had_s = asked.dose_s - missing_s
     handwork = tuple(
         msgspec.structs.replace(

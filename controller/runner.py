@@ -12,11 +12,24 @@ from collections.abc import Callable
 from controller import events
 from controller.bench import LIGHT, MOVES, Bench, LensState, State, View
 from controller.calls import at_once, at_start
+from controller.dwelling import Dwelling
 from controller.foot import Foot, FootTimes, Gesture
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.lamp import Calibration, LampLimits, ns
 from controller.lit import InHand, Outcome
-from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Say, Sheet, Shine
+from controller.plan import (
+    Action,
+    Confirm,
+    Curtain,
+    Dwell,
+    Expose,
+    Go,
+    Lights,
+    Say,
+    Sheet,
+    Shine,
+    Wait,
+)
 from controller.ports import Cue, Lens, Sound, Wants
 from controller.prompts import Choices, prompt_for
 from controller.told import Choice, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
@@ -52,6 +65,7 @@ class Runner:
         self._next_mark = next_mark
         self._out: list[Output] = []
         self._begun = False
+        self._now_ns = 0
         self._at = 0  # the action in hand
         self._go_at: int | None = None  # where a stopped lead-in goes back to
         self._until_ns: int | None = None  # when the present state has lasted long enough
@@ -94,6 +108,7 @@ class Runner:
 
     def step(self, now_ns: int, heard: Input | None = None) -> list[Output]:
         """Take the time, and perhaps something heard; gives what is to be done, in order."""
+        self._now_ns = now_ns
         if not self._begun:
             self._begin()
             self._advance(now_ns)
@@ -122,14 +137,14 @@ class Runner:
 
     def view(self) -> View:
         """Show where the run is."""
-        hand, asked = self._hand, self._hand.exposing.asked if self._hand.exposing else None
+        hand, asked = self._hand, self._hand.asked
         return View(
             state=self.state,
             wants=self._said.wants if self.state not in LIGHT else Wants.NOTHING,
             text=self._said.text,
             mark=self._mark,
             label=asked.label if asked else hand.last_label,
-            dose_s=asked.dose_s if asked else 0.0,
+            dose_s=_wanted_s(asked),
             left_s=hand.left_s,
             lit_ns=hand.lit_ns,
             until_ns=hand.ends_ns if hand.ends_ns is not None else self._until_ns,
@@ -207,11 +222,15 @@ class Runner:
                 self._take_curtain(now_ns, down=action.down)
             case Lights():
                 self._take_lights(now_ns, action)
-            case Expose():
+            case Expose() | Dwell():
                 self._hand.take(action)
                 self._intend(now_ns, resumed=False)
             case Shine():
                 self._lead_in(now_ns)
+            case Wait(say=say, time_s=time_s):
+                self._said = Cue(f"{say}, {time_s:g} seconds", Sound.PROMPT)
+                self._out.append(self._said)
+                self._go(State.PASSING, now_ns + ns(time_s))
             case Say():
                 self._out.append(Cue(action.text, action.sound))
                 self._at += 1
@@ -308,6 +327,34 @@ class Runner:
         self._out.append(pulse)
         self._stopping = False
         self._go(State.LIT, now_ns + pulse.duration_ns + ns(2 * OUTPUT_WAIT_S))
+
+    def _dwell(self, now_ns: int, dwelling: Dwelling) -> None:
+        """Let the light of the room fall, the enlarger dark."""
+        asked = dwelling.asked
+        self._out += [Put(name, True) for name in asked.lit]
+        if asked.screen:
+            self._show_screen(True)
+        self._said = Cue(asked.label)
+        self._go(State.DWELLING, dwelling.begin(now_ns))
+
+    def _dark_again(self, now_ns: int, dwelling: Dwelling) -> None:
+        """Put those lights off, when their time is over or a foot says so."""
+        dwelling.end(now_ns)
+        self._out += [Put(name, False) for name in dwelling.asked.lit]
+        if dwelling.asked.screen:
+            self._show_screen(False)
+        self._out += self._hand.made()
+        self._foot.deafen(now_ns)
+        if dwelling.full:
+            self._out.append(Cue(sound=Sound.END))
+            self._hand.put_down()
+            self._next(now_ns)
+        else:
+            self._pause(now_ns)
+
+    def _show_screen(self, shown: bool) -> None:
+        self._out.append(LowerCurtain(not shown))
+        self._curtain = not shown
 
     def _keep_paper(self, now_ns: int, why: str) -> None:
         """Light will not fall now: say why, and go back to the prompt."""
@@ -411,6 +458,9 @@ class Runner:
 
     def _stop(self, now_ns: int) -> None:
         """The foot went down while light fell, or was about to."""
+        if self.state is State.DWELLING and self._hand.dwelling:
+            self._dark_again(now_ns, self._hand.dwelling)
+            return
         if self._hand.pulse:
             self._stopping = True
             self._out.append(Cut(self._hand.pulse.id))
@@ -556,8 +606,15 @@ class Runner:
                 text = "the book does not answer; exposing goes on without it"
                 self._out.append(Cue(text, Sound.ATTENTION))
                 self._lead_in(now_ns)
+            case State.LEAD_IN if self._hand.dwelling:
+                self._dwell(now_ns, self._hand.dwelling)
             case State.LEAD_IN | State.GAP:
                 self._light_up(now_ns)
+            case State.DWELLING if self._hand.dwelling:
+                self._dark_again(now_ns, self._hand.dwelling)
+            case State.PASSING:
+                self._out.append(Cue(sound=Sound.END))
+                self._next(now_ns)
             case State.LIT:
                 text = "the keeper does not answer; cut the lamp's supply"
                 self._out.append(Cue(text, Sound.FAULT))
@@ -588,6 +645,9 @@ class Runner:
 
     def _finish(self, fate: events.Fate, reason: str = "") -> None:
         """Be over: the account closed, the bench tidied, the book told."""
+        if self._hand.dwelling and self._hand.dwelling.lit:
+            self._hand.dwelling.end(self._now_ns)
+            self._out += [Put(name, False) for name in self._hand.dwelling.asked.lit]
         self._out += self._hand.made()
         self._hand.put_down()
         self._go(State.OVER)
@@ -598,6 +658,15 @@ class Runner:
         done = fate is events.Fate.DONE
         self._said = Cue("done" if done else fate.value, Sound.END if done else Sound.ATTENTION)
         self._out.append(self._said)
+
+
+def _wanted_s(asked: Expose | Dwell | None) -> float:
+    match asked:
+        case Expose(dose_s=dose_s):
+            return dose_s
+        case Dwell(time_s=time_s):
+            return time_s
+    return 0.0
 
 
 def _lens_state(lens: Lens) -> LensState:
