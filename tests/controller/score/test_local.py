@@ -116,6 +116,19 @@ def test_a_burn_is_settled_anew_and_keeps_its_note() -> None:
     assert (new.amount, new.note) == (stops(2 / 3), "feather it")
 
 
+@pytest.mark.parametrize(("kind", "choice", "left_s"), [("dodge", "C", 4.5), ("burn", "E", 36)])
+def test_a_place_that_another_dodge_holds_back_is_counted_from_what_is_left(
+    kind: Local, choice: str, left_s: float
+) -> None:
+    """Half, or four times, of the 9 s that the place gets of a pass of 12 s."""
+    score = changed(split(), dodges=(dodge("sky+door", "3s", "soft", "start"),))
+    strip = strip_of(score, kind, "sky", "soft", parse_step("1/2"))
+    assert patches_of(strip)["ABCDE".index(choice)].dose_s == pytest.approx(left_s)
+    made = pick(score, strip, choice)
+    assert region_doses(made)["sky"]["00"] == pytest.approx(left_s, rel=1e-5)
+    assert region_doses(made)["door"]["00"] == pytest.approx(9)
+
+
 def test_a_burn_over_all_of_one_pass_is_a_burn_over_it() -> None:
     """With a single pass both are the same burn."""
     score = changed(split(), passes=split().passes[:1], burns=(burn("sky", "+1"),))
