@@ -202,7 +202,13 @@ class Shade(msgspec.Struct, frozen=True, tag="shade"):
     held: bool = True
 
 
-Hands: TypeAlias = Move | NewSheet | Lens | Filter | Shade
+class Carry(msgspec.Struct, frozen=True, tag="carry"):
+    """Carry the sheet, and what lies on it, to another place."""
+
+    place: Literal["easel", "trays"]
+
+
+Hands: TypeAlias = Move | NewSheet | Lens | Filter | Shade | Carry
 
 
 class Wants(Enum):

@@ -1,0 +1,277 @@
+"""The sheets that prove a room, and the plans that make them. Pure.
+
+Fog on top of an image shows long before fog on white, so the paper is first given a light grey
+by the enlarger with every light out (publication K-4, "How Safe Is Your Safelight?", seen in
+excerpts: 0.15 to 0.40 above paper; times before and after the image are told apart). The sheet
+is developed in total darkness, so that no light over the trays fogs steps and reference alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator
+
+from controller.around import Around, lens_check, require_dose
+from controller.errors import Refused
+from controller.lamp import Calibration, LampLimits
+from controller.plan import Action, Confirm, Dwell, Expose, Go, Plan, Sheet, Wait
+from controller.ports import Carry, Filter, Move
+from controller.strip import LEAST_PATCH_MM
+
+Place = Literal["easel", "trays"]
+Seconds = Annotated[float, Field(gt=0, le=4 * 3600)]
+
+# Each step twice the one before: the answer is then known within a factor of two (our choice).
+USUAL_STEPS_S = (60.0, 120.0, 240.0, 480.0)
+REFERENCE = "reference"
+TOGETHER = "all together"
+SCREEN = "screen"  # the unit's own, which the curtain puts out
+
+
+class _Sheet(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    version: Literal[1] = 1
+    place: Place = Field("easel", description="where the paper lies meanwhile")
+    lights: tuple[str, ...] = Field(min_length=1, description="lights of the room under test")
+    flash_s: float = Field(gt=0, le=600, description="exposure that gives the light grey")
+    flash_filter: str = ""
+    aperture: str = ""
+    paper: str = Field("", description="the paper that is proved with it")
+    developer_s: float = Field(180.0, gt=0, le=3600, description="in the developer")
+    width_mm: float = Field(203.0, gt=0)
+    height_mm: float = Field(25.0, gt=0)
+
+
+class FogTest(_Sheet):
+    """Graded times under lights, before the flash on one side and after it on the other."""
+
+    steps_s: tuple[Seconds, ...] = Field(
+        USUAL_STEPS_S, min_length=2, max_length=8, description="growing times in seconds"
+    )
+
+    @field_validator("steps_s")
+    @classmethod
+    def _grows(cls, steps: tuple[float, ...]) -> tuple[float, ...]:
+        if any(b <= a for a, b in pairwise(steps)):
+            raise ValueError("the times do not grow from each to the next")
+        return steps
+
+    @property
+    def patches(self) -> int:
+        """Give the number of patches: both sides, and the reference between them."""
+        return 2 * len(self.steps_s) + 1
+
+    def names(self) -> list[str]:
+        """Name the patches from the left: before, longest first; the reference; after."""
+        steps = range(1, len(self.steps_s) + 1)
+        before = [f"before {n}" for n in reversed(steps)]
+        return [*before, REFERENCE, *(f"after {n}" for n in steps)]
+
+
+class WhichLight(_Sheet):
+    """One column for each light alone, one for all together, and a reference; after the flash."""
+
+    time_s: float = Field(240.0, gt=0, le=4 * 3600, description="time under each")
+
+    @property
+    def patches(self) -> int:
+        """Give the number of columns."""
+        return len(self.names())
+
+    def names(self) -> list[str]:
+        """Name the columns from the left."""
+        together = [TOGETHER] if len(self.lights) > 1 else []
+        return [REFERENCE, *self.lights, *together]
+
+
+class CoinCheck(BaseModel):
+    """A coin on white paper, in the light as it is in use; it can prove a bad room only."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    version: Literal[1] = 1
+    place: Place = "easel"
+    lights: tuple[str, ...] = Field(min_length=1)
+    time_s: float = Field(300.0, gt=0, le=4 * 3600)
+    paper: str = ""
+    width_mm: float = Field(60.0, gt=0)
+    height_mm: float = Field(25.0, gt=0)
+
+
+class WholeCycle(_Sheet):
+    """From box to fixer with the real handling, half of the sheet under a card."""
+
+    time_s: float = Field(300.0, gt=0, le=4 * 3600, description="as long as the handling takes")
+
+
+COIN_PROVES = (
+    "a coin that shows proves a bad room; a coin that does not show proves nothing, since fog on "
+    "top of a picture shows long before fog on white"
+)
+
+
+def plan_fog_test(
+    test: FogTest, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+) -> Plan:
+    """Make the plan of a fog test; ``switched`` are the lights that a relay can switch.
+
+    Raises Refused for patches that a hand cannot lay, and a flash that the lamp cannot give.
+    """
+    _require(test.patches, test.width_mm)
+    require_dose("flash", test.flash_s, lamp, limits)
+    side, count = len(test.steps_s) + 1, test.patches
+    actions = _begin(test, room, "new strip for the fog test")
+    actions += _steps(test, "before", "right", side, count, room, switched)
+    actions += _flash(test, count, room)
+    actions += _steps(test, "after", "left", side, count, room, switched)
+    actions += _in_the_dark(test.developer_s)
+    title = f"fog test at the {test.place}, {_named(test.lights)}, {len(test.steps_s)} steps"
+    return Plan("fog test", title, tuple(actions), room.after())
+
+
+def plan_which_light(
+    test: WhichLight, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+) -> Plan:
+    """Make the plan of a sheet that finds the guilty light. Raises Refused."""
+    _require(test.patches, test.width_mm)
+    require_dose("flash", test.flash_s, lamp, limits)
+    actions = _begin(test, room, "new strip, which light is it")
+    actions += _flash(test, test.patches, room, first=True)
+    actions += _carried(test.place)
+    for index, name in enumerate(test.names()):
+        if name == REFERENCE:
+            continue
+        lights = test.lights if name == TOGETHER else (name,)
+        actions += _by_hand(lights, switched, on=True)
+        move = Move("window", index, test.patches, "left")
+        actions.append(Go(f"window on {index + 1}, {name}", move, room.lead_in_s))
+        actions.append(_dwell(name, test.time_s, lights, switched))
+        actions += _by_hand(lights, switched, on=False)
+    actions += _in_the_dark(test.developer_s)
+    title = f"which light, at the {test.place}, {_named(test.lights)}, {test.time_s:g} s each"
+    return Plan("which light", title, tuple(actions), room.after())
+
+
+def plan_coin(test: CoinCheck, room: Around, switched: Sequence[str]) -> Plan:
+    """Make the plan of a quick check: a coin on white paper."""
+    actions: list[Action] = [Sheet(test.width_mm, test.height_mm, "a white piece of paper")]
+    actions += _carried(test.place)
+    actions.append(Confirm("a coin on it"))
+    actions += _by_hand(test.lights, switched, on=True)
+    actions += [Go("quick check", None, room.lead_in_s), *room.darken()]
+    actions.append(_dwell("coin", test.time_s, test.lights, switched))
+    title = f"quick check with a coin at the {test.place}, {test.time_s:g} s"
+    return Plan("coin check", title, tuple(actions), room.after())
+
+
+def plan_whole_cycle(
+    test: WholeCycle, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+) -> Plan:
+    """Make the plan of the final proof: real handling, half of the sheet under a card."""
+    require_dose("flash", test.flash_s, lamp, limits)
+    actions = _begin(test, room, "new sheet for the whole cycle")
+    actions += _flash(test, 2, room, first=True)
+    actions += _by_hand(test.lights, switched, on=True)
+    told = "card over the left half; then handle it as you always do, from the box to the fixer"
+    actions.append(Go(told, Move("card", 1, 2, "left"), room.lead_in_s))
+    actions.append(_dwell("whole cycle", test.time_s, test.lights, switched))
+    actions += _by_hand(test.lights, switched, on=False)
+    actions += _in_the_dark(test.developer_s)
+    title = f"whole cycle, {_named(test.lights)}, {test.time_s:g} s"
+    return Plan("whole cycle", title, tuple(actions), room.after())
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _require(patches: int, width_mm: float) -> None:
+    if width_mm / patches < LEAST_PATCH_MM:
+        raise Refused(
+            f"{patches} patches along {width_mm:g} mm are {width_mm / patches:.1f} mm wide each, "
+            f"and a hand needs {LEAST_PATCH_MM:g} mm",
+            ("fewer steps", "a longer strip"),
+        )
+
+
+def _begin(test: _Sheet, room: Around, say: str) -> list[Action]:
+    actions: list[Action] = [
+        lens_check(test.aperture),
+        Confirm("negative out; every light that is not on the unit out"),
+    ]
+    if test.flash_filter:
+        actions.append(Confirm(f"filter {test.flash_filter}", Filter(test.flash_filter)))
+    # the paper comes out of its box in the dark: nothing may fog it before the first step
+    actions += [Go("lights go out now; have the paper at hand", None, room.lead_in_s)]
+    actions += room.darken()
+    actions.append(Sheet(test.width_mm, test.height_mm, f"{say}, in the dark"))
+    return actions
+
+
+def _steps(
+    test: FogTest,
+    when: str,
+    edge: Literal["left", "right"],
+    first: int,
+    patches: int,
+    room: Around,
+    switched: Sequence[str],
+) -> list[Action]:
+    """Give the times of one side: the card covers one patch more after each."""
+    actions = _carried(test.place)
+    actions += _by_hand(test.lights, switched, on=True)
+    before_s = 0.0
+    for number, until_s in enumerate(test.steps_s, start=1):
+        move = Move("card", first + number - 1, patches, edge)
+        covered = f"{when} {number - 1}" if number > 1 else "reference"
+        said = f"card from the {edge}, over the {covered}"
+        actions.append(Go(said, move, room.lead_in_s))
+        label = f"{when} {number}"
+        dwell = _dwell(label, until_s - before_s, test.lights, switched)
+        actions.append(dwell)
+        before_s = until_s
+    actions += _by_hand(test.lights, switched, on=False)
+    if test.place == "trays":
+        actions.append(Confirm("back to the easel", Carry("easel")))
+    return actions
+
+
+def _flash(test: _Sheet, patches: int, room: Around, *, first: bool = False) -> list[Action]:
+    open_all = Move("card", 0, patches, "left")
+    said = "all open, flash" if first else "card away, flash"
+    return [
+        Go(said, open_all, room.lead_in_s),
+        Expose("flash", test.flash_s, filter=test.flash_filter),
+    ]
+
+
+def _dwell(label: str, time_s: float, lights: Sequence[str], switched: Sequence[str]) -> Dwell:
+    own = tuple(name for name in lights if name in switched)
+    return Dwell(label, time_s, own, screen=SCREEN in lights)
+
+
+def _by_hand(lights: Sequence[str], switched: Sequence[str], *, on: bool) -> list[Action]:
+    """Ask for the lights that no relay switches."""
+    names = [name for name in lights if name not in switched and name != SCREEN]
+    return [Confirm(f"{_named(names)} {'on' if on else 'off'}, by hand")] if names else []
+
+
+def _carried(place: Place) -> list[Action]:
+    return [Confirm("to the trays", Carry("trays"))] if place == "trays" else []
+
+
+def _in_the_dark(developer_s: float) -> list[Action]:
+    """Have the sheet developed with every light out, timed by ear."""
+    return [
+        Confirm("every light stays out; gloves on; tap as it goes into the developer"),
+        Wait("developer", developer_s),
+        Wait("stop bath", 30.0),
+        Wait("fixer, then lights may go on", 60.0),
+    ]
+
+
+def _named(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
