@@ -102,9 +102,11 @@ def test_every_region_changes_by_the_one_factor(score: Score, was: float, become
     except Refused:
         assume(False)
     factor = ((1 + becomes) / (1 + was)) ** 2
-    for light, found in factors(score, converted.score).items():
-        for one in found:
-            assert one == pytest.approx(1 if light == "flash" else factor, rel=1e-3)
+    then = region_doses(converted.score)
+    for region, doses in region_doses(score).items():
+        for light, dose_s in doses.items():
+            by = 1 if light == "flash" else factor
+            assert then[region][light] == pytest.approx(dose_s * by, rel=1e-5, abs=1e-4)
     assert score_of(to_toml(converted.score), "a") == converted.score
 
 
@@ -118,7 +120,8 @@ def test_there_and_back_gives_the_same_exposures(score: Score, was: float, becom
     except Refused:
         assume(False)
     for old, new in zip(exposures(score), exposures(back), strict=True):
-        assert new.dose_s == pytest.approx(old.dose_s, rel=1e-5, abs=1e-5)
+        # seconds are written to the microsecond, and on the way back that grows with them
+        assert new.dose_s == pytest.approx(old.dose_s, rel=1e-5, abs=1e-4)
 
 
 @pytest.mark.parametrize(
