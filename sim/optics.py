@@ -50,3 +50,28 @@ def light_at(magnification: float, given_at: float, pupil: float) -> float:
     """Give the easel's light at a magnification, in parts of that at another, ``given_at``."""
     lens = EnlargingLens(80.0, 8.0, pupil)  # focal length and f-number cancel out
     return lens.solid_angle(magnification) / lens.solid_angle(given_at)
+
+
+def let_through(aperture: str, *, working: float, widest: float) -> float:
+    """Give the light that a lens setting lets through, in parts of that at the working aperture.
+
+    ``aperture`` is "capped", "open", or a number as engraved, with or without "f/"; "working",
+    and words that name no number, are the working aperture.
+    """
+    if aperture == "capped":
+        return 0.0
+    if aperture == "open":
+        number = widest
+    else:
+        try:
+            number = float(aperture.removeprefix("f/"))
+        except ValueError:
+            number = working
+        if not 0.5 < number < 1000.0:
+            number = working
+    return (_exact(working) / _exact(number)) ** 2
+
+
+def _exact(engraved: float) -> float:
+    """Give the f-number that a lens really has: engraved ones are rounded powers of root 2."""
+    return float(2.0 ** (round(4.0 * math.log2(engraved)) / 4.0))

@@ -27,6 +27,7 @@ class Emulsion(Protocol):
     lamp without a filter is to each of them.
     """
 
+    settings: PaperSettings
     parts: int
     shares: Floats
     unfiltered: Floats

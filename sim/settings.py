@@ -8,7 +8,18 @@ from __future__ import annotations
 from enum import Enum
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
+
+from sim.room_settings import (
+    EASEL,
+    TRAYS,
+    BladeSettings,
+    EventKind,
+    EventSettings,
+    LightSettings,
+    Place,
+)
+from sim.table import Table
 
 Range = tuple[Annotated[float, Field(ge=0)], Annotated[float, Field(ge=0)]]
 
@@ -43,11 +54,7 @@ class NegativeKind(Enum):
     SCENE = "scene"  # a quay with a boathouse and a lighthouse, of our own making
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class PaperSettings(_Table):
+class PaperSettings(Table):
     """The paper: its characteristic curve and its reciprocity failure."""
 
     kind: PaperKind = Field(PaperKind.GRADED, description="graded or variable (contrast)")
@@ -93,6 +100,13 @@ class PaperSettings(_Table):
     reciprocity_lux: float = Field(
         0.5, gt=0, description="illuminance at which reciprocity failure changes nothing"
     )
+    order_effect: float = Field(
+        1.0,
+        ge=0,
+        le=5,
+        description="by how much more the room's lights count on grains that an image has "
+        "already reached, in parts; 0: order means nothing",
+    )
 
     @model_validator(mode="after")
     def _parts_agree(self) -> PaperSettings:
@@ -104,7 +118,7 @@ class PaperSettings(_Table):
         return self
 
 
-class HandsSettings(_Table):
+class HandsSettings(Table):
     """The printer: how fast the hands are, and what they get wrong."""
 
     gap_s: Range = Field(
@@ -143,7 +157,7 @@ class HandsSettings(_Table):
         return self
 
 
-class SimulatorSettings(_Table):
+class SimulatorSettings(Table):
     """The whole imagined room."""
 
     seed: int = Field(1, ge=0, description="repeats the same human delays and relay scatter")
@@ -219,8 +233,30 @@ class SimulatorSettings(_Table):
         default_factory=dict,
         description="actinic illuminance (lx) of each safelight on the paper, by its name",
     )
+    lights: dict[str, LightSettings] = Field(
+        default_factory=dict, description="the lights of the room, each in its place, by name"
+    )
+    trays_m: Place = Field(
+        (1.5, 0.0, 0.0), description="where the trays are: x right, y back, z up from the easel"
+    )
+    sensors: dict[str, Place] = Field(
+        default_factory=dict, description="where light sensors are, facing up, by name"
+    )
+    blades: BladeSettings = Field(default_factory=BladeSettings, description="the easel's blades")
+    events: tuple[EventSettings, ...] = Field(
+        (), description="what happens by itself: doors, telephones, the box of paper"
+    )
     carried_s: float = Field(
         0.0, ge=0, description="time under the safelights from the easel to the stop bath"
+    )
+    carried_easel_s: float = Field(
+        0.0, ge=0, description="of that time, still lying at the easel, out of the blades"
+    )
+    carried_walk_s: float = Field(
+        0.0, ge=0, description="of that time, on the way; what then is left is over the trays"
+    )
+    carried_marks: dict[str, Annotated[float, Field(ge=0)]] = Field(
+        default_factory=dict, description="carried_s of single sheets, by their marks"
     )
     placement_mm: float = Field(
         0.4, ge=0, le=10, description="standard deviation with which card or window is laid"
@@ -239,4 +275,28 @@ class SimulatorSettings(_Table):
             for name, value in getattr(self, what).items():
                 if value < 0:
                     raise ValueError(f"{what}.{name} = {value:g}: light is not negative")
+        return self
+
+    @model_validator(mode="after")
+    def _room_agrees(self) -> SimulatorSettings:
+        if twice := sorted(set(self.lights) & set(self.safelights)):
+            raise ValueError(f"{twice[0]!r} is in lights and in safelights: it belongs in one")
+        if taken := sorted({EASEL, TRAYS} & set(self.sensors)):
+            raise ValueError(f"sensors.{taken[0]}: that place has its name already; take another")
+        for event in self.events:
+            if event.what is EventKind.BOX and event.light is not None:
+                raise ValueError(f"event at {event.at_s:g} s: a box lights no light; leave it out")
+            if event.lights is not None and event.lights not in self.lights:
+                raise ValueError(
+                    f"event at {event.at_s:g} s: there is no light {event.lights!r} for it to "
+                    "light; add it to lights"
+                )
+        for mark, carried_s in {"": self.carried_s, **self.carried_marks}.items():
+            parts_s = self.carried_easel_s + self.carried_walk_s
+            if carried_s < parts_s and (parts_s > 0.0):
+                of = f"carried_marks.{mark}" if mark else "carried_s"
+                raise ValueError(
+                    f"{of} = {carried_s:g}: it holds carried_easel_s and carried_walk_s, "
+                    f"{parts_s:g} s together"
+                )
         return self

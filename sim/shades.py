@@ -36,15 +36,18 @@ class Shades:
         self._card = None
         self._wands.clear()
 
-    def opening(self, x_mm: Floats, y_mm: Floats, lie: Lie, soft_mm: float) -> Floats:
+    def opening(
+        self, x_mm: Floats, y_mm: Floats, lie: Lie, soft_mm: float, *, wands: bool = True
+    ) -> Floats:
         """Give how much light passes to each crossing of rows and columns of the picture, 0 to 1.
 
-        Where two wands overlap they hold back no more than all light.
+        Where two wands overlap they hold back no more than all light. Without ``wands`` it is
+        the light that comes from beside the beam: a card shields from it, a wand does not.
         """
         opening: Floats = np.ones((len(y_mm), len(x_mm)))
         if self._card is not None:
             opening = covered(self._card.area, x_mm, y_mm, lie, soft_mm)
-        for wand in self._wands.values():
+        for wand in self._wands.values() if wands else ():
             opening = opening * (1.0 - covered(wand.area, x_mm, y_mm, lie, soft_mm))
         return opening
 

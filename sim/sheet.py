@@ -2,91 +2,29 @@
 
 The sheet is a grid of cells. Card, window, paper and the tools in the beam decide how far each
 cell is open; the picture decides which tone lies on it. While nothing moves, light is only counted
-once for each tone, and spread over the cells when something does.
+once for each tone, and spread over the cells when something does. The light of the room's lamps
+falls in its own way (``sim.fog``).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from controller.ports import Move, NewSheet
+from sim.developed import LETTERS, Box, DevelopedSheet, Patch, middles
 from sim.filters import NO_FILTER
+from sim.fog import Fog
 from sim.paper import Emulsion
-from sim.picture import Levels, Lie, Picture
-from sim.shades import Shades, covered
+from sim.picture import Levels, Picture
+from sim.rays import Opening
+from sim.room import Ground
+from sim.room_settings import BladeSettings
+from sim.shades import Shades
 from sim.tungsten import Floats
 
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-
-
-class Box(NamedTuple):
-    """A part of a sheet in mm, from its left and top edges."""
-
-    left_mm: float
-    top_mm: float
-    right_mm: float
-    bottom_mm: float
-
-
-class Patch(NamedTuple):
-    """One patch as it came out; figures are those of its middle.
-
-    ``delivered_s`` is the lamp's light that reached it, in seconds of full light at the working
-    aperture; ``exposure_lux_s`` is all light on the paper, picture and safelights included.
-    """
-
-    letter: str
-    position: int
-    box: Box
-    delivered_s: float
-    exposure_lux_s: float
-    density: float
-
-
-def middles(count: int, size_mm: float, from_mm: float) -> Floats:
-    """Give the middles of cells that follow each other."""
-    at_mm: Floats = from_mm + (np.arange(count, dtype=np.float64) + 0.5) * size_mm
-    return at_mm
-
-
-class DevelopedSheet(NamedTuple):
-    """A sheet out of the developer; its arrays have rows from the top, columns from the left.
-
-    ``delivered_s`` is the lamp's light on each cell, in seconds of full light at the working
-    aperture, by the name of the filter it came through ("none" where there was none).
-    ``lie`` tells where the sheet lay in the picture, ``soft_mm`` how wide the edges of tools were.
-    """
-
-    mark: str
-    width_mm: float
-    height_mm: float
-    tool: str  # "card", "window", "paper", or "" where nothing lay on it
-    edge: str
-    patches: tuple[Patch, ...]
-    density: Floats
-    cell_width_mm: float
-    cell_height_mm: float
-    delivered_s: Mapping[str, Floats]
-    lie: Lie
-    soft_mm: float
-
-    def within(self, area: Sequence[str], *, margin_mm: float | None = None) -> NDArray[np.bool_]:
-        """Tell which cells lie in an area of the picture, ``margin_mm`` or more from its edges.
-
-        ``area`` has its rows over the whole picture, as ``controller.ports.Shade`` has. Usually
-        the margin is just so wide that no tool's soft edge is in it.
-        """
-        if margin_mm is None:
-            margin_mm = self.soft_mm / 2.0 + max(self.cell_width_mm, self.cell_height_mm)
-        rows, columns = self.density.shape
-        x_mm = middles(columns, self.cell_width_mm, self.lie.left_mm)
-        y_mm = middles(rows, self.cell_height_mm, self.lie.top_mm)
-        return covered(area, x_mm, y_mm, self.lie, 2.0 * margin_mm) > 1.0 - 1e-9
+__all__ = ["LETTERS", "Box", "DevelopedSheet", "Patch", "Sheet", "middles"]
 
 
 class Sheet:
@@ -100,6 +38,7 @@ class Sheet:
         cell_mm: float,
         *,
         soft_mm: float = 2.0,
+        blades: BladeSettings | None = None,
     ) -> None:
         self.laid = laid
         self._paper = paper
@@ -113,7 +52,11 @@ class Sheet:
         self._shift_mm = (0.0, 0.0)  # down, right: from there to where the paper lies now
         self._shades: Shades | None = None
         self._bare = np.ones(self._shape)  # of card or window on the paper
-        self._open = self._bare
+        self._frame_mm = self._frame_of(blades)  # inset and height of the easel's blades
+        self._framed = self._frame()
+        self._open = self._opening()
+        self._ground: Ground | None = None
+        self._fog = Fog(paper.settings)
         self._tone = self._tones()
         self._lamp_s: dict[str, Floats] = {}
         self._exposure = np.zeros((paper.parts, *self._shape))
@@ -146,7 +89,43 @@ class Sheet:
             self._waiting_lux_s += np.outer(through * lamp_s, levels_lux) + safe * passed_s
         elif passed_s > 0:
             lux = np.outer(through * (lamp_s / passed_s), levels_lux) + safe
-            self._waiting_lux_s += self._paper.rate(lux) * passed_s
+            rate = self._paper.rate(lux)
+            self._waiting_lux_s += rate * passed_s
+            if self._fog.field is not None and lux.any():
+                # lights add before such paper answers, so each cell has its own sum
+                together = self._paper.rate(lux[:, self._tone] + self._fog.field)
+                self._fog.add((together - rate[:, self._tone]) * passed_s)
+                return
+        self._fog.wait(passed_s)
+
+    @property
+    def ground(self) -> Ground:
+        """Tell where the cells lie on the easel, for the light of the room."""
+        if self._ground is None:
+            (rows, columns), (high_mm, wide_mm) = self._shape, self._cell
+            down_mm, right_mm = self._shift_mm
+            lie = self._lie
+            left_mm = lie.left_mm + right_mm - lie.picture_width_mm / 2
+            back_mm = lie.picture_height_mm / 2 - lie.top_mm - down_mm
+            x_m: Floats = (left_mm + np.arange(columns + 1.0) * wide_mm) / 1e3
+            y_m: Floats = (back_mm - np.arange(rows + 1.0) * high_mm) / 1e3
+            self._ground = Ground(x_m, y_m, self._blades_open())
+        return self._ground
+
+    def under(self, field: Floats | None) -> None:
+        """Let the light of the room be this from now on, over ``ground`` or everywhere alike.
+
+        In lux as each part of the paper sees it.
+        """
+        if field is not self._fog.field:
+            self._spread()
+            self._fog.field = field
+            self._fog.rate = None if field is None else self._paper.rate(field)
+
+    def settle(self) -> None:
+        """Keep fog from before and after this moment apart: the lamp goes on or off."""
+        if self._fog.waiting and self._fog.effect:
+            self._spread()
 
     def move(self, move: Move, *, slip_mm: float = 0.0) -> None:
         """Bring card, window or paper to a position, ``slip_mm`` beside where it should be."""
@@ -174,6 +153,7 @@ class Sheet:
         if shifted != self._shift_mm:
             self._shift_mm = shifted
             self._tone = self._tones()
+            self._ground = None
         self._open = self._opening()
 
     def shade(self, shades: Shades) -> None:
@@ -185,13 +165,15 @@ class Sheet:
     def uncover(self) -> None:
         """Take everything off the sheet, and the sheet out of the beam."""
         self._spread()
-        self._shades = None
+        self._shades = self._frame_mm = self._framed = None
+        self._ground = None
         self._open = self._bare = np.ones(self._shape)
 
     def develop(self) -> DevelopedSheet:
         """Turn exposure into density."""
         self._spread()
-        density = self._paper.developed(self._exposure)
+        exposure = self._exposure + self._fog.lux_s
+        density = self._paper.developed(exposure)
         move = self._move
         return DevelopedSheet(
             self.laid.mark,
@@ -199,7 +181,7 @@ class Sheet:
             self.laid.height_mm,
             move.tool if move else "",
             move.edge if move else "left",
-            tuple(self._patch(n, density) for n in range(move.patches if move else 1)),
+            tuple(self._patch(n, exposure, density) for n in range(move.patches if move else 1)),
             density,
             self._cell[1],
             self._cell[0],
@@ -216,9 +198,12 @@ class Sheet:
                 self._lamp_s[name] = np.zeros(self._shape)
             self._lamp_s[name] += self._open * lamp_s
         self._waiting_s.clear()
+        before = self._exposure
         if self._waiting_lux_s.any():
-            self._exposure += self._open * self._waiting_lux_s[:, self._tone]
+            self._exposure = before + self._open * self._waiting_lux_s[:, self._tone]
             self._waiting_lux_s[:] = 0.0
+        if self._fog.waiting:
+            self._fog.spread(self._open_to_room(), before, self._exposure)
 
     def _places(self) -> tuple[Floats, Floats]:
         """Give the middles of columns and of rows, in mm of the picture."""
@@ -232,12 +217,57 @@ class Sheet:
         return self._picture.under(*self._places(), self._lie)
 
     def _opening(self) -> Floats:
+        opening = self._bare if self._framed is None else self._bare * self._framed
         if self._shades is None:
-            return self._bare
+            return opening
         # an edge is never sharper than a cell can show
         soft_mm = max(self._soft_mm, *self._cell)
-        opening: Floats = self._bare * self._shades.opening(*self._places(), self._lie, soft_mm)
-        return opening
+        held: Floats = self._shades.opening(*self._places(), self._lie, soft_mm)
+        return opening * held
+
+    def _open_to_room(self) -> Floats:
+        """Give how far cells are open to light that comes from beside the beam.
+
+        What blades keep from it is in the field itself, as it depends on where the light is.
+        """
+        if self._shades is None:
+            return self._bare
+        soft_mm = max(self._soft_mm, *self._cell)
+        places = self._places()
+        held: Floats = self._shades.opening(*places, self._lie, soft_mm, wands=False)
+        return self._bare * held
+
+    def _frame_of(self, blades: BladeSettings | None) -> tuple[float, float] | None:
+        """Give inset and height (mm) of the blades, None where the sheet lies in the open."""
+        if blades is None or blades.height_mm == 0.0:
+            return None
+        if min(self.laid.width_mm, self.laid.height_mm) < blades.from_mm:
+            return None
+        return blades.border_mm, blades.height_mm
+
+    def _frame(self) -> Floats | None:
+        """Give how far the blades leave cells open to the beam, which comes from right above."""
+        if self._frame_mm is None:
+            return None
+        inset_mm, _ = self._frame_mm
+        width_mm, height_mm = self.laid.width_mm, self.laid.height_mm
+        across = self._strip_open("left", inset_mm, width_mm - inset_mm)
+        return across * self._strip_open("top", inset_mm, height_mm - inset_mm)
+
+    def _blades_open(self) -> Opening | None:
+        if self._frame_mm is None:
+            return None
+        inset_mm, stand_mm = self._frame_mm
+        lie = self._lie
+        left_mm = lie.left_mm - lie.picture_width_mm / 2
+        back_mm = lie.picture_height_mm / 2 - lie.top_mm
+        return Opening(
+            (left_mm + inset_mm) / 1e3,
+            (left_mm + self.laid.width_mm - inset_mm) / 1e3,
+            (back_mm - self.laid.height_mm + inset_mm) / 1e3,
+            (back_mm - inset_mm) / 1e3,
+            stand_mm / 1e3,
+        )
 
     def _length_mm(self, move: Move) -> float:
         return self.laid.width_mm if move.edge in ("left", "right") else self.laid.height_mm
@@ -254,7 +284,7 @@ class Sheet:
         line = share[None, :] if across else share[:, None]
         return np.broadcast_to(line, self._shape)
 
-    def _patch(self, position: int, density: Floats) -> Patch:
+    def _patch(self, position: int, exposure: Floats, density: Floats) -> Patch:
         box = self._box(position)
         rows, columns = self._middle(box)
         return Patch(
@@ -262,7 +292,7 @@ class Sheet:
             position,
             box,
             sum(float(lamp_s[rows, columns].mean()) for lamp_s in self._lamp_s.values()),
-            float(self._exposure[:, rows, columns].mean(axis=(1, 2)) @ self._paper.shares),
+            float(exposure[:, rows, columns].mean(axis=(1, 2)) @ self._paper.shares),
             float(density[rows, columns].mean()),
         )
 

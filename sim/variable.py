@@ -17,10 +17,22 @@ from sim.settings import PaperSettings
 from sim.spectra import NM, REFERENCE_K, glow, hump
 from sim.tungsten import Floats
 
+
 # What silver halide sees by itself, its end near 500 nm, and what the dye adds (section 13: to
 # 560-580 nm). Chosen shapes; the dye's height is that of the part which has most of it.
-_BLUE: Floats = 1.0 / (1.0 + np.exp((NM - 478.0) / 8.0))
-_GREEN: Floats = 2.5 * hump(535.0, 22.0, 22.0)
+def halide(nm: Floats = NM) -> Floats:
+    """Give what silver halide sees by itself."""
+    seen: Floats = 1.0 / (1.0 + np.exp((nm - 478.0) / 8.0))
+    return seen
+
+
+def dyed(nm: Floats = NM) -> Floats:
+    """Give what the dye adds, in the part that has most of it."""
+    return 2.5 * hump(535.0, 22.0, 22.0, nm)
+
+
+_BLUE = halide()
+_GREEN = dyed()
 
 _NONE = Filter("none")
 

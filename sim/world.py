@@ -7,20 +7,26 @@ import random
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet, Shade
+from sim.carried import WALK, Carried
 from sim.filters import NO_FILTER, counted_as
 from sim.hands import Done, Operator, PedalEdge
 from sim.lamps import lamp_of
-from sim.optics import light_at
+from sim.optics import let_through, light_at
 from sim.paper import Emulsion, Paper
 from sim.picture import Bands, Picture
 from sim.projected import ProjectedScene
 from sim.relay import relay_of
+from sim.room import Room
+from sim.room_settings import EASEL, TRAYS
 from sim.settings import NegativeKind, PaperKind, SimulatorSettings
 from sim.shades import Shades
 from sim.sheet import DevelopedSheet, Sheet
 from sim.spectra import lamp_spectrum
 from sim.supply import Supply
+from sim.tungsten import Floats
 from sim.variable import VariablePaper
 
 # With reciprocity failure light must be followed closely while it changes.
@@ -39,7 +45,8 @@ class ImaginedWorld:
     """Implements ``controller.ports.World``; also takes a recorded history, through ``do``.
 
     ``lamp`` is the name of the enlarger's output. ``lit`` tells how other outputs begin; a
-    safelight that is not named there begins lit, as safelights do.
+    safelight that is not named there begins lit, as safelights do. ``begun_ns`` is when events
+    are counted from, if not from the first light switched or thing done.
     """
 
     def __init__(
@@ -48,6 +55,7 @@ class ImaginedWorld:
         *,
         lamp: str = "lamp",
         lit: Mapping[str, bool] | None = None,
+        begun_ns: int | None = None,
     ) -> None:
         self.settings = settings or SimulatorSettings()
         s = self.settings
@@ -68,33 +76,48 @@ class ImaginedWorld:
         self._shades = Shades()
         self._picture = picture_of(s)
         self._sheet: Sheet | None = None
-        self._sheets: list[DevelopedSheet] = []
+        self._sheets: list[Carried] = []
+        self._on_their_way: list[Carried] = []
         self._now_ns: int | None = None
         self._changed_ns = 0
+        self._room = Room(s, lamp=lamp, lit=lit or {}, begun_ns=begun_ns)
+        # what the room's lights are to the paper now, by place, and what they were since they
+        # were counted
+        self._room_lux: dict[str, Floats | None] = {}
+        self._room_s = 0.0
+        self._fallen = {place: np.zeros(self.paper.parts) for place in self._room.places}
+        self._room_changed()
 
     # -- the port ----------------------------------------------------------------------------
 
     def switch(self, now_ns: int, name: str, lit: bool) -> None:
         """An output was switched: the lamp's relay, or another light."""
         self._advance(now_ns)
+        self._begin(now_ns)
         self.switched.append(Switched(now_ns, name, lit))
         self.operator.saw(now_ns, name, lit)
         if name == self._name:
             self._relay.command(now_ns, lit)
         else:
+            self._count()
             self._lit[name] = lit
             self._safelight_lux = self._lux_of_safelights()
+        if self._room.switch(name, lit):
+            self._room_changed()
 
     def hear(self, now_ns: int, cue: Cue) -> None:
         """The printer hears a cue."""
         self.operator.hear(now_ns, cue)
 
     def next_ns(self) -> int | None:
-        """When will the printer next do something?"""
-        return self.operator.next_ns()
+        """When will the printer next do something, or something happen in the room?"""
+        times = (self.operator.next_ns(), self._happens_ns())
+        return min((ns for ns in times if ns is not None), default=None)
 
     def act(self, now_ns: int) -> Sequence[bool]:
         """Let the printer do what is due; gives the pedal's edges."""
+        if self._happens_ns() is not None:
+            self._advance(now_ns)
         edges: list[bool] = []
         for happening in self.operator.act(now_ns):
             match happening:
@@ -109,6 +132,7 @@ class ImaginedWorld:
     def do(self, at_ns: int, hands: Hands) -> None:
         """Let something be done by hand: what the operator does, or what a history tells."""
         self._advance(at_ns)
+        self._begin(at_ns)
         self.done.append(Done(at_ns, hands))
         match hands:
             case NewSheet():
@@ -118,15 +142,25 @@ class ImaginedWorld:
                 self._shades.put_down()  # both hands are needed
                 s = self.settings
                 self._sheet = Sheet(
-                    hands, self.paper, self._picture, s.cell_mm, soft_mm=s.shade_soft_mm
+                    hands,
+                    self.paper,
+                    self._picture,
+                    s.cell_mm,
+                    soft_mm=s.shade_soft_mm,
+                    blades=s.blades,
                 )
+                self._shine_on_sheet()
             case Move():
                 slip_mm = self._slips.gauss(0.0, self.settings.placement_mm)
                 if self._sheet is not None:
                     # nobody is so careless as to be a quarter of a patch off
                     self._sheet.move(hands, slip_mm=self._within_patch(hands, slip_mm))
+                    self._shine_on_sheet()
             case Lens(aperture=aperture):
-                self._aperture = self._light_through(aperture)
+                s = self.settings
+                self._aperture = let_through(
+                    aperture, working=s.working_aperture, widest=s.widest_aperture
+                )
             case Filter():
                 self._filter = counted_as(hands)
                 self._through = self.paper.through(hands)
@@ -140,7 +174,37 @@ class ImaginedWorld:
         self._advance(now_ns)
         self._advance(now_ns + round(self._lamp.dark_after_s * 1e9))
         self._take_away()
-        return list(self._sheets)
+        # who is on the way then gets there under the lights that are lit now
+        for sheet in self._on_their_way:
+            sheet.go_on(math.inf, self._safelight_lux, self._room_lux)
+        self._on_their_way.clear()
+        return [sheet.developed for sheet in self._sheets if sheet.developed]
+
+    # -- the room, for instruments -----------------------------------------------------------
+
+    def box_open(self, now_ns: int) -> bool:
+        """Tell whether the box of paper is open: what a reed switch on it says."""
+        return self._room.box_open(now_ns)
+
+    def light_at_sensor_lux(self, now_ns: int, place: str) -> float:
+        """Give what a lux meter reads that looks up at the "easel", the "trays" or a sensor.
+
+        It sees the lights of ``lights`` as they were last switched, and no beam of the enlarger.
+        Raises ValueError where there is no such place.
+        """
+        return self._room.lux(self._known(place), now_ns)
+
+    def actinic_lux_s(self, now_ns: int, place: str) -> float:
+        """Give the light of safelights and room that fell at a place since the beginning.
+
+        In lux seconds as paper that lies there uncovered sums it up, on the average of its
+        parts and without regard to any image: what a sheet collected is a difference of two.
+        Raises ValueError where there is no such place.
+        """
+        self._known(place)
+        self._advance(now_ns)
+        self._count()
+        return float(self._fallen[place] @ self.paper.shares)
 
     # -- inside ------------------------------------------------------------------------------
 
@@ -148,11 +212,14 @@ class ImaginedWorld:
         if self._now_ns is None:
             self._now_ns = to_ns
             self._lamp.advance(to_ns)
+            self._room_changed()
         while (change := self._relay.next_change(to_ns)) is not None:
             at_ns, closed = change
             self._shine(max(at_ns, self._now_ns))
             self._lamp.switch(self._now_ns, powered=closed)
             self._changed_ns = self._now_ns
+            if self._sheet is not None:
+                self._sheet.settle()
         self._shine(max(to_ns, self._now_ns))
 
     def _shine(self, to_ns: int) -> None:
@@ -162,9 +229,12 @@ class ImaginedWorld:
             if not self.paper.linear:
                 close = self._now_ns - self._changed_ns < _CLOSE_FOR_NS
                 next_ns = min(to_ns, self._now_ns + (_CLOSE_NS if close else _FAR_NS))
+            happens_ns = self._room.next_change(self._now_ns)
+            if happens_ns is not None:
+                next_ns = min(next_ns, happens_ns)
             lamp_s = self._lamp.advance(next_ns) * self._aperture
+            passed_s = (next_ns - self._now_ns) / 1e9
             if self._sheet is not None:
-                passed_s = (next_ns - self._now_ns) / 1e9
                 self._sheet.expose(
                     passed_s,
                     lamp_s,
@@ -172,33 +242,70 @@ class ImaginedWorld:
                     through=self._through,
                     name=self._filter,
                 )
+            for sheet in self._on_their_way:
+                sheet.go_on(passed_s, self._safelight_lux, self._room_lux)
+            self._on_their_way = [sheet for sheet in self._on_their_way if not sheet.developed]
+            self._room_s += passed_s
             self._now_ns = next_ns
+            if next_ns == happens_ns:
+                self._room_changed()
 
     def _take_away(self) -> None:
         if self._sheet is not None:
-            self._sheet.uncover()
-            self._sheet.expose(self.settings.carried_s, 0.0, self._safelight_lux)
-            self._sheets.append(self._sheet.develop())
+            carried = Carried(self._sheet, self.settings)
+            carried.go_on(0.0, self._safelight_lux, self._room_lux)
+            self._sheets.append(carried)
+            if carried.developed is None:
+                self._on_their_way.append(carried)
             self._sheet = None
+
+    def _happens_ns(self) -> int | None:
+        """Tell when something next begins or ends in the room by itself."""
+        if self._now_ns is not None:
+            return self._room.next_change(self._now_ns)
+        begun_ns = self._room.begun_ns
+        return None if begun_ns is None else self._room.next_change(begun_ns - 1)
+
+    def _begin(self, now_ns: int) -> None:
+        """Let events be counted from now, if nothing was done or switched before."""
+        if self._room.begun_ns is None:
+            self._room.begun_ns = now_ns
+            self._room_changed()
+
+    def _room_changed(self) -> None:
+        """Look at every light anew: one was switched, or something begins or ends."""
+        self._count()
+        now_ns = self._now_ns or 0
+        for place in self._room.places:
+            lux = self._room.actinic_lux(place, now_ns)
+            self._room_lux[place] = lux[:, None, None] if lux.any() else None
+        easel, trays = self._room_lux[EASEL], self._room_lux[TRAYS]
+        both = [lux for lux in (easel, trays) if lux is not None]
+        self._room_lux[WALK] = sum(both[1:], both[0]) / 2.0 if both else None
+        self._shine_on_sheet()
+
+    def _shine_on_sheet(self) -> None:
+        if self._sheet is not None:
+            self._sheet.under(self._room.field(self._sheet.ground, self._now_ns or 0))
+
+    def _count(self) -> None:
+        """Sum up what fell at each place since the lights last changed."""
+        for place, fallen in self._fallen.items():
+            lux = self.paper.unfiltered * self._safelight_lux
+            room = self._room_lux.get(place)
+            if room is not None:
+                lux = lux + room[:, 0, 0]
+            fallen += self.paper.rate(lux) * self._room_s
+        self._room_s = 0.0
+
+    def _known(self, place: str) -> str:
+        if place not in self._room.places:
+            known = ", ".join(self._room.places)
+            raise ValueError(f"there is no place {place!r} in the imagined room; it has {known}")
+        return place
 
     def _lux_of_safelights(self) -> float:
         return sum(lux for name, lux in self.settings.safelights.items() if self._lit[name])
-
-    def _light_through(self, aperture: str) -> float:
-        """Give the light that a lens setting lets through, against the working aperture."""
-        s = self.settings
-        if aperture == "capped":
-            return 0.0
-        if aperture == "open":
-            number = s.widest_aperture
-        else:
-            try:
-                number = float(aperture.removeprefix("f/"))
-            except ValueError:
-                number = s.working_aperture  # "working", and words that name no number
-            if not 0.5 < number < 1000.0:
-                number = s.working_aperture
-        return (_exact(s.working_aperture) / _exact(number)) ** 2
 
     def _within_patch(self, move: Move, slip_mm: float) -> float:
         assert self._sheet is not None
@@ -224,8 +331,3 @@ def paper_of(settings: SimulatorSettings) -> Paper | VariablePaper:
     if settings.paper.kind is PaperKind.VARIABLE:
         return VariablePaper(settings.paper, lamp_spectrum(settings))
     return Paper(settings.paper, settings.filters)
-
-
-def _exact(engraved: float) -> float:
-    """Give the f-number that a lens really has: engraved ones are rounded powers of root 2."""
-    return float(2.0 ** (round(4.0 * math.log2(engraved)) / 4.0))

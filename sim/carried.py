@@ -1,0 +1,40 @@
+"""A sheet between the easel and the stop bath: the light it meets on its way is not over yet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sim.room_settings import EASEL, TRAYS
+from sim.settings import SimulatorSettings
+from sim.sheet import DevelopedSheet, Sheet
+from sim.tungsten import Floats
+
+WALK = "walk"  # on the way: the mean of what falls at the easel and over the trays
+
+
+class Carried:
+    """A sheet that was taken away; it is developed when its way is over."""
+
+    def __init__(self, sheet: Sheet, settings: SimulatorSettings) -> None:
+        sheet.uncover()
+        self._sheet = sheet
+        carried_s = settings.carried_marks.get(sheet.laid.mark, settings.carried_s)
+        easel_s, walk_s = settings.carried_easel_s, settings.carried_walk_s
+        stages = [(EASEL, easel_s), (WALK, walk_s), (TRAYS, carried_s - easel_s - walk_s)]
+        self._stages = [(where, left_s) for where, left_s in stages if left_s > 0.0]
+        self.developed: DevelopedSheet | None = None
+
+    def go_on(
+        self, passed_s: float, safelight_lux: float, lux: Mapping[str, Floats | None]
+    ) -> None:
+        """Let time pass; ``lux`` is what the room's lights are to the paper at each stage."""
+        while self._stages and passed_s > 0.0:
+            where, left_s = self._stages.pop(0)
+            here_s = min(passed_s, left_s)
+            self._sheet.under(lux[where])
+            self._sheet.expose(here_s, 0.0, safelight_lux)
+            passed_s -= here_s
+            if left_s > here_s:
+                self._stages.insert(0, (where, left_s - here_s))
+        if not self._stages and self.developed is None:
+            self.developed = self._sheet.develop()
