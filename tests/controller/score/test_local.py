@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Literal
 
 import pytest
@@ -21,7 +22,7 @@ from controller.score.found import from_strip
 from controller.score.local import local_strip
 from controller.score.model import Flash, Pass, Score, SetUp
 from controller.stops import Step, parse_step
-from controller.strip import Strip, patches_of, plan_strip
+from controller.strip import LEAST_STEP_STOPS, Strip, patches_of, plan_strip
 from tests.controller.score.scores import doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 
@@ -206,6 +207,8 @@ def test_a_place_gets_what_its_patch_got(
         assert kind == "dodge"
         assert not step.startswith("1/")
         return
+    steps = pairwise(patches_of(strip))
+    assume(all(b.stops - a.stops >= LEAST_STEP_STOPS for a, b in steps))  # else no strip is made
     patch = data.draw(st.sampled_from(patches_of(strip)))
     try:
         made = pick(score, strip, patch.letter)
