@@ -45,7 +45,8 @@ class Fog:
 
     def wait(self, passed_s: float) -> None:
         """Let the field alone shine for a while."""
-        self._waiting_s += passed_s
+        if self.rate is not None:
+            self._waiting_s += passed_s
 
     def add(self, lux_s: Floats) -> None:
         """Let light fall that was counted already, on paper on which lights do not simply add."""
@@ -55,8 +56,7 @@ class Fog:
     @property
     def waiting(self) -> bool:
         """Is there light that is not yet spread?"""
-        lit = self.rate is not None and self._waiting_s > 0.0
-        return lit or self._waiting_lux_s is not None
+        return self._waiting_s > 0.0 or self._waiting_lux_s is not None
 
     def spread(self, opening: Floats, before: Floats, after: Floats) -> None:
         """Spread what fell since the last time, as far as cells are open.
@@ -65,7 +65,7 @@ class Fog:
         meanwhile, their mean effect counts.
         """
         fallen: Floats | float = 0.0
-        if self.rate is not None and self._waiting_s > 0.0:
+        if self.rate is not None:
             fallen = self.rate * self._waiting_s
         if self._waiting_lux_s is not None:
             fallen = fallen + self._waiting_lux_s

@@ -52,7 +52,9 @@ class Room:
         for name, light in self._lights.items():
             leak = light.kind is LightKind.LEAK
             self._relay[name] = light.relay or (lamp if leak else name)
-            begins = light.lit if light.lit is not None else not (leak or name in by_events)
+            begins = light.lit
+            if begins is None:
+                begins = self._relay[name] != lamp and name not in by_events
             self._lit.setdefault(self._relay[name], lit.get(self._relay[name], begins))
         self._dark = {name for name, light in self._lights.items() if light.lux_at_1m == 0.0}
         self._reach: dict[tuple[str, str], float] = {}

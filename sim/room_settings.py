@@ -57,7 +57,7 @@ class LightSettings(Table):
     )
     lit: bool | None = Field(
         None,
-        description="is it lit from the start? Usually yes; not a leak, nor what an event lights",
+        description="is it lit from the start? Usually yes; not what the lamp or an event lights",
     )
 
 

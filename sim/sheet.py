@@ -60,10 +60,12 @@ class Sheet:
         self._tone = self._tones()
         self._lamp_s: dict[str, Floats] = {}
         self._exposure = np.zeros((paper.parts, *self._shape))
+        self._of_safelights: Floats | float = 0.0  # what of that is no image
         self._move: Move | None = None
         # light that fell since the last move
         self._waiting_s: dict[str, float] = {}
         self._waiting_lux_s = np.zeros((paper.parts, len(picture.levels_lux)))
+        self._waiting_safe_s: Floats = np.zeros((paper.parts, 1))
 
     def expose(
         self,
@@ -85,6 +87,8 @@ class Sheet:
         levels_lux = self._picture.levels_lux
         # safelights are given in actinic lux: they count as the lamp's own light does
         safe = (self._paper.unfiltered * safelight_lux)[:, None]
+        if safelight_lux:
+            self._waiting_safe_s = self._waiting_safe_s + self._paper.rate(safe) * passed_s
         if self._paper.linear:
             self._waiting_lux_s += np.outer(through * lamp_s, levels_lux) + safe * passed_s
         elif passed_s > 0:
@@ -198,12 +202,18 @@ class Sheet:
                 self._lamp_s[name] = np.zeros(self._shape)
             self._lamp_s[name] += self._open * lamp_s
         self._waiting_s.clear()
-        before = self._exposure
+        fogged = self._fog.waiting
+        before = self._exposure - self._of_safelights if fogged else self._exposure
+        if self._waiting_safe_s.any():
+            fallen = self._open * self._waiting_safe_s[:, :, None]
+            self._of_safelights = self._of_safelights + fallen
+            self._waiting_safe_s = np.zeros_like(self._waiting_safe_s)
         if self._waiting_lux_s.any():
-            self._exposure = before + self._open * self._waiting_lux_s[:, self._tone]
+            self._exposure += self._open * self._waiting_lux_s[:, self._tone]
             self._waiting_lux_s[:] = 0.0
-        if self._fog.waiting:
-            self._fog.spread(self._open_to_room(), before, self._exposure)
+        if fogged:
+            after = self._exposure - self._of_safelights
+            self._fog.spread(self._open_to_room(), before, after)
 
     def _places(self) -> tuple[Floats, Floats]:
         """Give the middles of columns and of rows, in mm of the picture."""
