@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import Enum
 
-from controller.room.model import Light, Room, Test, day_of
+from controller.room.model import Light, Result, Room, day_of
 
 ASK = "test it again"
 
@@ -30,7 +30,7 @@ class Old:
     words: str
 
 
-def why_old(test: Test, room: Room, *, today: date, paper: str = "") -> tuple[Old, ...]:
+def why_old(test: Result, room: Room, *, today: date, paper: str = "") -> tuple[Old, ...]:
     """Give every reason for which a test is old on a day; none where it still holds.
 
     ``paper`` is the one to be used, the room's own if empty; where neither is known, paper is
@@ -50,7 +50,7 @@ def why_old(test: Test, room: Room, *, today: date, paper: str = "") -> tuple[Ol
     return tuple(dict.fromkeys(found))
 
 
-def holds(test: Test, room: Room, *, today: date, paper: str = "") -> bool:
+def holds(test: Result, room: Room, *, today: date, paper: str = "") -> bool:
     """Tell whether a test still holds."""
     return not why_old(test, room, today=today, paper=paper)
 
@@ -67,7 +67,7 @@ def add_months(day: date, months: int) -> date:
     return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
 
 
-def _lights_changed(test: Test, room: Room) -> list[Old]:
+def _lights_changed(test: Result, room: Room) -> list[Old]:
     found = []
     for name in test.lights:
         light = room.light(name)
@@ -88,7 +88,7 @@ def _surely_before(change: date, test: date) -> bool:
     return day_of(change) < day_of(test)
 
 
-def _not_as_seen(test: Test, light: Light) -> list[Old]:
+def _not_as_seen(test: Result, light: Light) -> list[Old]:
     found = []
     for seen in test.seen:
         if seen.light != light.name:

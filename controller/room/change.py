@@ -15,10 +15,10 @@ from controller.room.model import (
     Kind,
     Light,
     Place,
+    Result,
+    ResultKind,
     Room,
     Seen,
-    Test,
-    TestKind,
 )
 from controller.room.names import resolve
 from controller.written import bad_input
@@ -34,12 +34,12 @@ def light_of(tables: dict[str, Any], where: str = "light") -> Light:
         raise bad_input(error, where, model=Light) from None
 
 
-def result_of(tables: dict[str, Any], where: str = "test") -> Test:
+def result_of(tables: dict[str, Any], where: str = "test") -> Result:
     """Make a result of plain values. Raises BadInput that names the field."""
     try:
-        return Test.model_validate(tables)
+        return Result.model_validate(tables)
     except ValidationError as error:
-        raise bad_input(error, where, model=Test) from None
+        raise bad_input(error, where, model=Result) from None
 
 
 def with_light(room: Room, light: Light) -> Room:
@@ -81,7 +81,7 @@ def with_changed(room: Room, name: str, what: What, when: date, **now: Any) -> R
     return with_light(room, light_of(tables, f"light {light.name}"))
 
 
-def with_test(room: Room, test: Test) -> Room:
+def with_test(room: Room, test: Result) -> Room:
     """Add a result, with what its lights are like today if it does not tell that itself."""
     names = tuple(sorted(resolve(room, test.lights, "lights")))
     seen = test.seen or tuple(
@@ -101,7 +101,7 @@ def with_typed(
             "at": at,
             "paper": paper or room.paper,
             "date": when,
-            "kind": TestKind.HAND,
+            "kind": ResultKind.HAND,
             "safe_s": safe_s,
         }
     )

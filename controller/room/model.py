@@ -77,7 +77,7 @@ class Kind(Enum):
     OTHER = "other"
 
 
-class TestKind(Enum):
+class ResultKind(Enum):
     """How a result was come by."""
 
     FOG = "fog"  # on a flashed grey, before and after it
@@ -171,17 +171,15 @@ class Seen(Part):
     distance_m: Metres | None = None
 
 
-class Test(Part):
+class Result(Part):
     """What is known of one light, or of a set that burned together."""
-
-    __test__ = False  # no test of pytest's
 
     lights: tuple[str, ...] = Field(min_length=1, description="names of the lights that burned")
     at: Place = Field(description='where the paper lay, "easel" or "trays"')
     paper: Text = Field(description="the paper that was tested")
     date: When = Field(description=RIGHT_DATE)
-    kind: TestKind = Field(
-        TestKind.FOG, description='"fog", "which", "cycle", "quick" or "by-hand"'
+    kind: ResultKind = Field(
+        ResultKind.FOG, description='"fog", "which", "cycle", "quick" or "by-hand"'
     )
     before: Read | None = Field(None, description="the half that was lit before its image")
     after: Read | None = Field(None, description="the half that was lit after its image")
@@ -197,7 +195,7 @@ class Test(Part):
         if len(set(self.lights)) < len(self.lights):
             raise ValueError(f"a light is named twice{RIGHT_IS}each light once")
         was_read = self.before is not None or self.after is not None
-        if self.kind is TestKind.HAND:
+        if self.kind is ResultKind.HAND:
             if self.safe_s is None or was_read:
                 raise ValueError(f"it is by hand{RIGHT_IS}safe_s alone, without before and after")
         elif self.safe_s is not None or not was_read:
@@ -223,7 +221,7 @@ class Test(Part):
         if self.safe_s is not None:
             return typed(self.safe_s)
         found = smaller(tuple(self.half_times(rule).values()))
-        if self.kind is not TestKind.QUICK:
+        if self.kind is not ResultKind.QUICK:
             return found
         if found.bound is Bound.AT_LEAST:
             return None
@@ -252,7 +250,7 @@ class Room(Part):
     expiry_months: int = Field(12, ge=1, le=120, description="months until a test grows old")
     groups: Groups = Field(default_factory=Groups, description="a table [groups]")
     lights: tuple[Light, ...] = Field((), description="tables [[lights]]")
-    tests: tuple[Test, ...] = Field((), description="tables [[tests]]")
+    tests: tuple[Result, ...] = Field((), description="tables [[tests]]")
 
     @model_validator(mode="after")
     def _agrees(self) -> Self:

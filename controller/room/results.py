@@ -14,12 +14,12 @@ from enum import Enum
 
 from controller.room.ageing import Old, same_paper, why_old
 from controller.room.limits import Bound, SafeTime, smaller
-from controller.room.model import Place, Room, Test, TestKind
+from controller.room.model import Place, Result, ResultKind, Room
 from controller.room.names import brighter, resolve
 from controller.room.sums import Contradiction, allowed, contradiction, together
 
 Names = frozenset[str]
-PROPER = (TestKind.FOG, TestKind.WHICH)
+PROPER = (ResultKind.FOG, ResultKind.WHICH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Known:
 
     names: Names
     safe: SafeTime
-    tests: tuple[Test, ...]
+    tests: tuple[Result, ...]
     old: tuple[Old, ...] = ()
 
 
@@ -85,7 +85,7 @@ def known(room: Room, *, at: Place, today: date, paper: str = "") -> dict[Names,
     of the papers that were tested counts.
     """
     wanted = paper or room.paper
-    sets: dict[Names, dict[str, list[Test]]] = {}
+    sets: dict[Names, dict[str, list[Result]]] = {}
     for test in room.tests:
         if test.at is at and (not wanted or same_paper(test.paper, wanted)):
             key = " ".join(test.paper.split()).casefold()
@@ -189,19 +189,19 @@ def _at_least(one: Known) -> Known:
     return Known(one.names, safe, one.tests, one.old)
 
 
-def _newest(tests: Sequence[Test], room: Room) -> tuple[SafeTime, tuple[Test, ...]] | None:
+def _newest(tests: Sequence[Result], room: Room) -> tuple[SafeTime, tuple[Result, ...]] | None:
     in_order = sorted(tests, key=lambda one: _moment(one.date))
     proper = [one for one in in_order if one.kind in PROPER]
     safe: SafeTime | None = None
-    used: list[Test] = []
+    used: list[Result] = []
     since = datetime.min
     if proper:
         since = _moment(proper[-1].date)
         used = [one for one in proper if _moment(one.date) == since]
         safe = smaller([found for one in used if (found := one.safe(room.rule))])
     later = [one for one in in_order if one.kind not in PROPER and _moment(one.date) >= since]
-    hands = [one for one in later if one.kind is TestKind.HAND]
-    for one in (*hands[-1:], *(each for each in later if each.kind is not TestKind.HAND)):
+    hands = [one for one in later if one.kind is ResultKind.HAND]
+    for one in (*hands[-1:], *(each for each in later if each.kind is not ResultKind.HAND)):
         found = one.safe(room.rule)
         if found is None:
             continue
