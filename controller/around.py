@@ -6,8 +6,7 @@ from dataclasses import dataclass, field
 
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Curtain, Lights
-from controller.ports import Lens
+from controller.plan import Action, Curtain, Lights
 from controller.stops import format_time
 
 
@@ -38,12 +37,6 @@ class Around:
 
 
 BARE = Around()
-
-
-def lens_check(aperture: str) -> Confirm:
-    """Ask for the working aperture where the lens may still be open from focusing."""
-    where = aperture or "the working aperture"
-    return Confirm(f"lens to {where}", Lens(aperture or "working"), once_open=True)
 
 
 def require_dose(

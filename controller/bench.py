@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Literal
 
 import msgspec
 
-from controller.ports import Wants
+from controller.ports import NO_FILTER, Carrier, Filter, Hands, Lens, Wants
 
-LensState = Literal["unknown", "open", "capped", "working"]
+OPEN, CAPPED, WORKING = "open", "capped", "working"
 
 
 @dataclass
@@ -18,10 +17,37 @@ class Bench:
     """What the unit remembers between plans of one evening."""
 
     lamp_off_ns: int | None = None  # when the lamp last went off; None: long ago
-    lens: LensState = "unknown"  # only a printer can say where it is: ask until it works
+    lens: str = ""  # the aperture as it was asked for, open or capped; "" is not known
+    filter: Filter = field(default_factory=lambda: Filter(NO_FILTER))  # none until one is told
+    negative: bool = True
     lit: dict[str, bool | None] = field(default_factory=dict)  # outputs as they really are
     changed_ns: dict[str, int] = field(default_factory=dict)  # when each last changed
     pulses: int = 0  # counted, so that every pulse has a number of its own
+
+    def stands(self, hands: Hands | None) -> bool:
+        """Does what is asked for stand at the enlarger already, as far as was told?"""
+        match hands:
+            case Lens(aperture="working"):
+                return self.lens not in ("", OPEN, CAPPED)
+            case Lens(aperture=aperture):
+                return aperture == self.lens
+            case Filter():
+                return hands == self.filter
+            case Carrier(negative=negative):
+                return negative == self.negative
+        return False
+
+    def told(self, hands: Hands | None) -> None:
+        """The printer says that it was done."""
+        match hands:
+            case Lens(aperture=aperture):
+                self.lens = aperture
+            case Filter():
+                self.filter = hands
+            case Carrier(negative=negative):
+                self.negative = negative
+            case _:
+                pass
 
 
 class State(Enum):

@@ -14,11 +14,12 @@ from typing import Literal
 import msgspec
 from pydantic import BaseModel, ConfigDict, Field
 
-from controller.around import BARE, Around, lens_check, require_dose
+from controller.around import BARE, Around, require_dose
 from controller.errors import BadInput, Refused, quoted
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
-from controller.ports import Filter, Move
+from controller.plan import Action, Expose, Go, Plan, Sheet
+from controller.ports import Move
+from controller.set_up import Needs, ask_for
 from controller.stops import differences, format_time, parse_step, series
 from controller.strip import LEAST_PATCH_MM, LETTERS, LONGEST_S, StepField
 
@@ -129,10 +130,12 @@ def plan_cross(cross: Cross, lamp: Calibration, limits: LampLimits, around: Arou
     """Make the plan of a cross. Raises Refused for what lamp or hand cannot do."""
     _require(cross, lamp, limits)
     sheet = Sheet(cross.width_mm, cross.height_mm, "new sheet for a cross", cross.place)
-    actions: list[Action] = [lens_check(cross.aperture)]
+    actions: list[Action] = []
+    before: Needs | None = None
     for steps, side, what in ((cross.soft, SOFT_SIDE, "column"), (cross.hard, HARD_SIDE, "row")):
-        said = "filter away" if steps.filter == "none" else f"filter {steps.filter}"
-        actions.append(Confirm(said, Filter(steps.filter)))
+        needs = Needs(steps.filter, cross.aperture)
+        actions += ask_for(needs, before)
+        before = needs
         if what == "column":
             actions.append(sheet)
         for index, dose_s in enumerate(differences(steps.totals_s())):

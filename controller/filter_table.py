@@ -7,9 +7,9 @@ import unicodedata
 from dataclasses import dataclass, replace
 
 from controller.errors import BadInput, quoted
+from controller.ports import NO_FILTER
 
 LEAST_FACTOR, MOST_FACTOR = 0.1, 1000.0  # beyond is a slip of the pen
-NO_FILTER = "none"
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from controller.errors import Refused
 from controller.lamp import LampLimits
 from controller.plan import Confirm, Go, Plan, Shine
-from controller.ports import Filter, Lens
+from controller.ports import Lens
 from controller.stops import format_time
 
 
@@ -31,7 +31,7 @@ def plan_focus(limit_s: float, aperture: str, limits: LampLimits) -> Plan:
         (
             Go("no paper out; focus light", lead_in_s=0.0),
             Shine("focusing, press to end", limit_s, opens_lens=True),
-            Confirm(f"lens to {where}", Lens(aperture or "working"), once_open=True),
+            Confirm(f"lens to {where}", Lens(aperture or "working"), unless_so=True),
         ),
     )
 
@@ -46,10 +46,10 @@ def plan_placing(limit_s: float, limits: LampLimits) -> Plan:
         "placing light",
         f"placing light, {format_time(limit_s)} at most",
         (
-            Confirm("red filter in", Filter("red")),
+            Confirm("red filter in"),
             Go("placing light", lead_in_s=0.0),
             Shine("placing, press to end", limit_s),
-            Confirm("red filter away", Filter("none")),
+            Confirm("red filter away"),
         ),
     )
 

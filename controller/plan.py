@@ -32,7 +32,7 @@ class Confirm(msgspec.Struct, frozen=True, tag="confirm"):
 
     say: str
     hands: Hands | None = None
-    once_open: bool = False  # asked only while the lens may not be at its working aperture
+    unless_so: bool = False  # passed over where what it asks for stands there already
 
 
 class Go(msgspec.Struct, frozen=True, tag="go"):

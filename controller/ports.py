@@ -177,6 +177,9 @@ class Lens(msgspec.Struct, frozen=True, tag="lens"):
     aperture: str
 
 
+NO_FILTER = "none"
+
+
 class Filter(msgspec.Struct, frozen=True, tag="filter"):
     """Put a filter into the light; "none" takes it away.
 
@@ -186,6 +189,12 @@ class Filter(msgspec.Struct, frozen=True, tag="filter"):
     name: str
     yellow: float = 0.0
     magenta: float = 0.0
+
+
+class Carrier(msgspec.Struct, frozen=True, tag="carrier"):
+    """Put the negative into its carrier, or take it out and leave even light on the easel."""
+
+    negative: bool
 
 
 class Shade(msgspec.Struct, frozen=True, tag="shade"):
@@ -208,7 +217,7 @@ class Carry(msgspec.Struct, frozen=True, tag="carry"):
     place: Literal["easel", "trays"]
 
 
-Hands: TypeAlias = Move | NewSheet | Lens | Filter | Shade | Carry
+Hands: TypeAlias = Move | NewSheet | Lens | Filter | Carrier | Shade | Carry
 
 
 class Wants(Enum):

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 import msgspec
 
 from controller.plan import SAME_S, Action, Confirm, Curtain, Dwell, Expose, Go, Lights, Plan, Sheet
-from controller.ports import Filter, Lens
+from controller.ports import Carrier, Filter, Lens
 
 
 def rest_of(
@@ -29,10 +29,8 @@ def rest_of(
             left.earlier(action, skipped=number < mine)
     if not left.exposes:
         return None
-    lens = [a for a in left.kept if isinstance(a, Confirm) and a.once_open]
-    others = [a for a in left.kept if a not in lens]
     return msgspec.structs.replace(
-        plan, title=f"the rest of {plan.title}", actions=(*lens, *others, *left.waiting)
+        plan, title=f"the rest of {plan.title}", actions=(*left.kept, *left.waiting)
     )
 
 
@@ -44,8 +42,8 @@ class _Left:
         self.waiting: list[Action] = []  # prompts, which belong to the exposure that follows them
         self.exposes = False
         self._delivered_s = delivered_s
-        self._setting: list[Action] = []  # lens, curtain, lights: needed whatever is left out
-        self._standing: dict[type, Confirm] = {}  # filter and aperture as they were set last
+        self._setting: list[Action] = []  # curtain, lights: needed whatever is left out
+        self._standing: dict[type, Confirm] = {}  # what was set last at the enlarger
 
     def later(self, action: Action) -> None:
         """Keep an action of a sheet that follows: nothing of it has been done."""
@@ -65,7 +63,7 @@ class _Left:
                 self._setting = [a for a in self._setting if not isinstance(a, Curtain)]
                 if self.kept:
                     self.kept.append(action)
-            case Confirm(once_open=True) | Curtain() | Lights():
+            case Curtain() | Lights():
                 self._setting.append(action)
             case Expose() | Dwell():
                 missing_s = _wanted_s(action) - self._delivered_s.get(action.label, 0.0)
@@ -93,7 +91,7 @@ class _Left:
     def _stand(self) -> None:
         """Note what the prompts so far have set, unless it has been asked for again since."""
         for action in self.waiting:
-            if isinstance(action, Confirm) and isinstance(action.hands, Filter | Lens):
+            if isinstance(action, Confirm) and isinstance(action.hands, Filter | Lens | Carrier):
                 if self.exposes:
                     continue  # it stands in the rest itself
                 self._standing[type(action.hands)] = action

@@ -7,10 +7,10 @@ edges. Nothing in here knows whether time is real.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from controller import events
-from controller.bench import LIGHT, MOVES, Bench, LensState, State, View
+from controller.bench import LIGHT, MOVES, OPEN, Bench, State, View
 from controller.calls import at_once, at_start
 from controller.dwelling import Dwelling
 from controller.foot import Foot, FootTimes, Gesture
@@ -30,7 +30,7 @@ from controller.plan import (
     Shine,
     Wait,
 )
-from controller.ports import Cue, Lens, Sound, Wants
+from controller.ports import Cue, Sound, Wants
 from controller.prompts import Choices, prompt_for
 from controller.told import Choice, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 
@@ -209,7 +209,7 @@ class Runner:
                     self._laid = False
                 self._mark = self._next_mark()
                 self._ask(now_ns)
-            case Confirm(once_open=True) if self.bench.lens == "working":
+            case Confirm(unless_so=True, hands=hands) if self.bench.stands(hands):
                 self._at += 1
             case Confirm():
                 self._ask(now_ns)
@@ -252,8 +252,7 @@ class Runner:
                 self._out.append(events.SheetBegun(record_id, self._mark, width_mm, height_mm))
                 self._laid = True
             case Confirm(hands=hands):
-                if isinstance(hands, Lens):
-                    self.bench.lens = _lens_state(hands)
+                self.bench.told(hands)
             case Go(lead_in_s=lead_in_s):
                 self._out.append(Cue(sound=Sound.GO))
                 self._ready_ns = now_ns + ns(lead_in_s)
@@ -395,7 +394,7 @@ class Runner:
         if outcome is Outcome.MORE and self._stopping:
             outcome = Outcome.SHORT  # the press met the end of a pulse: it stops the series
         if isinstance(self._action, Shine) and self._action.opens_lens:
-            self.bench.lens = "open"
+            self.bench.lens = OPEN
         if outcome is not Outcome.MORE:
             self._out += self._hand.made()
         if self._abandoning:
@@ -554,7 +553,7 @@ class Runner:
         self._end_sheet(events.Fate.SPOILED)
         self._hand.forget()
         self._laid = False
-        self._at = sheets[-1]
+        self._at = _beginning(actions, sheets[-1])
         self._go_at = None
         self._tidy()
         self._go(State.READY)
@@ -669,9 +668,9 @@ def _wanted_s(asked: Expose | Dwell | None) -> float:
     return 0.0
 
 
-def _lens_state(lens: Lens) -> LensState:
-    match lens.aperture:
-        case "open" | "capped" as state:
-            return state
-        case _:
-            return "working"
+def _beginning(actions: Sequence[Action], sheet: int) -> int:
+    """Say where a sheet begins: with what is asked for at the enlarger before it is laid."""
+    at = sheet
+    while at > 0 and isinstance(actions[at - 1], Confirm):
+        at -= 1
+    return at

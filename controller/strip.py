@@ -16,11 +16,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
-from controller.around import BARE, Around, lens_check, require_dose
+from controller.around import BARE, Around, require_dose
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
-from controller.ports import Filter, Lens, Move
+from controller.plan import Action, Expose, Go, Plan, Sheet
+from controller.ports import NO_FILTER, Move
+from controller.set_up import Needs, ask_for
 from controller.stops import Step, differences, factor_to_stops, format_time, parse_step, series
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -264,10 +265,9 @@ def plan_strip(
     """
     require(strip, lamp, limits)
     sheet = Sheet(strip.width_mm, strip.height_mm, f"new strip, A at the {strip.side}", strip.place)
-    actions: list[Action] = [lens_check(strip.aperture)]
-    actions += _beneath(strip, sheet, lamp, limits, around)
-    before = strip.beneath[-1] if strip.beneath else None
-    actions += _at_enlarger(before, Beneath(filter=strip.filter, dose_s=strip.base_s), strip)
+    actions = _beneath(strip, sheet, lamp, limits, around)
+    before = _needs(strip.beneath[-1], strip) if strip.beneath else None
+    actions += ask_for(Needs(strip.filter or NO_FILTER, strip.aperture), before)
     if not strip.beneath:
         actions.append(sheet)
     for index, dose_s in enumerate(pulses_of(strip)):
@@ -305,8 +305,8 @@ def _beneath(
     for number, one in enumerate(strip.beneath, start=1):
         name = one.label or one.filter or str(number)
         require_dose(f"beneath {name}", one.dose_s, lamp, limits)
-        before = strip.beneath[number - 2] if number > 1 else None
-        actions += _at_enlarger(before, one, strip)
+        before = _needs(strip.beneath[number - 2], strip) if number > 1 else None
+        actions += ask_for(_needs(one, strip), before)
         if number == 1:
             actions.append(sheet)
         said = " ".join(filter(None, [one.label, one.filter and f"filter {one.filter}"]))
@@ -325,21 +325,9 @@ def _beneath(
     return actions
 
 
-def _at_enlarger(before: Beneath | None, one: Beneath, strip: Strip) -> list[Action]:
-    """Ask for what is to be changed between two exposures of a piece, and for nothing else."""
-    actions: list[Action] = []
-    if one.bare and not (before and before.bare):
-        actions.append(Confirm("negative out, even light on the easel"))
-    elif before and before.bare and not one.bare:
-        actions.append(Confirm("negative in, as it was"))
-    if one.filter != (before.filter if before else ""):
-        said = f"filter {one.filter}" if one.filter else "filter away"
-        actions.append(Confirm(said, Filter(one.filter or "none")))
-    had = (before.aperture if before else "") or strip.aperture
-    if (aperture := one.aperture or strip.aperture) != had:
-        where = aperture or "the working aperture"
-        actions.append(Confirm(f"lens to {where}", Lens(aperture or "working")))
-    return actions
+def _needs(one: Beneath, strip: Strip) -> Needs:
+    aperture = one.aperture or strip.aperture
+    return Needs(one.filter or NO_FILTER, aperture, negative=not one.bare)
 
 
 def stops_fraction(stops: float) -> Fraction:

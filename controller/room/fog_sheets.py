@@ -14,11 +14,12 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from controller.around import Around, lens_check, require_dose
+from controller.around import Around, require_dose
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Dwell, Expose, Go, Plan, Sheet, Wait
-from controller.ports import Carry, Filter, Move
+from controller.ports import NO_FILTER, Carry, Move
+from controller.set_up import Needs, ask_for
 from controller.strip import LEAST_PATCH_MM
 
 Place = Literal["easel", "trays"]
@@ -199,11 +200,9 @@ def _require(patches: int, width_mm: float) -> None:
 
 def _begin(test: _Sheet, room: Around, say: str) -> list[Action]:
     actions: list[Action] = [
-        lens_check(test.aperture),
-        Confirm("negative out; every light that is not on the unit out"),
+        *ask_for(Needs(test.flash_filter or NO_FILTER, test.aperture, negative=False)),
+        Confirm("every light that is not on the unit out"),
     ]
-    if test.flash_filter:
-        actions.append(Confirm(f"filter {test.flash_filter}", Filter(test.flash_filter)))
     # the paper comes out of its box in the dark: nothing may fog it before the first step
     actions += [Go("lights go out now; have the paper at hand", None, room.lead_in_s)]
     actions += room.darken()

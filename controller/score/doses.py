@@ -13,6 +13,7 @@ from enum import Enum
 
 from controller.errors import Refused
 from controller.plan import SAME_S
+from controller.ports import NO_FILTER
 from controller.score.amount import Unit
 from controller.score.model import (
     ALL_PASSES,
@@ -27,7 +28,6 @@ from controller.score.model import (
 )
 from controller.stops import format_time
 
-NO_FILTER = "none"
 TURN_S = 1.5  # between two tools that take turns in one pair of hands (common practice)
 
 

@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from controller.around import Around, lens_check
+from controller.around import Around
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Curtain, Plan, Sheet
@@ -60,8 +60,8 @@ def plan_dry_down(test: DryDownTest, lamp: Calibration, limits: LampLimits, arou
         whole = touching(whole, test.place)
     else:
         whole = [replace(one, held=()) for one in whole if not one.regions]
-    hands = AtEnlarger(aperture=test.score.setup.aperture)
-    actions: list[Action] = [lens_check(test.score.setup.aperture)]
+    hands = AtEnlarger()
+    actions: list[Action] = []
     count = len(test.taken_off())
     for number, percent in enumerate(test.taken_off(), start=1):
         factor = 1 - percent / 100

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from controller.around import Around, lens_check, require_dose
+from controller.around import Around, require_dose
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Expose, Go, Plan
-from controller.ports import Filter, Hands, Shade
+from controller.plan import Action, Expose, Go, Plan
+from controller.ports import Hands, Shade
 from controller.score.amount import stops
-from controller.score.doses import NO_FILTER, Kind, exposures, filter_of, region_names
+from controller.score.doses import Kind, exposures, filter_of, region_names
 from controller.score.model import Score
+from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 
@@ -46,12 +47,9 @@ def plan_extra(
     last = score.passes[-1]
     name = extra.filter or filter_of(last)
     aperture = last.aperture or score.setup.aperture
-    actions: list[Action] = [lens_check(aperture)]
-    if name != NO_FILTER or _any_filter(score):
-        said = "filter away" if name == NO_FILTER else f"filter {name}"
-        # a colour head is set as for the last pass, unless a filter is named
-        head = (last.yellow, last.magenta) if name == filter_of(last) else (0.0, 0.0)
-        actions.append(Confirm(said, Filter(name, *head)))
+    # a colour head is set as for the last pass, unless a filter is named
+    head = (last.yellow, last.magenta) if name == filter_of(last) else (0.0, 0.0)
+    actions: list[Action] = [*ask_for(Needs(name, aperture, *head))]
     what = f"extra on {extra.region}" if extra.region else "extra"
     job: Hands = Shade("card", "", held=False)
     if extra.region:
@@ -61,11 +59,6 @@ def plan_extra(
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
     return Plan("print", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
-
-
-def _any_filter(score: Score) -> bool:
-    """May a filter be in the light after this score?"""
-    return any(one.filter != NO_FILTER for one in exposures(score))
 
 
 # What a foot can ask for: stops more of the last pass, in the words in which they are spoken.

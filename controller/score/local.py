@@ -10,8 +10,9 @@ from pydantic import ValidationError
 from controller.errors import BadInput
 from controller.pick import Pick
 from controller.plan import SAME_S
+from controller.ports import NO_FILTER
 from controller.score.amount import Amount, seconds, stops
-from controller.score.doses import NO_FILTER, Given, Kind, exposures, region_names
+from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
 from controller.score.plan import touching
 from controller.stops import Step, StepUnit, stops_to_factor

@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from controller.around import Around, lens_check, require_dose
+from controller.around import Around, require_dose
 from controller.calls import WARN_S
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Confirm, Curtain, Expose, Go, Handwork, Plan, Sheet
-from controller.ports import Filter, Hands, Lens, Shade
+from controller.plan import Action, Curtain, Expose, Go, Handwork, Plan, Sheet
+from controller.ports import Hands, Shade
 from controller.score.doses import Given, Held, Kind, exposures, region_names
 from controller.score.model import Score
+from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 MOST_SHEETS = 200
@@ -48,8 +49,8 @@ def plan_score(
         raise BadInput(f"{sheets} is no number of sheets", "sheets", f"1 to {MOST_SHEETS}")
     given = exposures(score)
     require_given(given, lamp, limits)
-    hands = AtEnlarger(aperture=score.setup.aperture)
-    actions: list[Action] = [lens_check(score.setup.aperture)]
+    hands = AtEnlarger()
+    actions: list[Action] = []
     for number in range(1, sheets + 1):
         backwards = alternate and number % 2 == 0
         say = "new sheet" if sheets == 1 else f"sheet {number} of {sheets}"
@@ -82,9 +83,9 @@ def plan_trial(
         raise BadInput(f"the score has no region {place!r}", "region", " or ".join(known))
     given = touching(exposures(score), place)
     require_given(given, lamp, limits)
-    hands = AtEnlarger(aperture=score.setup.aperture)
+    hands = AtEnlarger()
     sheet = Sheet(*size_mm, f"trial piece on {place}", place)
-    actions: list[Action] = [lens_check(score.setup.aperture)]
+    actions: list[Action] = []
     actions += on_one_sheet(score, given, sheet, hands, around, limits, lamp)
     title = f"trial piece on {place}, {title_of(score)}"
     return Plan("trial piece", title, tuple(actions), around.after())
@@ -127,8 +128,11 @@ def on_one_sheet(
     ``suffix`` keeps the labels of several sheets apart; ``hands`` is left as it is afterwards.
     """
     actions: list[Action] = []
+    before: Needs | None = None
     for index, one in enumerate(given):
-        actions += _changes(one, hands)
+        needs = _needs(one)
+        actions += ask_for(needs, before)
+        before = needs
         if index == 0:
             actions.append(sheet)
         actions.append(Go(_prompt(one), _job(score, one, hands), around.lead_in_s))
@@ -141,27 +145,10 @@ def on_one_sheet(
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _changes(one: Given, hands: AtEnlarger) -> list[Action]:
-    """Ask for what the hands must change before an exposure, and for nothing that stays."""
-    actions: list[Action] = []
-    wanted = (one.filter, one.yellow, one.magenta)
-    bare = one.filter == "none" and hands.filter is None
-    if one.kind is Kind.FLASH:
-        if hands.negative:
-            actions.append(Confirm("negative out, even light on the easel"))
-        hands.negative = False
-    elif not hands.negative:
-        actions.append(Confirm("negative in, as it was"))
-        hands.negative = True
-    if wanted != hands.filter and not bare:
-        said = "filter away" if one.filter == "none" else f"filter {one.filter}"
-        actions.append(Confirm(said, Filter(*wanted)))
-    hands.filter = wanted
-    if one.aperture != hands.aperture:
-        where = one.aperture or "the working aperture"
-        actions.append(Confirm(f"lens to {where}", Lens(one.aperture or "working")))
-        hands.aperture = one.aperture
-    return actions
+def _needs(one: Given) -> Needs:
+    """Give what an exposure needs to stand at the enlarger."""
+    negative = one.kind is not Kind.FLASH
+    return Needs(one.filter, one.aperture, one.yellow, one.magenta, negative)
 
 
 def _job(score: Score, one: Given, hands: AtEnlarger) -> Hands | None:

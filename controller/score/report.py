@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import msgspec
 
 from controller.book.entries import ExposureEntry, Page
 from controller.events import Fate
-from controller.plan import Expose, Plan
+from controller.plan import SAME_S, Expose, Plan
+from controller.ports import NO_FILTER
 from controller.score.doses import Given, Held, exposures, print_factor, region_doses
 from controller.score.model import Score
 from controller.stops import factor_to_stops, format_stops, format_time
 from controller.strip import stops_fraction
 
-WITHOUT_FILTER = "none"
 SHORT = 20  # a pick such as "K3 C-D", and no line of a conversion
 
 
@@ -106,7 +106,7 @@ def result_table(result: ScoreResult) -> list[str]:
     lines = [f"{'':{width}}  {'filter':7}  {'seconds':>8}  {'lamp on':>8}"]
     for one in result.passes:
         lines.append(
-            f"{one.label:{width}}  {one.filter or WITHOUT_FILTER:7}  "
+            f"{one.label:{width}}  {one.filter or NO_FILTER:7}  "
             f"{one.planned_dose_s:8.2f}  {sum(one.on_times_s):8.2f}"
         )
     width = max([7, *(len(region.name) for region in result.regions)])
@@ -149,11 +149,27 @@ class Row(NamedTuple):
     how: str  # in stops from the base, or whether it follows it
 
 
-def row_line(row: Row) -> str:
-    """Write a row in columns, in at most 66 characters."""
-    undried = f"({row.undried})" if row.undried else ""
-    line = f"{row.label:22.22} {row.filter:>5.5} {row.time:>8} {undried:>10}  {row.how:.17}"
-    return line.rstrip()
+ROW_HEADS = Row("", "filter", "seconds", "undried", "")
+LONGEST_LABEL = 26  # characters of a row's label
+
+
+def row_columns(rows: Sequence[Row]) -> list[Row]:
+    """Pad the rows of a table, its heads first, so that each column is as wide as it must be."""
+    kept = [ROW_HEADS, *(row._replace(label=_cut(row.label)) for row in rows)]
+    if not any(row.undried for row in rows):
+        kept = [row._replace(undried="") for row in kept]
+    wide = [max(len(cell) for cell in column) for column in zip(*kept, strict=True)]
+    label, filter_, time, undried, how = wide
+    return [
+        Row(
+            row.label.ljust(label),
+            row.filter.rjust(filter_),
+            row.time.rjust(time),
+            row.undried.rjust(undried),
+            row.how.ljust(how),
+        )
+        for row in kept
+    ]
 
 
 def score_rows(score: Score) -> list[Row]:
@@ -161,12 +177,12 @@ def score_rows(score: Score) -> list[Row]:
     rows = []
     for one in exposures(score):
         undried = format_time(one.undried_s) if one.dose_s != one.undried_s else ""
-        rows.append(Row(one.label, one.filter, format_time(one.dose_s), undried, _how(one, score)))
+        how = _how(one, score).removesuffix(" the base")
+        rows.append(Row(one.label, one.filter, format_time(one.dose_s), undried, how))
         for held in one.held:
-            span = f"{format_time(held.begin_s)} to {format_time(held.end_s)}"
-            rows.append(
-                Row(f"  dodge {held.name}", "", format_time(held.end_s - held.begin_s), "", span)
-            )
+            begin = format_time(held.begin_s) if held.begin_s > SAME_S else "the start"
+            for_s = format_time(held.end_s - held.begin_s)
+            rows.append(Row(f"  dodge {held.name}", "", for_s, "", f"from {begin}"))
     return rows
 
 
@@ -193,6 +209,10 @@ def score_lines(score: Score) -> list[str]:
 
 
 # --- inside -----------------------------------------------------------------------------------
+
+
+def _cut(label: str) -> str:
+    return label if len(label) <= LONGEST_LABEL else label[: LONGEST_LABEL - 1] + "…"
 
 
 def _paper_line(score: Score) -> str:

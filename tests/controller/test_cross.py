@@ -22,6 +22,7 @@ from controller.lamp import Calibration, LampLimits
 from controller.plan import Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
 from controller.ports import Filter, Move
 from controller.stops import parse_step
+from tests.controller.asked import as_asked
 
 LAMP, LIMITS = Calibration(0.1, 0.02), LampLimits()
 ANYTHING = LampLimits(least_pulse_s=0.0, longest_on_s=1e6)
@@ -97,7 +98,7 @@ def test_cells_are_named_by_row_and_column() -> None:
 def test_the_order_of_a_cross() -> None:
     """Soft columns from the left, then hard rows from the top; one sheet, one curtain."""
     made = plan_cross(cross(3, 2), LAMP, LIMITS, Around(lights_off={"red": 2.0}))
-    told = [a.say for a in made.actions if isinstance(a, Confirm | Sheet | Go)]
+    told = [a.say for a in as_asked(made) if isinstance(a, Confirm | Sheet | Go)]
     assert told == [
         "lens to 8",
         "filter 00",
@@ -141,7 +142,8 @@ def test_what_a_late_hand_spoils_is_what_should_have_been_covered() -> None:
 def test_no_filter_is_said_as_such() -> None:
     """The filter is taken away for steps that have none."""
     wanted = Cross(soft=steps("00"), hard=steps("none", 4))
-    asked = [a for a in plan_cross(wanted, LAMP, LIMITS).actions if isinstance(a, Confirm)][1:]
+    made = plan_cross(wanted, LAMP, LIMITS)
+    asked = [a for a in as_asked(made) if isinstance(a, Confirm)][1:]
     assert [(a.say, a.hands) for a in asked] == [
         ("filter 00", Filter("00")),
         ("filter away", Filter("none")),

@@ -14,9 +14,12 @@ from controller.events import Fate, Intended, Made, Remark, RunEnded, SheetBegun
 from controller.lag import LagStrip, plan_lag
 from controller.lamp import Calibration, LampLimits, ns
 from controller.plan import Confirm, Curtain, Expose, Go, Lights, Plan, Sheet, Shine
-from controller.ports import Lens, Sound, Wants
+from controller.ports import Filter, Lens, Sound, Wants
 from controller.rest import rest_of
+from controller.score.model import Pass, Score, SetUp
+from controller.score.plan import plan_score
 from controller.strip import Strip, plan_strip
+from controller.told import Wish
 from tests.controller.bench_top import ScriptedWorld, Set, run, set_up
 
 LAMP = Calibration(0.1, 0.0)
@@ -447,3 +450,44 @@ def test_a_plan_in_which_light_could_fall_without_a_go_cannot_be_made(actions: t
     """The go is in the plan itself, so that no runner can forget it."""
     with pytest.raises(ValueError, match="needs a go"):
         Plan("t", "t", actions)
+
+
+def two_filters() -> Plan:
+    score = Score(
+        base_s=3,
+        passes=(Pass(label="soft", filter="00"), Pass(label="hard", filter="5")),
+        setup=SetUp(aperture="8"),
+    )
+    return plan_score(score, LAMP, LIMITS, Around())
+
+
+def test_a_new_sheet_after_a_spoiled_one_begins_with_the_right_filter() -> None:
+    """Spoiled while the hard filter is in the light: the soft one is asked for again."""
+    made = set_up(two_filters(), ScriptedWorld())
+    while not any("hard" in text for text in made.world.words()):
+        assert made.unit.next_ns is not None
+        made.unit.run_until(made.unit.next_ns)
+    made.unit.wish(Wish.SPOILED)
+    made.unit.run()
+    assert made.runner.fate is Fate.DONE
+    words = [text for text in made.world.words() if text.startswith(("filter", "new sheet"))]
+    assert words == [
+        "filter 00",
+        "new sheet, mark K7",
+        "filter 5",
+        "filter 00",
+        "new sheet, mark K8",
+        "filter 5",
+    ]
+
+
+def test_what_stands_at_the_enlarger_is_known_from_one_plan_to_the_next() -> None:
+    """After a print at 8 through 5, a strip at 16 without a filter asks for both."""
+    bench = Bench()
+    run(two_filters(), bench=bench)
+    assert (bench.lens, bench.filter) == ("8", Filter("5"))
+    words = run(strip_plan(aperture="16"), bench=bench).world.words()
+    assert words[:2] == ["lens to 16", "filter away"]
+    assert run(strip_plan(aperture="16"), bench=bench).world.words()[0].startswith("new strip")
+    # whatever aperture was set last is the working one, where none is named
+    assert run(strip_plan(), bench=bench).world.words()[0].startswith("new strip")

@@ -11,14 +11,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from controller.around import Around
+from controller.bench import Bench as Known
 from controller.errors import BadInput, Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
-from controller.ports import Filter, Lens, Shade
+from controller.ports import Carrier, Filter, Lens, Shade
 from controller.score.amount import seconds, stops
 from controller.score.doses import Kind, exposures, region_doses
 from controller.score.model import Flash, Pass, Score, SetUp
 from controller.score.plan import plan_score, plan_trial
+from tests.controller.asked import as_asked
 from tests.controller.score.scores import doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 
@@ -69,12 +71,12 @@ class Bench:
                 assert name != self.light, f"{say} is asked for, and is there already"
                 assert ("away" in say) is (name == "none")
                 self.light = name
-            case Confirm(hands=Lens(aperture=aperture), once_open=once_open):
-                assert once_open or aperture != self.lens
+            case Confirm(hands=Lens(aperture=aperture)):
+                assert aperture != self.lens
                 self.lens = aperture
-            case Confirm(say=say):
-                assert self.negative is ("out" in say)
-                self.negative = "in," in say
+            case Confirm(hands=Carrier(negative=negative)):
+                assert self.negative is not negative
+                self.negative = negative
             case Go(hands=hands):
                 self.gone = True
                 if isinstance(hands, Shade):
@@ -122,8 +124,9 @@ def cells_of(score: Score) -> dict[str, set[tuple[int, int]]]:
 
 def carried_out(score: Score, made: Plan) -> list[dict[str, dict[str, float]]]:
     """Give what each sheet gets of a plan, by region and filter; nothing that is no light."""
-    bench = Bench(cells_of(score), lens=score.setup.aperture or "working")
-    for action in made.actions:
+    lens = score.setup.aperture or "working"
+    bench = Bench(cells_of(score), lens=lens)
+    for action in as_asked(made, Known(lens=lens)):
         bench.do(action)
     assert bench.negative or made.actions[-1].label.startswith("flash")  # type: ignore[union-attr]
     return [
@@ -179,7 +182,7 @@ def test_a_trial_piece_gets_what_its_place_gets(score: Score, data: st.DataObjec
 
 
 def told(made: Plan) -> list[str]:
-    return [action.say for action in made.actions if isinstance(action, Confirm | Sheet | Go)]
+    return [action.say for action in as_asked(made) if isinstance(action, Confirm | Sheet | Go)]
 
 
 def test_the_order_of_a_split_print() -> None:
@@ -220,9 +223,7 @@ def test_a_filter_is_taken_away_where_none_follows() -> None:
         base_s=8,
         passes=(Pass(label="a"), Pass(label="b", filter="5"), Pass(label="c"), Pass(label="d")),
     )
-    asked = [
-        a for a in plan(score).actions if isinstance(a, Confirm) and a.hands != Lens("working")
-    ]
+    asked = [a for a in as_asked(plan(score)) if isinstance(a, Confirm)][1:]
     assert [(a.say, a.hands) for a in asked] == [
         ("filter 5", Filter("5")),
         ("filter away", Filter("none")),
@@ -234,7 +235,7 @@ def test_a_head_is_set_by_its_numbers() -> None:
     score = Score(
         base_s=8, passes=(Pass(label="a", yellow=60), Pass(label="b", yellow=5, magenta=130))
     )
-    asked = [a.hands for a in plan(score).actions if isinstance(a, Confirm)][1:]
+    asked = [a.hands for a in as_asked(plan(score)) if isinstance(a, Confirm)][1:]
     assert asked == [Filter("60Y", 60, 0), Filter("5Y 130M", 5, 130)]
 
 
