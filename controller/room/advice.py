@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
 
@@ -164,10 +164,20 @@ def advise(
     all_on = predict(room, names, at=at, today=today, paper=paper)
     found = _found(room, at, times, alone, all_on, wanted_s) if times else []
     now_s = all_on.safe.value_s if all_on.safe else 0.0
-    found += [
-        Advice(Remedy.TEST, name, f"test {name}, of which nothing is known", now_s, None, True)
-        for name in sorted(names - set(times))
+    unknown = sorted(names - set(times))
+    if unknown:
+        besides = f"not counting {', '.join(unknown)}, of which nothing is known"
+        found = [
+            replace(one, caution="; ".join(filter(None, (besides, one.caution)))) for one in found
+        ]
+    asked = [(name, f"test {name}, of which nothing is known") for name in unknown]
+    asked += [
+        (level, f"test {level}, in percent, which may be bright enough to read")
+        for name in sorted(times)
+        for level in dimmer(room, name)
+        if level not in alone
     ]
+    found += [Advice(Remedy.TEST, name, what, now_s, None, False) for name, what in asked]
     ordered = dict(sorted(times.items(), key=lambda each: (each[1].value_s, each[1].high_s)))
     return Report(at, ordered, shares(times) if times else (), all_on, tuple(found))
 
