@@ -56,7 +56,7 @@ class Sheet:
         self._framed = self._frame()
         self._open = self._opening()
         self._ground: Ground | None = None
-        self._fog = Fog(paper.settings)
+        self._fog = Fog(paper, picture.levels_lux)
         self._tone = self._tones()
         self._lamp_s: dict[str, Floats] = {}
         self._exposure = np.zeros((paper.parts, *self._shape))
@@ -93,14 +93,8 @@ class Sheet:
             self._waiting_lux_s += np.outer(through * lamp_s, levels_lux) + safe * passed_s
         elif passed_s > 0:
             lux = np.outer(through * (lamp_s / passed_s), levels_lux) + safe
-            rate = self._paper.rate(lux)
-            self._waiting_lux_s += rate * passed_s
-            if self._fog.field is not None and lux.any():
-                # lights add before such paper answers, so each cell has its own sum
-                together = self._paper.rate(lux[:, self._tone] + self._fog.field)
-                self._fog.add((together - rate[:, self._tone]) * passed_s)
-                return
-        self._fog.wait(passed_s)
+            self._waiting_lux_s += self._paper.rate(lux) * passed_s
+        self._fog.wait(passed_s, lamp_s, through, safe)
 
     @property
     def ground(self) -> Ground:
@@ -124,7 +118,6 @@ class Sheet:
         if field is not self._fog.field:
             self._spread()
             self._fog.field = field
-            self._fog.rate = None if field is None else self._paper.rate(field)
 
     def settle(self) -> None:
         """Keep fog from before and after this moment apart: the lamp goes on or off."""
@@ -213,7 +206,7 @@ class Sheet:
             self._waiting_lux_s[:] = 0.0
         if fogged:
             after = self._exposure - self._of_safelights
-            self._fog.spread(self._open_to_room(), before, after)
+            self._fog.spread(self._open_to_room(), self._tone, before, after)
 
     def _places(self) -> tuple[Floats, Floats]:
         """Give the middles of columns and of rows, in mm of the picture."""

@@ -187,25 +187,27 @@ def test_a_coin_on_white_paper_passes_a_room_that_the_grey_fails(kind, lux, grey
     assert grey - clean > 0.04
 
 
-def test_reciprocity_failure_spares_paper_from_dim_light_alone_but_not_beside_the_lamp():
-    """Light too dim to count in the dark counts while the image is being made."""
-    lights = {"a": light("leak", 0.02, relay="a")}
-    paper = {"kind": "graded", "reciprocity": 0.85, "order_effect": 0.0}
+def test_where_dim_light_does_not_count_in_full_it_counts_beside_the_lamp():
+    """By Schwarzschild's law the sum of both lights counts, (I / I0)^(1/p - 1) I in each second."""
+    p, at_full, image, fog = 0.85, 5.0, 4.0 * 10.0**-0.9, 0.02
+    paper = {"reciprocity": p, "reciprocity_lux": at_full, "order_effect": 0.0}
+    in_lux = fog / counts_for("white", "graded")
+    settings_ = room({"a": light("white", in_lux)}, paper=paper, lamp="led", soft_start_s=0.0)
 
-    def exposure(with_lamp: bool) -> float:
-        world = ImaginedWorld(room(lights, paper=paper), lit={"a": False})
+    def exposure(at_s: int) -> float:
+        world = ImaginedWorld(settings_, lit={"a": False})
         world.do(0, NewSheet("K1", 20.0, 20.0))
-        lit_at = 1 if with_lamp else 30
-        history = [(1, "lamp", True), (11, "lamp", False)]
-        history += [(lit_at, "a", True), (lit_at + 10, "a", False)]
-        for second, name, lit in sorted(history):
+        history = [(1, "lamp", True), (11, "lamp", False), (at_s, "a", True)]
+        for second, name, lit in sorted([*history, (at_s + 10, "a", False)]):
             world.switch(second * S, name, lit)
         return world.develop(60 * S)[0].patches[0].exposure_lux_s
 
-    alone = lain(room({}, paper=paper), 0.0, flash_s=10.0).patches[0].exposure_lux_s
-    in_the_dark, beside = exposure(False) - alone, exposure(True) - alone
-    assert 0.0 < in_the_dark < 0.6 * 0.2
-    assert beside > 1.5 * in_the_dark
+    def counted(lux: float) -> float:
+        return 10.0 * lux * (lux / at_full) ** (1.0 / p - 1.0)
+
+    assert exposure(30) == pytest.approx(counted(image) + counted(fog))
+    assert exposure(1) == pytest.approx(counted(image + fog))
+    assert exposure(1) > exposure(30) + 0.02
 
 
 # -- cards and blades ----------------------------------------------------------------------------
