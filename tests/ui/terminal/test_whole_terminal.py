@@ -135,14 +135,14 @@ def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
         time.sleep(0.8)
         made.press(" ")
         until(made, lambda text: "focus light, 2:00 at most: done" in text.replace("\n", " "))
-        made.press("s")
+        begin(made, "s")
         follow(made)
         until(made, lambda text: "pick from" in text)
         made.press("enter")
         until(made, lambda text: "n  print" in text)
-        made.press("n")
+        begin(made, "n")
         follow(made)
-        made.press("n")
+        begin(made, "n")
         until(made, lambda text: "mark" in text and "tap when" in text)
         time.sleep(0.8)
         made.press(" ")
@@ -166,6 +166,12 @@ def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
         ("print", Fate.DONE),
         ("print", Fate.ABANDONED),
     ]
+
+
+def begin(made: Pseudo, key: str) -> None:
+    """Order something, and wait until it has begun: what was done before is shown until then."""
+    made.press(key)
+    until(made, lambda text: ": done" not in text.replace("\n", " "))
 
 
 def follow(made: Pseudo) -> None:
