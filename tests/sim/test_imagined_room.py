@@ -173,6 +173,29 @@ def test_a_paused_lamp_does_not_change_what_fog_counts_in_the_dark():
     assert before < between < after
 
 
+def test_a_light_that_burns_on_counts_once_before_the_image_and_more_after_it():
+    """20 s before a short flash count once, 180 s after it by the effect of the whole flash."""
+    lux, flash_s = 1e-3, 0.5
+    settings_ = room(
+        {"a": light("white", lux)},
+        paper={"kind": "graded"},
+        lamp="led",
+        soft_start_s=0.0,
+        easel_lux=40.0,
+    )
+    world = ImaginedWorld(settings_)
+    world.do(0, NewSheet("K1", 20.0, 20.0))
+    for second, name, lit in ((20.0, "lamp", True), (20.0 + flash_s, "lamp", False)):
+        world.switch(round(second * S), name, lit)
+    world.switch(round((200.0 + flash_s) * S), "a", False)
+    got = world.develop(300 * S)[0].patches[0].exposure_lux_s
+    image = flash_s * 40.0 * 10.0**-0.9
+    unit = counts_for("white", "graded")
+    carrying = 1.0 - math.exp(-image / 1.0)  # a fifth of 5 lx s
+    counted = 20.0 + 180.0 * (1.0 + carrying) + flash_s * (1.0 + carrying / 2.0)
+    assert got - image == pytest.approx(counted * lux * unit, rel=1e-3)
+
+
 @pytest.mark.parametrize(("kind", "lux", "grey_s"), [("variable", 2.0, 5.0), ("graded", 30.0, 6.5)])
 def test_a_coin_on_white_paper_passes_a_room_that_the_grey_fails(kind, lux, grey_s):
     """In the same time fog is below 0.02 on white and above 0.04 on a light grey."""
@@ -210,6 +233,25 @@ def test_where_dim_light_does_not_count_in_full_it_counts_beside_the_lamp():
     assert exposure(1) > exposure(30) + 0.02
 
 
+def test_beside_a_lamp_that_warms_up_a_light_counts_as_the_lamps_own_light_does():
+    """A lamp of the room as against the same actinic light from everywhere, followed closely."""
+    paper = {"reciprocity": 0.85, "reciprocity_lux": 20.0, "order_effect": 0.0}
+    lit_lux = 0.2
+    ways = (
+        room({"a": light("white", lit_lux / counts_for("white", "graded"))}, paper=paper),
+        room(safelights={"a": lit_lux}, paper=paper),
+    )
+    exposures = []
+    for settings_ in ways:
+        world = ImaginedWorld(settings_)
+        world.do(0, NewSheet("K1", 4.0, 4.0))
+        for n in range(5):
+            world.switch((5 * n + 1) * S, "lamp", True)
+            world.switch((5 * n + 1) * S + S // 4, "lamp", False)
+        exposures.append(world.develop(25 * S)[0].patches[0].exposure_lux_s)
+    assert exposures[0] == pytest.approx(exposures[1], rel=5e-4)
+
+
 # -- cards and blades ----------------------------------------------------------------------------
 
 
@@ -237,7 +279,16 @@ def test_a_card_with_a_hole_shields_from_the_room_and_a_wand_does_not():
     assert sides(Shade("wand", "disc", left)) == pytest.approx(sides(Shade("card", "no", ("##",))))
 
 
-@pytest.mark.parametrize("height_mm", [2.0, 5.0])
+def test_a_tool_held_in_the_beam_does_not_lift_the_card_from_the_paper():
+    """What the card covers stays clean, whatever hangs above it."""
+    lights = {"a": light("white", 0.02, (-0.8, 0.0, 0.3))}
+    jobs = (HALF_COVERED, Shade("wand", "disc", (".#",)))
+    sheet = lain(room(lights), 600.0, jobs=jobs, size_mm=(40.0, 20.0))
+    assert np.ptp(sheet.density[:, :10]) == 0.0
+    assert np.all(sheet.density[:, 10:] > sheet.density[0, 0] + 0.02)
+
+
+@pytest.mark.parametrize("height_mm", [2.0, 5.0, 20.0])
 def test_the_blades_shadow_is_as_wide_as_geometry_makes_it(height_mm):
     """By similar triangles: past a blade's edge at height h it ends h (way across) / (z - h)."""
     across_m, z_m, border_mm = 1.2, 0.35, 8.0
