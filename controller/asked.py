@@ -137,6 +137,22 @@ def cross_asked(asked: AskedCross) -> Cross:
     )
 
 
+def typed_cross(cross: Cross) -> AskedCross:
+    """Write a cross as somebody would type it."""
+    soft, hard = cross.soft, cross.hard
+    return AskedCross(
+        soft=f"{soft.filter}={soft.base_s:g}s",
+        hard=f"{hard.filter}={hard.base_s:g}s",
+        columns=str(soft.steps),
+        rows=str(hard.steps),
+        step=str(soft.step),
+        hard_step=str(hard.step) if hard.step != soft.step else "",
+        aperture=cross.aperture,
+        size=f"{cross.width_mm:g}x{cross.height_mm:g}",
+        place=cross.place,
+    )
+
+
 def typed(strip: Strip) -> Asked:
     """Write a strip as somebody would type it."""
     return Asked(

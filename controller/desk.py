@@ -19,7 +19,7 @@ from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.score.doses import region_names
 from controller.score.extra import EXTRAS, extra_of, plan_extra
-from controller.score.found import picked_cell, picked_patch
+from controller.score.found import goes_on, picked_cell, picked_patch
 from controller.score.model import Score
 from controller.score.older import from_printing
 from controller.score.plan import MOST_SHEETS, plan_score, plan_trial
@@ -141,6 +141,7 @@ class Desk(BaseModel):
         if made is None:
             raise BadInput("there is no strip to pick from", "pick", "a strip first")
         if made.cross is not None:
+            kept_on = goes_on(self.score, made.cross)
             cell = pick_cell(made.cross, choice)
             score = picked_cell(made.cross, cell, made.mark, judged, self.score)
             found = Picked(
@@ -153,6 +154,7 @@ class Desk(BaseModel):
         else:
             strip = made.strip
             assert strip is not None
+            kept_on = goes_on(self.score, strip)
             patch = pick_from(strip, choice, judged)
             score = picked_patch(strip, patch, made.mark, self.score)
             found = Picked(
@@ -162,7 +164,9 @@ class Desk(BaseModel):
                 filter=strip.filter,
                 said=f"picked {patch.choice.replace('-', ' ')}, {patch.dose_s:.1f} seconds",
             )
-        return self.model_copy(update={"score": score}), found
+        # another print than the one that is kept does not go into its file
+        kept_as = self.kept_as if kept_on else ""
+        return self.model_copy(update={"score": score, "kept_as": kept_as}), found
 
     def plan(self, order: Order, rig: Rig, choice: str = "") -> tuple[Plan, str]:
         """Make the plan of an order, and give its spec as JSON. Raises BadInput or Refused."""

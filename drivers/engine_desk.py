@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from controller.book.entries import Judged
+from controller.book.faults import BookFault
 from controller.cross import Cross
 from controller.desk import Desk, Lying, Made
 from controller.errors import BadInput
@@ -106,12 +107,15 @@ class EngineDesk:
         return picked.said
 
     def _put(self, desk: Desk) -> None:
-        if desk.score is not None and desk.kept_as and desk.score != self.desk.score:
+        before = self.desk
+        # a file that was only opened stays as its writer left it, comments and all
+        is_changed = desk.score != before.score and desk.kept_as == before.kept_as
+        if desk.score is not None and desk.kept_as and is_changed:
             score, path = desk.score, Path(desk.kept_as)
-            self._do(lambda _book: save_score(score, path))
+            self._do(lambda _book: _written(lambda: save_score(score, path)))
         self.desk = desk
         text = desk.model_dump_json(indent=1)
-        self._do(lambda _book: _replace(self._path, text))
+        self._do(lambda _book: _written(lambda: _replace(self._path, text)))
 
     def _load(self) -> Desk:
         try:
@@ -139,6 +143,16 @@ def _after(run: Run, mark: str, number: int) -> dict[str, object]:
             lying = Lying(record_id=run.record_id, mark=mark, number=number, score=score)
             return {"lying": lying}
     return {}
+
+
+def _written(write: Callable[[], None]) -> None:
+    """Write a file beside the book. Raises BookFault: its thread goes on after that alone."""
+    try:
+        write()
+    except BadInput as error:
+        raise BookFault(f"{error.where}: {error.what}") from None
+    except OSError as error:
+        raise BookFault(f"the desk cannot be kept: {error.strerror}") from None
 
 
 def _replace(path: Path, text: str) -> None:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from controller.errors import BadInput
+from controller.errors import BadInput, quoted
 from controller.score.file import load_score, save_score
 from controller.score.model import Score
 from drivers.places import data_folder
 
 SUFFIXES = (".toml", ".json")
+MOST_BYTES = 200  # of a name; a file system takes 255, and a suffix is added while it is written
 
 
 def folder() -> Path:
@@ -25,6 +26,16 @@ def path_of(name: str) -> Path:
     if path.suffix.lower() in SUFFIXES or path.parent != Path():
         return path
     return folder() / f"{name}.toml"
+
+
+def named(name: str) -> Path:
+    """Give the file in the folder of scores for a bare name. Raises BadInput for any other."""
+    plain = name.strip()
+    if not plain.isprintable() or not plain.strip(".") or set(plain) & set('/\\:*?"<>|'):
+        raise BadInput(f"{quoted(name)} is no name", "keep as", "letters and figures, no slash")
+    if len(plain.encode()) > MOST_BYTES:
+        raise BadInput("the name is too long", "keep as", f"{MOST_BYTES} letters at most")
+    return folder() / f"{plain.removesuffix('.toml')}.toml"
 
 
 def open_score(name: str) -> tuple[Path, Score]:

@@ -186,19 +186,25 @@ def picked_patch(strip: Strip, picked: Pick, mark: str, before: Score | None) ->
     A strip through other filters than the score has is the beginning of another print. Raises
     BadInput for a burn or a dodge without its score.
     """
-    if strip.purpose is not None:
-        return from_strip(strip, picked, mark, before)
-    filters = [*(one.filter for one in strip.beneath), strip.filter]
-    if _serves(before, filters):
+    if goes_on(before, strip):
         return from_strip(strip, picked, mark, before)
     return _on_same_paper(from_strip(strip, picked, mark, None), before)
 
 
 def picked_cell(cross: Cross, cell: Cell, mark: str, judged: Judged, before: Score | None) -> Score:
     """Write a cell into the score that lies ready, or begin another on the same paper."""
-    if _serves(before, [cross.soft.filter, cross.hard.filter]):
+    if goes_on(before, cross):
         return from_cross(cross, cell, mark, judged, before)
     return _on_same_paper(from_cross(cross, cell, mark, judged, None), before)
+
+
+def goes_on(before: Score | None, made: Strip | Cross) -> bool:
+    """Does a pick from this go into the score that lies ready, or begin another print?"""
+    if isinstance(made, Cross):
+        return _serves(before, [made.soft.filter, made.hard.filter])
+    if made.purpose is not None:
+        return True
+    return _serves(before, [*(one.filter for one in made.beneath), made.filter])
 
 
 def _serves(before: Score | None, filters: list[str]) -> bool:
