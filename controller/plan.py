@@ -183,6 +183,8 @@ def describe(action: Action) -> str:
     match action:
         case Sheet(say=say):
             return f"{say}; tap when it lies there"
+        case Confirm(say=say, unless_so=True):
+            return f"{say}, if it is not; tap when done"
         case Confirm(say=say):
             return f"{say}; tap when done"
         case Go(say=say, after_s=None):

@@ -41,11 +41,11 @@ ROOMS = {
 
 @contextmanager
 def terminal(
-    home: Path, term: str = "full", *, columns: int = 80, rows: int = 24
+    home: Path, term: str = "full", *, columns: int = 80, rows: int = 24, base_s: float = 0.5
 ) -> Iterator[Pseudo]:
     """The terminal, from when it knows the unit; a short strip lies ready."""
     home.mkdir(exist_ok=True)
-    desk = Desk(strip=Strip(base_s=0.5, step="1", patches=2))
+    desk = Desk(strip=Strip(base_s=base_s, step="1", patches=2))
     (home / "desk.json").write_text(desk.model_dump_json())
     command = [sys.executable, "-P", "-c", "from ui.cli import main; main()", "terminal"]
     for setting in SETTINGS:
@@ -124,7 +124,7 @@ def whole(text: str) -> bool:
 def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
     """Focus, lens, strip, pick, print, pause and go on, and one abandoned: keys and eyes."""
     home = tmp_path / "home"
-    with terminal(home) as made:
+    with terminal(home, base_s=3) as made:  # long enough to be abandoned in the light
         made.press("f")
         until(made, lambda text: "tap to go" in text)
         made.press(" ")
