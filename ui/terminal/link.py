@@ -29,6 +29,7 @@ from ui.pedal_key import REPEAT_S, PedalKey
 if TYPE_CHECKING:
     from controller.desk import Desk
     from controller.plan import Plan
+    from controller.score.model import Score
     from ui.imagined_hands import ImaginedHands
     from ui.unit import Unit
 
@@ -63,6 +64,7 @@ class UnitLink:
         self.view = View()
         self.plan: Plan | None = None
         self.desk: Desk | None = None
+        self.prints = 0  # how often another print was laid ready here
         self.cue = Cue()
         self.ended: RunEnded | None = None
         self.pedal = PedalKey(
@@ -199,6 +201,16 @@ class UnitLink:
         """Lay something else ready."""
         self.desk = desk
         self.send(Arrange(desk.model_dump_json()))
+
+    def lay_print(self, score: Score | None, kept_as: str = "") -> None:
+        """Lay another print ready, or none; what was typed for the one before goes with it."""
+        if self.desk is None:
+            return
+        self.prints += 1
+        update: dict[str, object] = {"score": score, "kept_as": kept_as, "sheets": 1}
+        if score is not None:
+            update["judged"] = score.judged
+        self.arrange(self.desk.model_copy(update=update))
 
     # -- hearing -----------------------------------------------------------------------------
 

@@ -37,6 +37,10 @@ PAGES = {
         Room("sounds", "Sounds", "ui.terminal.screens.sounds:SoundsScreen"),
         Room("open", "Open the evening", "ui.terminal.screens.opening:OpeningScreen"),
         Room("close", "Close the evening", "ui.terminal.screens.closing:ClosingScreen"),
+        Room("scores", "Scores that are kept", "ui.terminal.screens.scores:ScoresScreen"),
+        Room("convert", "Convert the score", "ui.terminal.screens.converting:ConvertingScreen"),
+        Room("sketch", "Sketch of the score", "ui.terminal.screens.sketch:SketchScreen"),
+        Room("cross", "Lay out a cross", "ui.terminal.screens.crossing:CrossingScreen"),
     )
 }
 

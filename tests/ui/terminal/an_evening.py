@@ -7,9 +7,10 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from controller.asked import AskedCross, cross_asked
 from controller.book.book import Book
 from controller.book.entries import Judged
-from controller.desk import Desk
+from controller.desk import Desk, Lying
 from controller.desk import Made as MadeStrip
 from controller.events import (
     Fate,
@@ -26,6 +27,7 @@ from controller.orders import Order
 from controller.plan import Plan
 from controller.rig.file import load_rig
 from controller.score.model import PaperUsed, Pass, Score, SetUp
+from controller.score.new import demonstration
 from controller.strip import Strip
 
 RIG = load_rig("tungsten", ())
@@ -38,7 +40,16 @@ SCORE = Score(
     passes=(Pass(label="print"),),
     came_from=("K3 C",),
 )
+CROSS = cross_asked(AskedCross())
 DESK = Desk(strip=STRIP, made=MadeStrip(record_id="strip-1", mark="K3", strip=STRIP), score=SCORE)
+# a cross that was made, a print of the demonstration that lies there, and its score on the desk
+SPLIT = Desk(
+    strip=STRIP,
+    cross=CROSS,
+    made=MadeStrip(record_id="cross-1", mark="M2", cross=CROSS),
+    score=demonstration(),
+    lying=Lying(record_id="print-2", mark="N5", number=5, score=demonstration()),
+)
 
 
 class Writer:

@@ -16,13 +16,16 @@ from ui.terminal.screens.over import Over
 
 
 class AskScreen(Over[str], ModalScreen[str]):
-    """Asks; gives the key of the answer that was chosen. The first answer changes nothing."""
+    """Asks; gives the key of the answer that was chosen.
+
+    Where an answer cannot be taken back, the first one is to change nothing.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "close", "leave it", id="ask.close"),
     ]
 
-    def __init__(self, question: str, answers: Mapping[str, str]) -> None:
+    def __init__(self, question: str, answers: Mapping[str, str | None]) -> None:
         super().__init__()
         self._question = question
         self._answers = answers
@@ -33,7 +36,8 @@ class AskScreen(Over[str], ModalScreen[str]):
             page.border_subtitle = "arrows and enter, or a click; escape leaves it as it is"
             yield Static(self._question, classes="heading", markup=False)
             yield Static("")
-            yield OptionList(*(Option(words, id=key) for key, words in self._answers.items()))
+            options = (Option(words or key, id=key) for key, words in self._answers.items())
+            yield OptionList(*options, markup=False)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take the answer."""

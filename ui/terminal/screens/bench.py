@@ -11,6 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from controller.bench import State
+from controller.errors import DrysideError
 from controller.orders import Order
 from controller.ports import Wants
 from controller.stops import format_time
@@ -19,6 +20,7 @@ from ui.terminal.screens.base import RoomScreen
 from ui.terminal.widgets.figures import Figures
 from ui.terminal.widgets.picker import Picker
 from ui.terminal.widgets.plan_list import PlanList
+from ui.terminal.widgets.ready_lines import ReadyLines
 
 FRAME_S = 1 / 10
 WAITS = {
@@ -34,6 +36,11 @@ WORDS = {
     State.LIT: "light; a press puts it off",
     State.GAP: "between two pulses",
 }
+QUESTIONS = {Order.TRIAL: "A trial piece laid on which place?", Order.ADD: "How much more light?"}
+MISSING = {
+    Order.TRIAL: "no print lies ready whose spots could be tried",
+    Order.ADD: "no print lies there that could get more light",
+}
 KNOWN = {True: "on", False: "off", None: "unknown"}
 
 
@@ -42,24 +49,30 @@ class BenchScreen(RoomScreen):
 
     NAME = "bench"
     HELP_TEXT = (
-        "The bench shows what runs: the seconds left, what your hands do next, the plan with the "
-        "line in hand, and lamp and safelights as they really are. "
-        "When nothing runs: s makes the strip that lies ready, the arrows and enter pick a patch "
-        "of the last one, n prints what was picked. f lights the lamp to focus and then asks for "
-        "the working aperture; p lights it through the red filter to lay paper by. "
-        "o opens the evening, c closes it."
+        "What runs: the seconds left, what your hands do next, the plan with the line in hand, "
+        "lamp and safelights as they really are. When nothing runs: s makes the strip that lies "
+        "ready, k lays out a cross, arrows and enter pick from the last one, n prints what was "
+        "picked; t gives a small piece the whole score of one spot, + gives the print that lies "
+        "there more light. f lights the lamp to focus by, p through the red filter to lay paper "
+        "by. During a sheet: u the card moved late, w another filter was in, x spoiled, a abandon."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "order('strip')", "strip", id="bench.strip"),
         Binding("n", "order('print')", "print", id="bench.print"),
+        Binding("k", "app.page('cross')", "cross", id="bench.cross", show=False),
+        Binding("t", "choose('trial piece')", "trial piece", id="bench.trial", show=False),
+        Binding("plus", "choose('add')", "add", id="bench.add", show=False, key_display="+"),
         Binding("f", "order('focus light')", "focus", id="bench.focus"),
         Binding("p", "order('placing light')", "placing", id="bench.placing"),
         Binding("o", "app.page('open')", "open the evening", id="bench.open", show=False),
         Binding("c", "app.page('close')", "close the evening", id="bench.close", show=False),
-        Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False),
-        Binding("right", "pick(1)", "pick", id="bench.pick.right", show=False),
+        Binding("left", "pick(-1)", "pick", id="bench.pick.left", show=False, key_display="arrows"),
+        Binding("right", "pick(1)", "", id="bench.pick.right", show=False),
+        Binding("up", "pick(0, -1)", "", id="bench.pick.up", show=False),
+        Binding("down", "pick(0, 1)", "", id="bench.pick.down", show=False),
         Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
         Binding("u", "wish('unsure')", "unsure", id="bench.unsure"),
+        Binding("w", "wish('wrong filter')", "wrong filter", id="bench.filter"),
         Binding("x", "wish('spoiled')", "spoiled", id="bench.spoiled"),
         Binding("a", "wish('abandon')", "abandon", id="bench.abandon"),
     ]
@@ -70,7 +83,7 @@ class BenchScreen(RoomScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Orders are for when nothing runs, wishes about a sheet for when one is in hand."""
-        if action in ("order", "wish"):
+        if action in ("order", "choose", "wish"):
             return self.link.running is (action == "wish")
         return super().check_action(action, parameters)
 
@@ -83,9 +96,10 @@ class BenchScreen(RoomScreen):
                 yield Static("", id="todo", markup=False)
                 yield Static("", id="waits", markup=False)
                 yield Picker()
+                yield Static("", id="choice", markup=False)
             yield PlanList(id="plan")
         yield Static("", id="lights", markup=False)
-        yield Static("", id="ready", markup=False)
+        yield ReadyLines(id="ready")
 
     def on_mount(self) -> None:
         """Count down while something counts."""
@@ -116,17 +130,14 @@ class BenchScreen(RoomScreen):
             if not waits and link.desk and link.desk.made:
                 waits = f"pick from {link.desk.made.mark}: arrows and enter"
         self.query_one("#waits", Static).update(waits)
-        picker = self.query_one(Picker)
-        choices = link.desk.choices() if link.desk and not running else []
-        picker.show(choices)
-        picker.display = bool(choices)
+        self._show_picker()
         if running is not self._keys_of_run:
             self._keys_of_run = running
             self.refresh_bindings()
         self.query_one(PlanList).show(link.plan, view.action if running else -1)
         lights = "   ".join(f"{name} {KNOWN[lit]}" for name, lit in view.lit.items())
         self.query_one("#lights", Static).update(lights)
-        self.query_one("#ready", Static).update("" if running else self._ready())
+        self.query_one(ReadyLines).show([] if running else self._ready())
 
     def _title(self) -> str:
         link = self.link
@@ -138,19 +149,48 @@ class BenchScreen(RoomScreen):
             return f"{link.plan.title if link.plan else ''}: {link.ended.fate.value}"
         return "nothing runs"
 
-    def _ready(self) -> str:
+    def _show_picker(self) -> None:
+        """Offer what was made last: patches in a row, or cells as they lie on the sheet."""
+        desk, picker = self.link.desk, self.query_one(Picker)
+        choices = desk.choices() if desk and not self.link.running else []
+        cross = desk.made.cross if desk and desk.made else None
+        picker.show(choices, cross.soft.steps if cross and choices else 0)
+        picker.display = bool(choices)
+        self._say_choice()
+
+    def _say_choice(self) -> None:
+        """Say what the choice under the cursor would come to."""
+        picker, desk, said = self.query_one(Picker), self.link.desk, ""
+        if picker.choice and desk and not self.link.running:
+            try:
+                said = desk.pick(picker.choice)[1].said.removeprefix("picked ")
+            except DrysideError as error:
+                said = str(error)
+        shown = self.query_one("#choice", Static)
+        shown.update(said)
+        shown.display = bool(said)
+
+    def _ready(self) -> list[list[tuple[str, str]]]:
+        """Tell what lies ready, under the keys that begin it."""
         desk = self.link.desk
         if desk is None:
-            return ""
-        strip = desk.strip
-        ready = [
-            f"s  strip from {format_time(strip.base_s)} by {strip.step}, {strip.patches} patches"
-        ]
+            return []
+        strip, cross = desk.strip, desk.cross
+        from_s = format_time(strip.base_s)
+        first = [("s", f"strip from {from_s} by {strip.step}, {strip.patches} patches")]
+        across = f"cross of {cross.soft.steps} by {cross.hard.steps}" if cross else "cross"
+        first.append(("k", across))
+        lines = [first]
         if desk.score:
             from controller.score.report import ready_words  # too heavy for the first picture
 
-            ready.append(f"n  {ready_words(desk.score, desk.sheets)}")
-        return "    ".join(ready)
+            lines.append([("n", ready_words(desk.score, desk.sheets))])
+        more = [("t", "trial piece")] if Order.TRIAL in desk.orders() else []
+        if desk.lying:
+            more.append(("+", f"add to {desk.lying.mark}"))
+        if more:
+            lines.append(more)
+        return lines
 
     # -- keys --------------------------------------------------------------------------------
 
@@ -162,9 +202,30 @@ class BenchScreen(RoomScreen):
         """Say something about the sheet in hand."""
         self.terminal.action_wish(name)
 
-    def action_pick(self, by: int) -> None:
+    def action_choose(self, order: str) -> None:
+        """Order something that takes a choice, once it is chosen."""
+        desk, wanted = self.link.desk, Order(order)
+        if desk is None or self.link.running:
+            return
+        choices = desk.choices(wanted)
+        if not choices:
+            self.app.notify(MISSING[wanted], timeout=6, markup=False)
+            return
+        from ui.terminal.screens.ask import AskScreen
+
+        def answered(choice: str | None) -> None:
+            if choice:
+                self.link.order(order, choice)
+
+        self.app.push_screen(AskScreen(QUESTIONS[wanted], dict.fromkeys(choices)), answered)
+
+    def action_pick(self, across: int, down: int = 0) -> None:
         """Move the cursor of the picker."""
-        self.query_one(Picker).move(by)
+        self.query_one(Picker).move(across, down)
+
+    def on_picker_moved(self) -> None:
+        """Say what would be picked."""
+        self._say_choice()
 
     def action_take(self) -> None:
         """Pick what is under the cursor; while something runs this is the pedal."""
@@ -181,7 +242,13 @@ class BenchScreen(RoomScreen):
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give the orders, and the wishes about the sheet in hand."""
         for order in Order:
-            if order is not Order.PICK:
+            if order in QUESTIONS:
+                yield SystemCommand(
+                    order.value.capitalize(),
+                    QUESTIONS[order],
+                    lambda order=order: self.action_choose(order.value),
+                )
+            elif order is not Order.PICK:
                 yield SystemCommand(
                     order.value.capitalize(),
                     "from the desk",
@@ -191,6 +258,9 @@ class BenchScreen(RoomScreen):
             "Abandon", "end what runs", lambda: self.terminal.action_wish("abandon")
         )
         yield SystemCommand("Spoiled", "new sheet", lambda: self.terminal.action_wish("spoiled"))
+        yield SystemCommand(
+            "Wrong filter", "was in the light", lambda: self.terminal.action_wish("wrong filter")
+        )
         yield SystemCommand(
             "Unsure", "the card moved late", lambda: self.terminal.action_wish("unsure")
         )

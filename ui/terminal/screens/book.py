@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.widgets import DataTable, Input, Static
+from textual.widgets import DataTable, Input, OptionList, Static
 
+from controller.errors import BadInput
 from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
+from controller.score.again import OF_A_SCORE, changed_since, score_of_record
+from controller.score.report import ready_words
 from controller.told import Run
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.over import Over
+from ui.terminal.sentence import sentence
 from ui.terminal.shelf import with_book
 from ui.terminal.widgets.title_table import TitleTable
 
@@ -25,11 +29,12 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.entries import Page
     from controller.book.interrupted import Interrupted
+    from ui.terminal.app import Terminal
 
 MOST = 200
 BESIDE = 37  # cells that the other columns need
 CLOSED = "the book cannot be opened"
-LEAVE, STILL, MOVED = "leave", "still", "moved"
+LEAVE, STILL, MOVED, READY = "leave", "still", "moved", "ready"
 
 
 def when(at: datetime) -> str:
@@ -205,15 +210,25 @@ class PageScreen(Over[None]):
     """One page of the book; the pedal and the doors work from here too."""
 
     NAME = "book"
-    HELP_TEXT = "A page of the book: what was wanted, and the light that each sheet really got."
+    HELP_TEXT = (
+        "A page of the book: what was wanted, and the light that each sheet really got. n lays a "
+        "print ready again, as it was; what has changed since is said first."
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "again", "print again", id="page.again"),
         Binding("escape,q", "leave", "close", id="page.close"),
     ]
+    AUTO_FOCUS = "VerticalScroll"
 
     def __init__(self, page: Page) -> None:
         super().__init__()
         self.set_class(True, "-page")
         self._page = page
+        self._is_print = page.record.kind in OF_A_SCORE
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a print has a score."""
+        return self._is_print if action == "again" else super().check_action(action, parameters)
 
     def action_leave(self) -> None:
         """Close the page."""
@@ -224,3 +239,39 @@ class PageScreen(Over[None]):
         with VerticalScroll(id="help") as page:
             page.border_subtitle = "escape closes this"
             yield Static("\n".join(page_lines(self._page, when)), markup=False)
+            if self._is_print:
+                yield OptionList("print again (n)", id="again")
+
+    def on_option_list_option_selected(self) -> None:
+        """Print it again."""
+        self.action_again()
+
+    # -- the print again ---------------------------------------------------------------------
+
+    def action_again(self) -> None:
+        """Say what has changed since, and lay it ready."""
+        self.run_worker(self._again(), exclusive=True, group="page")
+
+    async def _again(self) -> None:
+        link = cast("Terminal", self.app).link
+        newest = await with_book(lambda book: book.records(1, "print"))
+        desk = link.desk
+        try:
+            score = score_of_record(self._page.record)
+            last = score_of_record(newest[0]) if newest else score
+        except BadInput as error:
+            self.app.notify(sentence(error), timeout=8, markup=False)
+            return
+        changed = changed_since(self._page.record, score, link.unit.rig, last)
+        lines = [self._page.record.title, *(changed or ["nothing that is known has changed since"])]
+        if desk and desk.score and not desk.kept_as:
+            lies = ready_words(desk.score, desk.sheets)
+            lines.append(f"What lies ready is kept nowhere, and goes: {lies}")
+
+        def answered(answer: str | None) -> None:
+            if answer == READY:
+                link.lay_print(score)
+                cast("Terminal", self.app).action_room("score")
+
+        answers = {LEAVE: "leave what lies ready as it is", READY: "lay it ready"}
+        self.app.push_screen(AskScreen("\n".join(lines), answers), answered)

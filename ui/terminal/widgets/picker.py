@@ -1,4 +1,4 @@
-"""The patches of a strip in a row, to pick one, or a place between two."""
+"""What can be picked: the patches of a strip in a row, or the cells of a cross; or between two."""
 
 from __future__ import annotations
 
@@ -7,9 +7,12 @@ from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 
+HERE = "bold reverse"
+CELL = 5  # cells of the screen for a cell of a cross, and one more between two
+
 
 class Picker(Static):
-    """A row of choices with a cursor; the words are plain letters and the gaps between."""
+    """Choices with a cursor: one row of them, or, with ``columns``, a grid of named cells."""
 
     class Chosen(Message):
         """A choice was clicked."""
@@ -18,34 +21,78 @@ class Picker(Static):
             super().__init__()
             self.choice = choice
 
+    class Moved(Message):
+        """The cursor is on another choice."""
+
     def __init__(self) -> None:
         super().__init__("", id="picker")
         self._choices: list[str] = []
+        self._columns = 0
         self._at = 0
+        self._half = (0, 0)  # in a grid: row and column in halves, odd ones between two cells
 
     @property
     def choice(self) -> str:
         """Give the choice under the cursor; empty where there is none."""
-        return self._choices[self._at] if self._choices else ""
+        if not self._choices:
+            return ""
+        if self._columns:
+            return "-".join(dict.fromkeys(self._ends()))
+        return self._choices[self._at]
 
-    def show(self, choices: list[str]) -> None:
-        """Offer these."""
-        if choices != self._choices:
-            self._choices = choices
+    def show(self, choices: list[str], columns: int = 0) -> None:
+        """Offer these; with ``columns``, row by row."""
+        if (choices, columns) != (self._choices, self._columns):
+            self._choices, self._columns = choices, columns
             self._at = len(choices) // 2
+            if columns:
+                self._half = (2 * ((self._rows - 1) // 2), 2 * ((columns - 1) // 2))
         self._draw()
 
-    def move(self, by: int) -> None:
-        """Move the cursor."""
-        if self._choices:
-            self._at = max(0, min(len(self._choices) - 1, self._at + by))
-            self._draw()
+    def move(self, across: int, down: int = 0) -> None:
+        """Move the cursor; in a grid by half a cell."""
+        if not self._choices:
+            return
+        if self._columns:
+            row, column = self._half[0] + down, self._half[1] + across
+            self._half = _within(row, self._rows), _within(column, self._columns)
+        else:
+            self._at = max(0, min(len(self._choices) - 1, self._at + across))
+        self._draw()
+        self.post_message(self.Moved())
+
+    @property
+    def _rows(self) -> int:
+        return len(self._choices) // self._columns
+
+    def _cell(self, row: int, column: int) -> str:
+        return self._choices[row * self._columns + column]
+
+    def _ends(self) -> tuple[str, str]:
+        """Give the cells between which the cursor is; twice the same where it is on one."""
+        (row, row_off), (column, column_off) = (divmod(half, 2) for half in self._half)
+        return self._cell(row, column), self._cell(row + row_off, column + column_off)
 
     def _draw(self) -> None:
-        text = Text()
-        for index, words in enumerate(self._cells()):
-            text.append(words, style="bold reverse" if index == self._at else "")
+        text = Text(no_wrap=True)
+        if self._columns and self._choices:
+            self._draw_grid(text)
+        else:
+            for index, words in enumerate(self._cells()):
+                text.append(words, style=HERE if index == self._at else "")
         self.update(text)
+
+    def _draw_grid(self, text: Text) -> None:
+        low, high = self._half[0] // 2, (self._half[0] + 1) // 2
+        left, right = self._half[1] // 2, (self._half[1] + 1) // 2
+        for row in range(self._rows):
+            if row:
+                text.append("\n")
+            for column in range(self._columns):
+                here = low <= row <= high and left <= column <= right
+                text.append(self._cell(row, column).center(CELL), HERE if here else "")
+                joined = low <= row <= high and left <= column < right
+                text.append("·" if joined else " ", HERE if joined else "")
 
     def _cells(self) -> list[str]:
         """Give what is drawn of each choice: a letter, or a dot for the place between two."""
@@ -56,9 +103,27 @@ class Picker(Static):
 
     def on_click(self, event: Click) -> None:
         """Take the choice under the pointer."""
+        if self._columns:
+            self._click_grid(event)
+            return
         end = 0
         for choice, words in zip(self._choices, self._cells(), strict=True):
             end += len(words)
             if event.x < end:
                 self.post_message(self.Chosen(choice))
                 return
+
+    def _click_grid(self, event: Click) -> None:
+        column, off = divmod(event.x, CELL + 1)
+        if not (0 <= event.y < self._rows and 0 <= column < self._columns):
+            return
+        name = self._cell(event.y, column)
+        if off == CELL:
+            if column + 1 == self._columns:
+                return
+            name = f"{name}-{self._cell(event.y, column + 1)}"
+        self.post_message(self.Chosen(name))
+
+
+def _within(half: int, steps: int) -> int:
+    return max(0, min(2 * (steps - 1), half))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from controller.plan import Plan
+from controller.plan import Action, Expose, Plan, describe
 
 
 class PlanList(VerticalScroll, can_focus=False):
@@ -19,8 +19,7 @@ class PlanList(VerticalScroll, can_focus=False):
 
     def show(self, plan: Plan | None, at: int) -> None:
         """Show a plan with the action ``at`` in hand."""
-        # what a prompt waits for is said beside it; here there is room for its words only
-        words = [line.partition(";")[0] for line in plan.lines()] if plan else []
+        words = [_words(action) for action in plan.actions] if plan else []
         if plan is not self._plan:
             self._plan, self._at = plan, -1
             self.remove_children()
@@ -35,3 +34,16 @@ class PlanList(VerticalScroll, can_focus=False):
         self._at = at
         if 0 <= at < len(lines):
             self.scroll_to_widget(lines[at], animate=False, center=True)
+
+
+def _words(action: Action) -> str:
+    """Tell an action for a narrow list; what is held back during it has lines of its own."""
+    # what a prompt waits for is said beside it; here there is room for its words only
+    words = describe(action).partition(";")[0]
+    if not isinstance(action, Expose):
+        return words
+    held = [
+        f"  {work.shade.name} held {work.begin_s:.1f} to {work.end_s:.1f} s"
+        for work in action.handwork
+    ]
+    return "\n".join([words, *held])

@@ -1,0 +1,47 @@
+"""A cross drawn as it lies: soft steps across, hard ones down, each cell with its name."""
+
+from __future__ import annotations
+
+from rich.style import Style
+from rich.text import Text
+from textual.widget import Widget
+from textual.widgets import Static
+
+from controller.cross import Cross, cells_of
+from controller.stops import format_time
+from controller.strip import LETTERS
+
+LIGHTEST, DARKEST = 0xE0, 0x48  # an order from light to dark, no promise of tones
+MARGIN = 8  # cells at the left, for the hard seconds
+EACH_MOST, EACH_LEAST = 12, 6
+
+
+class CrossDrawing(Static):
+    """Draws the sheet cell by cell, the seconds of both filters along its edges."""
+
+    def show(self, cross: Cross) -> None:
+        """Show a cross."""
+        columns, rows = cross.soft.steps, cross.hard.steps
+        room = (self.parent if isinstance(self.parent, Widget) else self).size
+        each = max(EACH_LEAST, min(EACH_MOST, (room.width - MARGIN) // columns))
+        high = max(1, min(3, (room.height - 1) // rows))
+        text = Text(no_wrap=True)
+        text.append(" " * MARGIN)
+        for dose_s in cross.soft.totals_s():
+            text.append(format_time(dose_s).center(each))
+        by_name = {cell.name: cell for cell in cells_of(cross)}
+        for row, dose_s in enumerate(cross.hard.totals_s()):
+            for line in range(high):
+                named = line == (high - 1) // 2
+                text.append("\n" + (format_time(dose_s) if named else "").rjust(MARGIN - 2) + "  ")
+                for column in range(1, columns + 1):
+                    cell = by_name[f"{LETTERS[row]}{column}"]
+                    place = (row / (rows - 1) + (column - 1) / (columns - 1)) / 2
+                    text.append((cell.name if named else "").center(each), _style(place))
+        self.update(text)
+
+
+def _style(place: float) -> Style:
+    red = round(LIGHTEST + (DARKEST - LIGHTEST) * place)
+    ink = "#000000" if red > 110 else "#ff0000"
+    return Style(bgcolor=f"#{red:02x}0000", color=ink, bold=True)
