@@ -45,6 +45,23 @@ class Picture(Protocol):
         """Give the level at each crossing of rows ``y_mm`` and columns ``x_mm`` of the picture."""
 
 
+class Even:
+    """No negative in the carrier: the same light everywhere. A sheet lies where it lay."""
+
+    def __init__(self, lux: float) -> None:
+        self.levels_lux: Floats = np.array([lux])
+
+    def lie(self, laid: NewSheet) -> Lie:
+        """The sheet is the whole of it."""
+        wide_mm, high_mm = laid.width_mm, laid.height_mm
+        return Lie(0.0, 0.0, wide_mm, high_mm, wide_mm / 2, high_mm / 2)
+
+    def under(self, x_mm: Floats, y_mm: Floats, lie: Lie) -> Levels:
+        """Give the one level that there is."""
+        del lie
+        return np.zeros((len(y_mm), len(x_mm)), dtype=np.intp)
+
+
 class Bands:
     """Even bands, from the left of the sheet to its right: a picture as large as each sheet."""
 

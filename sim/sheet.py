@@ -119,6 +119,13 @@ class Sheet:
             self._spread()
             self._fog.field = field
 
+    def project(self, picture: Picture) -> None:
+        """Let another picture fall on the sheet from now on; it lies where it lay."""
+        self._spread()
+        self._picture = picture
+        self._waiting_lux_s = np.zeros((self._paper.parts, len(picture.levels_lux)))
+        self._tone = self._tones()
+
     def settle(self) -> None:
         """Keep fog from before and after this moment apart: the lamp goes on or off."""
         if self._fog.waiting and self._fog.effect:

@@ -9,14 +9,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from controller.ports import Cue, Filter, Hands, Lens, Move, NewSheet, Shade
+from controller.ports import Carrier, Carry, Cue, Filter, Hands, Lens, Move, NewSheet, Shade
 from sim.carried import WALK, Carried
 from sim.filters import NO_FILTER, counted_as
 from sim.hands import Done, Operator, PedalEdge
 from sim.lamps import lamp_of
 from sim.optics import let_through, light_at
 from sim.paper import Emulsion, Paper
-from sim.picture import Bands, Picture
+from sim.picture import Bands, Even, Picture
 from sim.projected import ProjectedScene
 from sim.relay import relay_of
 from sim.room import Room
@@ -74,7 +74,8 @@ class ImaginedWorld:
         self._filter = NO_FILTER
         self._through = self.paper.unfiltered
         self._shades = Shades()
-        self._picture = picture_of(s)
+        self._picture = self._negative = picture_of(s)
+        self._at_trays = False
         self._sheet: Sheet | None = None
         self._sheets: list[Carried] = []
         self._on_their_way: list[Carried] = []
@@ -140,6 +141,7 @@ class ImaginedWorld:
                     return  # asked again for the sheet that lies there
                 self._take_away()
                 self._shades.put_down()  # both hands are needed
+                self._at_trays = False
                 s = self.settings
                 self._sheet = Sheet(
                     hands,
@@ -164,6 +166,14 @@ class ImaginedWorld:
             case Filter():
                 self._filter = counted_as(hands)
                 self._through = self.paper.through(hands)
+            case Carrier(negative=negative):
+                even = Even(self._negative_free_lux())
+                self._picture = self._negative if negative else even
+                if self._sheet is not None:
+                    self._sheet.project(self._picture)
+            case Carry(place=place):
+                self._at_trays = place == TRAYS
+                self._shine_on_sheet()
             case Shade():
                 self._shades.take(hands)
                 if self._sheet is not None:
@@ -237,7 +247,7 @@ class ImaginedWorld:
             if self._sheet is not None:
                 self._sheet.expose(
                     passed_s,
-                    lamp_s,
+                    0.0 if self._at_trays else lamp_s,
                     self._safelight_lux,
                     through=self._through,
                     name=self._filter,
@@ -285,7 +295,9 @@ class ImaginedWorld:
         self._shine_on_sheet()
 
     def _shine_on_sheet(self) -> None:
-        if self._sheet is not None:
+        if self._sheet is not None and self._at_trays:
+            self._sheet.under(self._room_lux[TRAYS])
+        elif self._sheet is not None:
             self._sheet.under(self._room.field(self._sheet.ground, self._now_ns or 0))
 
     def _count(self) -> None:
@@ -306,6 +318,12 @@ class ImaginedWorld:
 
     def _lux_of_safelights(self) -> float:
         return sum(lux for name, lux in self.settings.safelights.items() if self._lit[name])
+
+    def _negative_free_lux(self) -> float:
+        s = self.settings
+        if s.easel_magnification is None:
+            return s.easel_lux
+        return s.easel_lux * light_at(s.magnification, s.easel_magnification, s.pupil)
 
     def _within_patch(self, move: Move, slip_mm: float) -> float:
         assert self._sheet is not None

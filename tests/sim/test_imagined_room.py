@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -8,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from imagined_rooms import HALF_COVERED, S, lain, light, room
 
-from controller.ports import Move, NewSheet, Shade
+from controller.ports import Carrier, Carry, Move, NewSheet, Shade
 from sim.actinic import actinic
 from sim.rays import Opening, lux_at, lux_over
 from sim.room_settings import LightKind, LightSettings
+from sim.settings import SimulatorSettings
 from sim.world import ImaginedWorld
 
 
@@ -396,3 +398,48 @@ def test_one_light_more_never_lightens_any_cell(lights, seconds, flash_s, first,
         ).density
 
     assert np.all(density(len(lights)) >= density(len(lights) - 1) - 1e-12)
+
+
+def test_a_sheet_at_the_trays_gets_their_light_and_none_of_the_lamp() -> None:
+    """Carried there it sees the light over the trays; the lamp shines on an empty easel."""
+    lights = {"tray": {"kind": "white", "lux_at_1m": 3e-4, "at_m": (1.5, 0.0, 0.5)}}
+    asked = SimulatorSettings.model_validate({"lights": lights})
+
+    def density(place: Literal["easel", "trays"], *, lamp: bool) -> float:
+        world = ImaginedWorld(asked)
+        world.do(0, NewSheet("K1", 60.0, 25.0))
+        world.do(10**9, Carry(place))
+        if lamp:
+            world.switch(2 * 10**9, "lamp", True)
+            world.switch(12 * 10**9, "lamp", False)
+        [sheet] = world.develop(3600 * 10**9)
+        return float(sheet.density.mean())
+
+    assert density("trays", lamp=False) > density("easel", lamp=False) + 0.02
+    assert density("trays", lamp=True) == pytest.approx(density("trays", lamp=False), abs=1e-6)
+    assert density("easel", lamp=True) > 0.5
+
+
+def test_without_a_negative_the_light_is_even() -> None:
+    """Out for a flash and in again: even grey first, then the picture on top of it."""
+    scene = SimulatorSettings.model_validate({"negative": "scene"})
+
+    def made(*steps: tuple[object, float]) -> np.ndarray:
+        world = ImaginedWorld(scene)
+        world.do(0, NewSheet("K1", 254.0, 203.2))
+        at_ns = 10**9
+        for hands, lit_s in steps:
+            world.do(at_ns, hands)  # type: ignore[arg-type]
+            world.switch(at_ns + 10**9, "lamp", True)
+            world.switch(at_ns + 10**9 + round(lit_s * 1e9), "lamp", False)
+            at_ns += 100 * 10**9
+        [sheet] = world.develop(at_ns)
+        return sheet.density
+
+    flash = made((Carrier(False), 0.6))
+    assert float(flash.std()) < 1e-9
+    both = made((Carrier(False), 0.6), (Carrier(True), 8.0))
+    alone = made((Carrier(True), 8.0))
+    assert float(alone.std()) > 0.2
+    assert bool((both >= alone - 1e-9).all())
+    assert float((both - alone).max()) > 0.01
