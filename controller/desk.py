@@ -19,6 +19,7 @@ from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.score.doses import region_names
 from controller.score.extra import EXTRAS, extra_of, plan_extra
+from controller.score.file import to_json
 from controller.score.found import goes_on, picked_cell, picked_patch
 from controller.score.model import Score
 from controller.score.older import from_printing
@@ -203,10 +204,11 @@ class Desk(BaseModel):
         plan, spec = self.plan(order, rig, choice)
         if order is Order.ADD and self.lying:
             lying = self.lying
-            return Run(lying.record_id, plan, spec, rig.name, lying.mark, lying.number)
+            extra = extra_of(lying.score, choice).to_json()
+            return Run(lying.record_id, plan, spec, rig.name, lying.mark, lying.number, extra)
         return Run(uuid.uuid4().hex, plan, spec, rig.name)
 
 
 def spec_of(score: Score) -> str:
-    """Write a score for the book: set values only."""
-    return score.model_dump_json(exclude_defaults=True)
+    """Write a score for the book: its version, and set values only."""
+    return to_json(score)

@@ -24,7 +24,11 @@ class Fate(Enum):
 
 
 class RunBegun(msgspec.Struct, frozen=True, tag="run-begun"):
-    """A plan begins. ``spec`` and ``plan`` are JSON text; ``lamp`` is the calibration used."""
+    """A plan begins. ``spec`` and ``plan`` are JSON text; ``lamp`` is the calibration used.
+
+    ``mark`` is the sheet that lies there already. ``extra`` says, as JSON text, what a finished
+    sheet of the record is given on top; it is empty where this is no extra.
+    """
 
     record_id: str
     kind: str
@@ -33,7 +37,9 @@ class RunBegun(msgspec.Struct, frozen=True, tag="run-begun"):
     plan: str
     lamp: dict[str, float]
     rig: str
-    continues: bool = False  # the rest of an interrupted record of the same id
+    continues: bool = False  # the rest of an interrupted run, or an extra, of the same id
+    mark: str = ""
+    extra: str = ""
 
 
 class SheetBegun(msgspec.Struct, frozen=True, tag="sheet-begun"):
@@ -60,6 +66,7 @@ class Intended(msgspec.Struct, frozen=True, tag="intended"):
     pulses: int
     first_pulse: int  # number of its first pulse: what the keeper's journal is matched by
     resumed: bool = False
+    filter: str = ""  # the one in the light, as the plan has it
 
 
 class PulseMade(msgspec.Struct, frozen=True):

@@ -41,7 +41,8 @@ def go_on_with(book: Book, found: Interrupted, *, moved: bool, spoiled: bool = F
             s.mark == exposure.mark and s.fate is Fate.DONE for s in (page.sheets if page else ())
         )
     }
-    plan = rest_of(Plan.from_json(found.record.plan), found.delivered_s, finished)
+    # the run that was cut off may be an extra, which has a plan of its own
+    plan = rest_of(Plan.from_json(found.run.plan), found.delivered_s, finished)
     if plan is None:
         book.close_interrupted(record_id, Fate.DONE)
         return "nothing is owed; the record is closed"

@@ -112,6 +112,7 @@ class InHand:
             asked.pulses if isinstance(asked, Expose) else 0,
             self._bench.pulses + 1,
             resumed,
+            asked.filter if isinstance(asked, Expose) else "",
         )
 
     def made(self) -> list[Made]:

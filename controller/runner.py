@@ -180,6 +180,8 @@ class Runner:
                 lamp,
                 run.rig,
                 continues=bool(run.mark),
+                mark=run.mark,
+                extra=run.extra,
             )
         )
 

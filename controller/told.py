@@ -17,7 +17,8 @@ class Run(msgspec.Struct, frozen=True, tag="run"):
     """A plan to be carried out, with all that is fixed before it begins.
 
     ``mark`` and ``number`` are those of a sheet that lies there already, and of the last
-    exposure its record holds: the rest of an interrupted one.
+    exposure its record holds: the rest of an interrupted one, or an ``extra`` on one that has
+    all of its plan (what is added, as JSON text).
     """
 
     record_id: str
@@ -26,6 +27,7 @@ class Run(msgspec.Struct, frozen=True, tag="run"):
     rig: str = ""
     mark: str = ""
     number: int = 0
+    extra: str = ""
 
 
 class Press(msgspec.Struct, frozen=True, tag="press"):

@@ -177,9 +177,9 @@ class Book:
                 raise BookFault(f"{self.where} has no sheet {mark} of record {record_id}")
 
     def close_interrupted(self, record_id: str, fate: Fate, reason: str = "") -> None:
-        """End a run that was cut off, and its open sheets, with a fate."""
+        """End a run that was cut off, and its open sheets, with a fate; see ``end_run``."""
         with self._write() as db:
-            writing.end_record(db, record_id, fate, reason, self._at())
+            writing.end_run(db, record_id, fate, reason, self._at())
 
     # -- picks -------------------------------------------------------------------------------
 

@@ -21,10 +21,34 @@ class Judged(Enum):
     DRY = "dry"
 
 
-class Record(msgspec.Struct, frozen=True):
-    """One run. ``ended_at`` and ``fate`` are None as long as it was not ended.
+class RunKind(Enum):
+    """What a run is of its record."""
 
-    ``spec`` and ``plan`` are JSON text; ``lamp`` is the calibration it was counted with.
+    FIRST = "first"  # the plan as a whole
+    EXTRA = "extra"  # more light for a sheet that had its plan
+
+
+class RunEntry(msgspec.Struct, frozen=True):
+    """What was carried out for a record; ``fate`` is None as long as it was not ended.
+
+    ``spec`` and ``plan`` are JSON text; the spec of an extra says what was added. ``mark`` is
+    the sheet of an extra, and empty in a first run.
+    """
+
+    number: int
+    kind: RunKind
+    mark: str
+    plan: str
+    spec: str
+    begun_at: datetime
+    fate: Fate | None
+
+
+class Record(msgspec.Struct, frozen=True):
+    """What was made by one plan. ``ended_at`` and ``fate`` are None as long as it was not ended.
+
+    ``spec`` and ``plan`` are JSON text, those of the first run; ``lamp`` is the calibration it
+    was counted with. ``extra_open``: an extra on one of its sheets was begun and never ended.
     """
 
     record_id: str
@@ -39,6 +63,7 @@ class Record(msgspec.Struct, frozen=True):
     fate: Fate | None
     reason: str
     marks: tuple[str, ...] = ()
+    extra_open: bool = False
 
 
 class SheetEntry(msgspec.Struct, frozen=True):
@@ -72,7 +97,7 @@ class PulseEntry(msgspec.Struct, frozen=True):
 
 
 class ExposureEntry(msgspec.Struct, frozen=True):
-    """An exposure as it was intended, and as it really was.
+    """An exposure as it was intended, and as it really was; ``run`` is the number of its run.
 
     ``delivered_dose_s`` and ``full`` are None as long as that is not known; ``low_s`` and
     ``high_s`` then bound the dose, where even that was settled.
@@ -91,6 +116,8 @@ class ExposureEntry(msgspec.Struct, frozen=True):
     low_s: float | None
     high_s: float | None
     pulses: tuple[PulseEntry, ...] = ()
+    run: int = 1
+    filter: str = ""
 
     @property
     def bounds_s(self) -> tuple[float, float]:
@@ -170,3 +197,4 @@ class Page(msgspec.Struct, frozen=True):
     exposures: tuple[ExposureEntry, ...]
     remarks: tuple[RemarkEntry, ...]
     picks: tuple[Pick, ...]
+    runs: tuple[RunEntry, ...] = ()

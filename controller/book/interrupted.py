@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, PulseEntry, Record
+from controller.book.entries import ExposureEntry, PulseEntry, Record, RunEntry, RunKind
 from controller.keeper import Cause
 from controller.lamp import Calibration
 from controller.plan import SAME_S
@@ -38,14 +38,21 @@ class Part(msgspec.Struct, frozen=True):
 class Interrupted(msgspec.Struct, frozen=True):
     """A run that was begun and never ended, by the sheet that lay under the enlarger.
 
-    ``mark`` is empty where no sheet lies there. ``last_number`` is that of the last exposure
-    of the whole record, from which a run that continues it goes on counting.
+    ``mark`` is empty where no sheet lies there; ``parts`` are those of this run alone.
+    ``last_number`` is that of the last exposure of the whole record, from which a run that
+    continues it goes on counting.
     """
 
     record: Record
     mark: str
     parts: tuple[Part, ...]
     last_number: int
+    run: RunEntry
+
+    @property
+    def is_extra(self) -> bool:
+        """Was it an extra, on a sheet that has had its plan?"""
+        return self.run.kind is RunKind.EXTRA
 
     @property
     def certain(self) -> bool:
@@ -64,7 +71,9 @@ class Interrupted(msgspec.Struct, frozen=True):
         done = [part.label for part in self.parts if part.full]
         said = [f"{named(done)} done"] if done else []
         said += [part.tell() for part in self.parts if not part.full]
-        return f"{self.mark or self.record.title}: {', '.join(said) or 'nothing exposed yet'}"
+        if not said:
+            said = ["nothing of the extra yet" if self.is_extra else "nothing exposed yet"]
+        return f"{self.mark or self.record.title}: {', '.join(said)}"
 
 
 def parts_of(exposures: Iterable[ExposureEntry]) -> tuple[Part, ...]:

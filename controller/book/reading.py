@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Row, func, select
+from sqlalchemy import Connection, Row, Select, func, select
 
 from controller.book import tables as t
 from controller.book.entries import (
@@ -16,6 +16,8 @@ from controller.book.entries import (
     PulseEntry,
     Record,
     RemarkEntry,
+    RunEntry,
+    RunKind,
     SheetEntry,
 )
 from controller.book.faults import BookFault
@@ -28,7 +30,7 @@ from controller.keeper import Cause
 
 def records(db: Connection, limit: int, kind: str | None) -> list[Record]:
     """Give records, the newest first."""
-    query = select(t.record).order_by(t.record.c.id.desc()).limit(limit)
+    query = _with_first().order_by(t.record.c.id.desc()).limit(limit)
     if kind is not None:
         query = query.where(t.record.c.kind == kind)
     return _with_marks(db, db.execute(query).all())
@@ -61,7 +63,7 @@ def find(db: Connection, key: str) -> str | None:
 
 def page(db: Connection, record_id: str) -> Page:
     """Give all that the book holds of a record that is there."""
-    rows = db.execute(select(t.record).where(t.record.c.record_id == record_id)).all()
+    rows = db.execute(_with_first().where(t.record.c.record_id == record_id)).all()
     remarks = select(t.remark).where(t.remark.c.record_id == record_id).order_by(t.remark.c.id)
     return Page(
         _with_marks(db, rows)[0],
@@ -71,7 +73,14 @@ def page(db: Connection, record_id: str) -> Page:
             RemarkEntry(row.mark or "", row.label, row.text, row.at) for row in db.execute(remarks)
         ),
         tuple(picks_of(db, record_id)),
+        tuple(runs(db, record_id)),
     )
+
+
+def runs(db: Connection, record_id: str) -> list[RunEntry]:
+    """Give a record's runs in order."""
+    query = select(t.run).where(t.run.c.record_id == record_id).order_by(t.run.c.number)
+    return [_run(row) for row in db.execute(query)]
 
 
 def sheets(db: Connection, record_id: str) -> list[SheetEntry]:
@@ -91,9 +100,16 @@ def sheets(db: Connection, record_id: str) -> list[SheetEntry]:
     ]
 
 
-def exposures(db: Connection, record_id: str, *, mark: str | None = None) -> list[ExposureEntry]:
-    """Give a record's exposures in order, or those of one sheet (an empty mark: of none)."""
+def exposures(
+    db: Connection, record_id: str, *, mark: str | None = None, run: int | None = None
+) -> list[ExposureEntry]:
+    """Give a record's exposures in order, or those of one sheet, or of one run.
+
+    An empty mark means those that fell on no sheet.
+    """
     wanted = t.exposure.c.record_id == record_id
+    if run is not None:
+        wanted &= t.exposure.c.run == run
     if mark is not None:
         wanted &= t.exposure.c.mark == mark if mark else t.exposure.c.mark.is_(None)
     query = select(t.exposure).where(wanted).order_by(t.exposure.c.number)
@@ -120,6 +136,8 @@ def exposure_of(row: Row[Any], pulses: Iterable[PulseEntry]) -> ExposureEntry:
         row.low_s,
         row.high_s,
         tuple(pulses),
+        row.run,
+        row.filter,
     )
 
 
@@ -129,22 +147,46 @@ def pulse_of(row: Row[Any]) -> PulseEntry:
 
 
 def interrupted(db: Connection) -> list[Interrupted]:
-    """Give the records that were begun and never ended, the newest first."""
-    query = select(t.record).where(t.record.c.ended_at.is_(None)).order_by(t.record.c.id.desc())
-    return [_cut_off(db, record) for record in _with_marks(db, db.execute(query).all())]
+    """Give the runs that were begun and never ended, the newest first."""
+    query = select(t.run).where(t.run.c.fate.is_(None)).order_by(t.run.c.id.desc())
+    still_open = db.execute(query).all()
+    ids = select(t.run.c.record_id).where(t.run.c.fate.is_(None))
+    found = db.execute(_with_first().where(t.record.c.record_id.in_(ids))).all()
+    records = {record.record_id: record for record in _with_marks(db, found)}
+    return [_cut_off(db, records[row.record_id], _run(row)) for row in still_open]
 
 
-def _cut_off(db: Connection, record: Record) -> Interrupted:
+def _cut_off(db: Connection, record: Record, run: RunEntry) -> Interrupted:
     query = select(t.sheet.c.mark).where(
         t.sheet.c.record_id == record.record_id, t.sheet.c.ended_at.is_(None)
     )
-    mark = db.execute(query.order_by(t.sheet.c.id.desc()).limit(1)).scalar() or ""
+    # an extra knows its sheet, which had ended before it was begun
+    newest = query.order_by(t.sheet.c.id.desc()).limit(1)
+    mark = run.mark or db.execute(newest).scalar() or ""
     highest = select(func.max(t.exposure.c.number)).where(
         t.exposure.c.record_id == record.record_id
     )
     last_number = db.execute(highest).scalar() or 0
-    parts = parts_of(exposures(db, record.record_id, mark=mark))
-    return Interrupted(record, mark, parts, last_number)
+    parts = parts_of(exposures(db, record.record_id, mark=mark, run=run.number))
+    return Interrupted(record, mark, parts, last_number, run)
+
+
+def _with_first() -> Select[Any]:
+    """Select records, with plan and spec of their first run."""
+    first = (t.run.c.record_id == t.record.c.record_id) & (t.run.c.number == 1)
+    return select(t.record, t.run.c.plan, t.run.c.spec).join(t.run, first)
+
+
+def _run(row: Row[Any]) -> RunEntry:
+    return RunEntry(
+        row.number,
+        RunKind(row.kind),
+        row.mark or "",
+        row.plan,
+        row.spec,
+        row.begun_at,
+        _fate(row.fate),
+    )
 
 
 def _with_marks(db: Connection, rows: Iterable[Row[Any]]) -> list[Record]:
@@ -157,6 +199,10 @@ def _with_marks(db: Connection, rows: Iterable[Row[Any]]) -> list[Record]:
         wanted = t.sheet.c.record_id.in_(ids[start : start + some])
         for record_id, mark in db.execute(query.where(wanted)):
             marks[record_id].append(mark)
+    unended = select(t.run.c.record_id).where(
+        t.run.c.fate.is_(None), t.run.c.kind == RunKind.EXTRA.value
+    )
+    extra_open = set(db.execute(unended).scalars())
     return [
         Record(
             row.record_id,
@@ -171,6 +217,7 @@ def _with_marks(db: Connection, rows: Iterable[Row[Any]]) -> list[Record]:
             _fate(row.fate),
             row.reason,
             tuple(marks[row.record_id]),
+            row.record_id in extra_open,
         )
         for row in rows
     ]

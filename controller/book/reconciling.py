@@ -24,9 +24,14 @@ def reconcile(db: Connection, edges: Iterable[Ended], *, complete: bool) -> list
         edge.id: PulseEntry(edge.id, edge.on_ns, edge.off_ns, None, edge.cause) for edge in edges
     }
     still_open = (
-        select(t.exposure, t.record.c.lamp, t.record.c.plan)
+        select(t.exposure, t.record.c.lamp, t.run.c.plan)
         .join(t.record, t.record.c.record_id == t.exposure.c.record_id)
-        .where(t.record.c.ended_at.is_(None), t.exposure.c.delivered_dose_s.is_(None))
+        .join(t.run, t.run.c.record_id == t.exposure.c.record_id)
+        .where(
+            t.run.c.number == t.exposure.c.run,
+            t.run.c.fate.is_(None),
+            t.exposure.c.delivered_dose_s.is_(None),
+        )
         .order_by(t.exposure.c.id)
     )
     closed: list[tuple[str, int]] = []

@@ -65,8 +65,6 @@ record = Table(
     Column("record_id", Text, nullable=False, unique=True),
     Column("kind", Text, nullable=False),
     Column("title", Text, nullable=False),
-    Column("spec", Text, nullable=False),
-    Column("plan", Text, nullable=False),
     Column("lamp", Text, nullable=False),
     Column("rig", Text, nullable=False),
     Column("begun_at", Utc, nullable=False),
@@ -75,6 +73,25 @@ record = Table(
     Column("reason", Text, nullable=False),
     Index(None, "kind", "id"),
     Index(None, "ended_at"),
+)
+
+# What was carried out for a record: its plan as a whole, and every extra on one of its sheets.
+# A rest is no run of its own, but goes on with the one that was cut off. ``mark`` is the sheet
+# of an extra; ``fate`` is null as long as a run was not ended.
+run = Table(
+    "run",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("record_id", Text, ForeignKey("record.record_id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("mark", Text),
+    Column("plan", Text, nullable=False),
+    Column("spec", Text, nullable=False),
+    Column("begun_at", Utc, nullable=False),
+    Column("fate", Text),
+    UniqueConstraint("record_id", "number"),
+    Index(None, "fate"),
 )
 
 sheet = Table(
@@ -94,7 +111,8 @@ sheet = Table(
     Index(None, "ended_at"),
 )
 
-# ``mark`` is null where light fell on no sheet. What is not known yet is null as well.
+# ``mark`` is null where light fell on no sheet. What is not known yet is null as well. ``run``
+# is the number of the run, without a constraint: SQLite adds none to a table that others need.
 exposure = Table(
     "exposure",
     metadata,
@@ -112,6 +130,8 @@ exposure = Table(
     Column("full", Boolean),
     Column("low_s", Double),
     Column("high_s", Double),
+    Column("run", Integer, nullable=False, server_default="1"),
+    Column("filter", Text, nullable=False, server_default=""),
     UniqueConstraint("record_id", "number"),
     ForeignKeyConstraint(["record_id", "mark"], ["sheet.record_id", "sheet.mark"]),
 )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, func, insert, select, update
 from sqlalchemy.sql import ColumnElement
 
 from controller.book import tables as t
-from controller.book.entries import PulseEntry
+from controller.book.entries import PulseEntry, RunKind
 from controller.book.faults import BookFault
 from controller.book.interrupted import Settled
 from controller.events import (
@@ -37,10 +38,9 @@ def store(db: Connection, event: Event, at: datetime) -> None:
         case Made():
             _made(db, event)
         case SheetEnded(record_id=record_id, mark=mark, fate=fate):
-            # A sheet that was asked for and never laid ends too; there is nothing to say of it.
-            end_sheets(db, record_id, fate, at, mark=mark)
+            _sheet_ended(db, record_id, mark, fate, at)
         case RunEnded(record_id=record_id, fate=fate, reason=reason):
-            end_record(db, record_id, fate, reason, at)
+            end_run(db, record_id, fate, reason, at)
         case Remark():
             _remark(db, event, at)
 
@@ -60,23 +60,27 @@ def end_sheets(
         of_sheet.append(t.sheet.c.mark == mark)
         of_light.append(t.exposure.c.mark == mark)
     ended = db.execute(update(t.sheet).where(*of_sheet).values(fate=fate.value, ended_at=at))
-    db.execute(
-        update(t.exposure)
-        .where(*of_light, t.exposure.c.delivered_dose_s.is_(None), t.exposure.c.high_s.is_(None))
-        .values(low_s=0.0, high_s=t.exposure.c.dose_s)
-    )
+    _bound_exposures(db, *of_light)
     return ended.rowcount
 
 
-def end_record(db: Connection, record_id: str, fate: Fate, reason: str, at: datetime) -> None:
-    """End a record and whatever of it is still open; raises BookFault where there is none."""
-    ended = db.execute(
-        update(t.record)
-        .where(t.record.c.record_id == record_id)
-        .values(fate=fate.value, reason=reason, ended_at=at)
-    )
-    if not ended.rowcount:
+def end_run(db: Connection, record_id: str, fate: Fate, reason: str, at: datetime) -> None:
+    """End a record's run, and whatever of it is still open; raises BookFault without one.
+
+    The first run takes its record along. An extra leaves it as it was, since the sheet had all
+    of its plan before, unless it spoiled the last sheet that was good.
+    """
+    run = _run_at_work(db, record_id)
+    if run is None:
         raise BookFault(f"the book has no record {record_id}")
+    db.execute(update(t.run).where(t.run.c.id == run.id).values(fate=fate.value))
+    record = update(t.record).where(t.record.c.record_id == record_id)
+    if run.kind == RunKind.EXTRA.value:
+        _bound_exposures(db, t.exposure.c.record_id == record_id)
+        if fate is Fate.SPOILED and not _good_sheets(db, record_id):
+            db.execute(record.values(fate=fate.value, reason=reason))
+        return
+    db.execute(record.values(fate=fate.value, reason=reason, ended_at=at))
     end_sheets(db, record_id, fate, at)
 
 
@@ -111,11 +115,14 @@ def settle_exposure(db: Connection, exposure_id: int, settled: Settled) -> None:
 def _run_begun(db: Connection, event: RunBegun, at: datetime) -> None:
     lamp = msgspec.json.encode(event.lamp, order="deterministic").decode()
     if event.continues:
-        known = db.execute(
-            select(t.record.c.lamp).where(t.record.c.record_id == event.record_id)
-        ).scalar()
-        if known is not None:
-            _continued(db, event.record_id, known, lamp, at)
+        run = _run_at_work(db, event.record_id)
+        if run is not None:
+            _lamp_is(db, event.record_id, lamp, at)
+            if event.extra:
+                number = _next_run(db, event.record_id)
+                _insert_run(db, event, number, RunKind.EXTRA, event.extra, at)
+            else:
+                _continued(db, run)
             return
         # Begun in a book that was lost since: what follows has its place in this one.
     db.execute(
@@ -123,25 +130,80 @@ def _run_begun(db: Connection, event: RunBegun, at: datetime) -> None:
             record_id=event.record_id,
             kind=event.kind,
             title=event.title,
-            spec=event.spec,
-            plan=event.plan,
             lamp=lamp,
             rig=event.rig,
             begun_at=at,
             reason="",
         )
     )
+    _insert_run(db, event, 1, RunKind.FIRST, event.spec, at)
 
 
-def _continued(db: Connection, record_id: str, lamp_before: str, lamp: str, at: datetime) -> None:
-    """Open a record again. Its plan stays the first one: a rest is always made of the whole."""
-    if lamp != lamp_before:
-        text = f"until here the lamp was counted with {lamp_before}"
+def _insert_run(
+    db: Connection, event: RunBegun, number: int, kind: RunKind, spec: str, at: datetime
+) -> None:
+    db.execute(
+        insert(t.run).values(
+            record_id=event.record_id,
+            number=number,
+            kind=kind.value,
+            mark=event.mark if kind is RunKind.EXTRA else None,
+            plan=event.plan,
+            spec=spec,
+            begun_at=at,
+        )
+    )
+
+
+def _run_at_work(db: Connection, record_id: str) -> Row[Any] | None:
+    """Give the newest run of a record that was not ended, else the newest."""
+    query = select(t.run).where(t.run.c.record_id == record_id)
+    open_first = t.run.c.fate.is_(None).desc()
+    return db.execute(query.order_by(open_first, t.run.c.number.desc()).limit(1)).first()
+
+
+def _next_run(db: Connection, record_id: str) -> int:
+    query = select(func.max(t.run.c.number)).where(t.run.c.record_id == record_id)
+    return int(db.execute(query).scalar_one()) + 1
+
+
+def _good_sheets(db: Connection, record_id: str) -> int:
+    """Count a record's sheets that are not spoiled."""
+    query = select(func.count()).where(
+        t.sheet.c.record_id == record_id, t.sheet.c.fate.is_distinct_from(Fate.SPOILED.value)
+    )
+    return int(db.execute(query).scalar_one())
+
+
+def _bound_exposures(db: Connection, *of_light: ColumnElement[bool]) -> None:
+    """Give bounds to what stays unknown."""
+    db.execute(
+        update(t.exposure)
+        .where(*of_light, t.exposure.c.delivered_dose_s.is_(None), t.exposure.c.high_s.is_(None))
+        .values(low_s=0.0, high_s=t.exposure.c.dose_s)
+    )
+
+
+def _lamp_is(db: Connection, record_id: str, lamp: str, at: datetime) -> None:
+    """Keep the lamp's numbers, and remark the former ones where they were others."""
+    here = t.record.c.record_id == record_id
+    before = db.execute(select(t.record.c.lamp).where(here)).scalar_one()
+    if lamp != before:
+        text = f"until here the lamp was counted with {before}"
         _remark(db, Remark(record_id, text), at)
+        db.execute(update(t.record).where(here).values(lamp=lamp))
+
+
+def _continued(db: Connection, run: Row[Any]) -> None:
+    """Open a run again. Its plan stays: a rest is always made of the whole."""
+    record_id = run.record_id
+    db.execute(update(t.run).where(t.run.c.id == run.id).values(fate=None))
+    if run.kind == RunKind.EXTRA.value:
+        return  # its record and its sheet were finished before it
     db.execute(
         update(t.record)
         .where(t.record.c.record_id == record_id)
-        .values(lamp=lamp, fate=None, reason="", ended_at=None)
+        .values(fate=None, reason="", ended_at=None)
     )
     db.execute(
         update(t.sheet)
@@ -152,6 +214,14 @@ def _continued(db: Connection, record_id: str, lamp_before: str, lamp: str, at: 
         )
         .values(fate=None, ended_at=None)
     )
+
+
+def _sheet_ended(db: Connection, record_id: str, mark: str, fate: Fate, at: datetime) -> None:
+    """End a sheet. One that was asked for and never laid ends too, with nothing to say of it."""
+    run = _run_at_work(db, record_id)
+    if run is not None and run.kind == RunKind.EXTRA.value and fate is not Fate.SPOILED:
+        return  # it had ended before, and is as good as it was
+    end_sheets(db, record_id, fate, at, mark=mark)
 
 
 def _sheet_begun(db: Connection, event: SheetBegun, at: datetime) -> None:
@@ -176,9 +246,12 @@ def _intended(db: Connection, event: Intended, at: datetime) -> None:
             db.execute(
                 insert(t.sheet).values(record_id=event.record_id, mark=event.mark, begun_at=at)
             )
+    run = _run_at_work(db, event.record_id)
     db.execute(
         insert(t.exposure).values(
             record_id=event.record_id,
+            run=run.number if run is not None else 1,
+            filter=event.filter,
             number=event.number,
             mark=event.mark or None,
             label=event.label,

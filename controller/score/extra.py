@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+import msgspec
 
 from controller.around import Around, require_dose
 from controller.errors import BadInput
@@ -17,14 +18,35 @@ from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 
-@dataclass(frozen=True)
-class Extra:
-    """What is added: seconds of dose, through which filter (none: that of the last pass)."""
+class Extra(msgspec.Struct, frozen=True):
+    """What is added: seconds of dose, through which filter (none: that of the last pass).
+
+    Version 1. The book keeps it as JSON with the run that gave it.
+    """
 
     dose_s: float
     filter: str = ""
     region: str = ""
     note: str = ""
+    version: int = 1
+
+    def to_json(self) -> str:
+        """Write it for the book."""
+        return msgspec.json.encode(self).decode()
+
+    @staticmethod
+    def from_json(text: str) -> Extra | None:
+        """Read it out of the book; None for what is no extra of this version."""
+        try:
+            read = msgspec.json.decode(text, type=Extra)
+        except msgspec.MsgspecError:
+            return None
+        return read if read.version == 1 else None
+
+    @property
+    def name(self) -> str:
+        """Say what it is, and where."""
+        return f"extra on {self.region}" if self.region else "extra"
 
 
 def plan_extra(
@@ -50,7 +72,7 @@ def plan_extra(
     # a colour head is set as for the last pass, unless a filter is named
     head = (last.yellow, last.magenta) if name == filter_of(last) else (0.0, 0.0)
     actions: list[Action] = [*ask_for(Needs(name, aperture, *head))]
-    what = f"extra on {extra.region}" if extra.region else "extra"
+    what = extra.name
     job: Hands = Shade("card", "", held=False)
     if extra.region:
         job = Shade("card", extra.region, score.area((extra.region,)))
