@@ -19,7 +19,7 @@ from controller.bench import Bench, State, View
 from controller.errors import DrysideError
 from controller.events import Event, Intended, RunBegun
 from controller.foot import Contact
-from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put
+from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
 from controller.menu import Said
 from controller.orders import Ordered
 from controller.ports import Cue, Pedal, Sound, Sounder
@@ -28,6 +28,7 @@ from controller.rig.model import Rig
 from controller.runner import Runner
 from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 from drivers.book_writer import BookWriter
+from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
 from drivers.engine_words import (
@@ -43,7 +44,7 @@ from drivers.engine_words import (
     Talk,
     ToEngine,
 )
-from drivers.found import find_pedal, find_sounder
+from drivers.found import find_sounder, open_pedals
 from drivers.keeper_link import KeeperLink, setup_of
 from drivers.talk import TalkingBook
 
@@ -85,7 +86,8 @@ class Engine:
         self._writer = BookWriter(book, run, self._wake)
         self._writer.start()
         self._rests = Rests(rig.least_off_ns())
-        self._desk = EngineDesk(rig, book.parent, self._writer.do)
+        self._store = DeskStore(book.parent, self._wake)
+        self._desk = EngineDesk(rig, self._writer, self._store)
         self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
         self._link = KeeperLink.start(setup_of(rig, run), run=run)
@@ -106,23 +108,12 @@ class Engine:
                 self._link.send(Put(name, lit))
 
     def _open_pedals(self) -> None:
-        for pedal in self._rig.pedal:
-            self._contacts[pedal.name] = Contact(pedal.bounce_ms / 1000)
+        def on_edge(at_ns: int, name: str, down: bool) -> None:
+            self._edges.append((at_ns, name, down))
+            self._wake()
 
-            def on_edge(at_ns: int, down: bool, name: str = pedal.name) -> None:
-                self._edges.append((at_ns, name, down))
-                self._wake()
-
-            driver = find_pedal(pedal.driver)
-            closed = pedal.contact == "normally-closed"
-            self._pedals.append(
-                driver.open(
-                    pedal.address,
-                    normally_closed=closed,
-                    on_edge=on_edge,
-                    options=self._rig.driver_options(pedal.driver),
-                )
-            )
+        self._contacts |= {p.name: Contact(p.bounce_ms / 1000) for p in self._rig.pedal}
+        self._pedals = open_pedals(self._rig, on_edge)
 
     def _wake(self) -> None:
         with contextlib.suppress(BlockingIOError):
@@ -147,6 +138,7 @@ class Engine:
         self._talk.close()
         self._sounder.close()
         self._clients.close()
+        self._store.close()
         self._writer.close()
 
     # -- the loop ----------------------------------------------------------------------------
@@ -230,6 +222,7 @@ class Engine:
         self._tell(Cue(f"{lost.why}; {where}", Sound.FAULT))
         for reply in lost.replies:
             self._reply(reply)
+        self._disturb(lit=False)  # whatever it was at, it is at it no more
         self._selector.unregister(self._keeper_fd)
         self._link.restart()
         self._listen_to_keeper()
@@ -245,8 +238,8 @@ class Engine:
             self._bench.lit[reply.output] = reply.lit
             self._clients.dirty = True
             self._rests.edge(reply)
-        if isinstance(reply, Ended):
-            gc.enable()
+        if isinstance(reply, Ended | Refused):
+            self._disturb(lit=False)
         if isinstance(reply, Input.__args__):
             self._hear(reply)
 
@@ -278,7 +271,7 @@ class Engine:
             case Cue():
                 self._tell(output)
             case Pulse():
-                gc.disable()  # a collector's pause while the lamp is lit would delay a pause
+                self._disturb(lit=True)
                 self._link.beat(monotonic_ns())
                 self._link.send(output)
             case Put():
@@ -292,6 +285,14 @@ class Engine:
                     self._hear(CurtainIs(output.down))
             case _:
                 self._record(output)
+
+    def _disturb(self, *, lit: bool) -> None:
+        """While the lamp is lit neither the collector nor the disk may hold up a pause."""
+        self._store.hold(lit=lit)
+        if lit:
+            gc.disable()
+        else:
+            gc.enable()
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
@@ -376,9 +377,16 @@ class Engine:
             self._menu(self._desk.step(monotonic_ns(), down))
 
     def _take_book(self) -> None:
-        for sentence in (*self._writer.notices(), *self._talk.notices()):
+        for sentence in (
+            *self._writer.notices(),
+            *self._store.notices(),
+            *self._talk.notices(),
+        ):
             self._notes.append(sentence)
             self._tell(Cue(sentence, Sound.ATTENTION))
+        for cue in self._desk.hear_book():
+            self._tell(cue)
+            self._clients.say(self._desk_is())
         for number in self._writer.noted():
             self._hear(Noted(number))
 

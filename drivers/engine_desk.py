@@ -2,47 +2,44 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
 from controller.book.entries import Judged
-from controller.book.faults import BookFault
 from controller.cross import Cross
 from controller.desk import Desk, Lying, Made
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.menu import Menu, Said
 from controller.orders import Order, Ordered
+from controller.ports import Cue, Sound
 from controller.rig.model import Rig
 from controller.score.again import OF_A_SCORE
-from controller.score.file import save_score
+from controller.score.dry_down import with_remembered
 from controller.score.model import Score
 from controller.strip import Strip
 from controller.told import Run
+from drivers.book_writer import BookWriter
+from drivers.desk_store import DeskStore
 
 if TYPE_CHECKING:
-    from controller.book.book import Book
-
-DESK_FILE = "desk.json"
+    from controller.book.entries import DryDownEntry, Pick
 
 
 class EngineDesk:
-    """Holds the desk.
+    """Holds the desk. ``book`` is asked in its own thread, ``store`` writes in another.
 
-    ``do`` has something done by the book's thread, where a slow memory card holds up nothing.
+    What the book answers is taken up by ``hear_book``.
     """
 
-    def __init__(
-        self, rig: Rig, folder: Path, do: Callable[[Callable[[Book], object]], None]
-    ) -> None:
+    def __init__(self, rig: Rig, book: BookWriter, store: DeskStore) -> None:
         self._rig = rig
-        self._path = folder / DESK_FILE
-        self._do = do
+        self._book = book
+        self._store = store
         self._menu = Menu(rig.foot_times())
+        self._told: list[Cue] = []
         self.notice = ""
         self.desk = self._load()
 
@@ -57,11 +54,14 @@ class EngineDesk:
 
     def arrange(self, text: str) -> None:
         """Lay something else ready. Raises BadInput."""
+        before = self.desk
         try:
             self._put(Desk.model_validate_json(text))
         except ValidationError as error:
             what = error.errors(include_url=False)[0]["msg"]
             raise BadInput(what, "desk", "a desk as the engine tells it") from None
+        if _is_another_paper(before, self.desk):
+            self._ask_dry_down()
 
     def order(self, ordered: Ordered) -> Run | str:
         """Carry an order out: a run that is to begin, or what is to be said.
@@ -94,7 +94,7 @@ class EngineDesk:
         made = desk.made
         assert made is not None
         self._put(desk)
-        self._do(
+        self._book.ask(
             lambda book: book.add_pick(
                 picked.choice,
                 dose_s=picked.dose_s,
@@ -102,9 +102,41 @@ class EngineDesk:
                 judged=Judged(desk.judged),
                 record_id=made.record_id,
                 filter=picked.filter,
-            )
+            ),
+            self._warn,
         )
+        self._ask_dry_down()
         return picked.said
+
+    def _warn(self, pick: Pick) -> None:
+        if pick.warning():
+            self._told.append(Cue(pick.warning(), Sound.ATTENTION))
+
+    def hear_book(self) -> list[Cue]:
+        """Take what the book has answered; gives what is told of it. The desk may be another."""
+        for answered in self._book.answers():
+            answered()
+        told, self._told = self._told, []
+        return told
+
+    def _ask_dry_down(self) -> None:
+        """Let the book tell what the score's paper was found to need, if the score does not."""
+        paper = self.desk.score.paper if self.desk.score else None
+        if paper is None or paper.dry_down or not paper.name:
+            return
+        name, batch = paper.name, paper.batch
+
+        def remembered(found: DryDownEntry | None) -> None:
+            score = self.desk.score  # it may have become another since
+            if found is None or score is None:
+                return
+            if (score.paper.name, score.paper.batch) != (name, batch) or score.paper.dry_down:
+                return
+            self._put(self.desk.model_copy(update={"score": with_remembered(score, found.percent)}))
+            text = f"dry-down {found.percent:g} percent, remembered for {name}"
+            self._told.append(Cue(text, Sound.ATTENTION))
+
+        self._book.ask(lambda book: book.dry_down(name, batch), remembered)
 
     def _put(self, desk: Desk) -> None:
         before = self.desk
@@ -112,18 +144,17 @@ class EngineDesk:
         is_changed = desk.score != before.score and desk.kept_as == before.kept_as
         if desk.score is not None and desk.kept_as and is_changed:
             score, path = desk.score, Path(desk.kept_as)
-            self._do(lambda _book: _written(lambda: save_score(score, path)))
+            self._store.keep_score(score, path)
         self.desk = desk
-        text = desk.model_dump_json(indent=1)
-        self._do(lambda _book: _written(lambda: _replace(self._path, text)))
+        self._store.keep_desk(desk.model_dump_json(indent=1))
 
     def _load(self) -> Desk:
         try:
-            return Desk.model_validate_json(self._path.read_bytes())
+            return Desk.model_validate_json(self._store.path.read_bytes())
         except FileNotFoundError:
             return Desk()
         except (OSError, ValidationError):
-            self.notice = f"{self._path} cannot be read; the desk begins empty"
+            self.notice = f"{self._store.path} cannot be read; the desk begins empty"
             return Desk()
 
 
@@ -145,21 +176,9 @@ def _after(run: Run, mark: str, number: int) -> dict[str, object]:
     return {}
 
 
-def _written(write: Callable[[], None]) -> None:
-    """Write a file beside the book. Raises BookFault: its thread goes on after that alone."""
-    try:
-        write()
-    except BadInput as error:
-        raise BookFault(f"{error.where}: {error.what}") from None
-    except OSError as error:
-        raise BookFault(f"the desk cannot be kept: {error.strerror}") from None
-
-
-def _replace(path: Path, text: str) -> None:
-    """Replace a file in one step, durably."""
-    part = path.with_name(path.name + ".part")
-    with part.open("w", encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)
+def _is_another_paper(before: Desk, after: Desk) -> bool:
+    """Was another paper written into the score that lies ready? One just opened is as it is."""
+    if before.score is None or after.score is None or before.kept_as != after.kept_as:
+        return False
+    had, has = before.score.paper, after.score.paper
+    return (had.name, had.batch) != (has.name, has.batch)

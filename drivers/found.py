@@ -5,12 +5,15 @@ Anybody's package can add one by registering in a group; nothing here knows what
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from importlib.metadata import EntryPoint, entry_points
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
-from controller.ports import OutputDriver, PedalDriver, PortFault, SounderDriver
+from controller.ports import OutputDriver, Pedal, PedalDriver, PortFault, SounderDriver
+
+if TYPE_CHECKING:
+    from controller.rig.model import Rig
 
 OUTPUTS = "dryside.outputs"
 PEDALS = "dryside.pedals"
@@ -30,6 +33,23 @@ def find_pedal(name: str) -> PedalDriver:
 def find_sounder(name: str) -> SounderDriver:
     """Find a kind of sounder by its driver's name. Raises PortFault."""
     return cast(SounderDriver, _find(SOUNDERS, name, "sounder", ("open",)))
+
+
+def open_pedals(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> list[Pedal]:
+    """Open the rig's pedals; edges come with their time and the pedal's name. Raises PortFault."""
+
+    def one(name: str) -> Callable[[int, bool], None]:
+        return lambda at_ns, down: on_edge(at_ns, name, down)
+
+    return [
+        find_pedal(pedal.driver).open(
+            pedal.address,
+            normally_closed=pedal.contact == "normally-closed",
+            on_edge=one(pedal.name),
+            options=rig.driver_options(pedal.driver),
+        )
+        for pedal in rig.pedal
+    ]
 
 
 def names(group: str) -> list[str]:

@@ -97,3 +97,9 @@ def matched(test: DryDownTest, percent: float) -> float:
     low, high = min(test.percents), max(test.percents)
     right = f"0, or {low:g} to {high:g}; a test that goes further could tell more"
     raise BadInput(f"no piece had {percent:g} % less", "dry-down", right)
+
+
+def with_remembered(score: Score, percent: float) -> Score:
+    """Give a score whose paper has a dry-down that was found for it and is remembered."""
+    paper = score.paper.model_copy(update={"dry_down": f"{percent:g}%"})
+    return score.model_copy(update={"paper": paper})

@@ -21,6 +21,7 @@ from controller.score.change import (
     without,
 )
 from controller.score.doses import exposures, region_doses
+from controller.score.dry_down import with_remembered
 from controller.score.file import load_score, schema, tables_of
 from controller.score.model import Score
 from controller.score.new import demonstration, new_score
@@ -96,7 +97,7 @@ def edit(
         score = without(score, text, file)
     for text in passes:
         score = with_pass(score, text, file)
-    score = with_settings(score, settings, file)
+    score = _settled(score, settings, file)
     for text in burns:
         score = with_burn(score, text, file)
     for text in dodges:
@@ -133,8 +134,22 @@ def remembered_dry_down(score: Score) -> Score:
         found = book.dry_down(score.paper.name, score.paper.batch)
     if found is None:
         return score
-    paper = score.paper.model_copy(update={"dry_down": f"{found.percent:g}%"})
-    return score.model_copy(update={"paper": paper})
+    return with_remembered(score, found.percent)
+
+
+def _settled(score: Score, settings: Sequence[str], file: str) -> Score:
+    """Set fields; another paper brings its dry-down with it, if it remembers one."""
+    changed = with_settings(score, settings, file)
+    had, has = score.paper, changed.paper
+    is_another = (had.name, had.batch) != (has.name, has.batch)
+    if not is_another or any(text.strip().startswith("paper.dry_down") for text in settings):
+        return changed
+    remembered = remembered_dry_down(changed)
+    if remembered != changed:
+        show.note(f"dry-down {remembered.paper.dry_down}, remembered for {has.name}")
+    elif changed.paper.dry_down:
+        show.note(f"the dry-down of {changed.paper.dry_down} stays, though the paper is another")
+    return remembered
 
 
 def score_json(score: Score) -> dict[str, Any]:
