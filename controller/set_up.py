@@ -12,6 +12,8 @@ from typing import NamedTuple
 from controller.plan import Confirm
 from controller.ports import NO_FILTER, Carrier, Filter, Hands, Lens
 
+NEGATIVE_IN = "negative in, as it was"
+NEGATIVE_OUT = "negative out, even light on the easel"
 WORKING = "working"  # whatever aperture the printer works at
 
 
@@ -38,7 +40,9 @@ def ask_for(needs: Needs, before: Needs | None = None) -> list[Confirm]:
 
 
 def _told(needs: Needs) -> list[tuple[str, Hands]]:
-    negative = "negative in, as it was" if needs.negative else "negative out, even light on the easel"
+    negative = (
+        "negative in, as it was" if needs.negative else "negative out, even light on the easel"
+    )
     name = needs.filter or NO_FILTER
     light = "filter away" if name == NO_FILTER else f"filter {name}"
     where = needs.aperture or "the working aperture"

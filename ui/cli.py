@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.options import (
     ByHandOption,
@@ -42,6 +43,7 @@ unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
 app.add_typer(score_app, name="score")
 app.add_typer(drydown_app, name="drydown")
+app.add_typer(room_app, name="room")
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
 app.add_typer(book_app, name="book")

@@ -21,7 +21,8 @@ EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
 
 def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     """Run a plan in virtual time, and write the book."""
-    world = ImaginedWorld(simulator_of(unit, run))
+    lit = {rule.name: rule.safe_lit for rule in unit.rig.rules() if not rule.lamp}
+    world = ImaginedWorld(simulator_of(unit, run), lit=lit, begun_ns=EVENING_NS)
     if run.mark:
         page = book.record(run.record_id)
         if page:

@@ -22,6 +22,8 @@ from controller.rig.settings import OPTION, override
 from controller.written import Fault, faults_of, parse, text_of
 
 IMAGINED = ("tungsten", "halogen", "led")
+ROOMS = ("bad-room",)  # imagined rigs of which the room is the point
+SHIPPED = (*IMAGINED, *ROOMS)
 _TABLES = "controller.rig"  # the package that holds the folder shipped/
 
 
@@ -42,7 +44,7 @@ def load_rig(asked: str | Path, settings: Sequence[str] = ()) -> Rig:
 
 def read_raw(asked: str | Path) -> dict[str, Any]:
     """Read the tables of a rig file, or of an imagined rig, as they stand. Raises BadInput."""
-    if isinstance(asked, str) and asked in IMAGINED:
+    if isinstance(asked, str) and asked in SHIPPED:
         return tomllib.loads(_shipped(asked))
     file = str(asked)
     return parse(text_of(Path(asked), file, _not_there(file)), file)
@@ -50,8 +52,8 @@ def read_raw(asked: str | Path) -> dict[str, Any]:
 
 def _not_there(file: str) -> str:
     """Say what would be right instead of a rig file that cannot be read."""
-    near = get_close_matches(file, IMAGINED, n=1)
-    names = f'"{near[0]}"' if near else ", ".join(f'"{name}"' for name in IMAGINED)
+    near = get_close_matches(file, SHIPPED, n=1)
+    names = f'"{near[0]}"' if near else ", ".join(f'"{name}"' for name in SHIPPED)
     return f"the path of a rig file that can be read, or an imagined rig: {names}"
 
 

@@ -20,7 +20,9 @@ from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Dwell, Expose, Go, Plan, Sheet, Wait
 from controller.ports import NO_FILTER, Carry, Move
 from controller.set_up import Needs, ask_for
-from controller.strip import LEAST_PATCH_MM
+from controller.stops import format_time
+from controller.strip import LEAST_PATCH_MM, LETTERS
+from controller.written import RIGHT_IS
 
 Place = Literal["easel", "trays"]
 Seconds = Annotated[float, Field(gt=0, le=4 * 3600)]
@@ -58,7 +60,7 @@ class FogTest(_Sheet):
     @classmethod
     def _grows(cls, steps: tuple[float, ...]) -> tuple[float, ...]:
         if any(b <= a for a, b in pairwise(steps)):
-            raise ValueError("the times do not grow from each to the next")
+            raise ValueError(f"the times do not grow{RIGHT_IS}such as 1m,2m,4m,8m")
         return steps
 
     @property
@@ -87,6 +89,25 @@ class WhichLight(_Sheet):
         """Name the columns from the left."""
         together = [TOGETHER] if len(self.lights) > 1 else []
         return [REFERENCE, *self.lights, *together]
+
+
+class FlashStrip(BaseModel):
+    """Small exposures of bare light, half a stop apart, to find the one that is light grey."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    version: Literal[1] = 1
+    base_s: float = Field(0.4, gt=0, le=600, description="the least of them")
+    patches: int = Field(8, ge=3, le=16)
+    flash_filter: str = ""
+    aperture: str = ""
+    developer_s: float = Field(180.0, gt=0, le=3600)
+    width_mm: float = Field(203.0, gt=0)
+    height_mm: float = Field(25.0, gt=0)
+
+    def doses_s(self) -> list[float]:
+        """Give the exposure of each patch, in seconds."""
+        return [self.base_s * 2 ** (n / 2) for n in range(self.patches)]
 
 
 class CoinCheck(BaseModel):
@@ -157,6 +178,21 @@ def plan_which_light(
     return Plan("which light", title, tuple(actions), room.after())
 
 
+def plan_flash(test: FlashStrip, lamp: Calibration, limits: LampLimits, room: Around) -> Plan:
+    """Make the plan of a flash strip. Raises Refused."""
+    _require(test.patches, test.width_mm)
+    actions = _begin(test, room, "new strip for the flash")
+    for index, dose_s in enumerate(test.doses_s()):
+        letter = LETTERS[index]
+        require_dose(f"patch {letter}", dose_s, lamp, limits)
+        move = Move("window", index, test.patches, "left")
+        actions.append(Go(f"window on {letter}", move, room.lead_in_s))
+        actions.append(Expose(letter, dose_s, filter=test.flash_filter))
+    actions += _in_the_dark(test.developer_s)
+    title = f"flash strip from {format_time(test.base_s)} by 1/2 stop, {test.patches} patches"
+    return Plan("flash strip", title, tuple(actions), room.after())
+
+
 def plan_coin(test: CoinCheck, room: Around, switched: Sequence[str]) -> Plan:
     """Make the plan of a quick check: a coin on white paper."""
     actions: list[Action] = [Sheet(test.width_mm, test.height_mm, "a white piece of paper")]
@@ -198,7 +234,7 @@ def _require(patches: int, width_mm: float) -> None:
         )
 
 
-def _begin(test: _Sheet, room: Around, say: str) -> list[Action]:
+def _begin(test: _Sheet | FlashStrip, room: Around, say: str) -> list[Action]:
     actions: list[Action] = [
         *ask_for(Needs(test.flash_filter or NO_FILTER, test.aperture, negative=False)),
         Confirm("every light that is not on the unit out"),

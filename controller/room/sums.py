@@ -157,9 +157,12 @@ def contradiction(times: Mapping[str, SafeTime], read: SafeTime) -> Contradictio
 def allowed(tested: SafeTime, predicted: SafeTime) -> SafeTime:
     """Give the time to keep where a set was tested and is predicted as well: the shorter.
 
-    A prediction can shorten what was tested, and never lengthens it.
+    A prediction can shorten what was tested, and never lengthens it. A sum that is only "at
+    least" says nothing against a test: its lights were proved for no longer, that is all.
     """
-    return tested if predicted.value_s >= tested.value_s else smaller((tested, predicted))
+    if predicted.bound is Bound.AT_LEAST or predicted.value_s >= tested.value_s:
+        return tested
+    return smaller((tested, predicted))
 
 
 def split_use(before_s: float, safe_before_s: float, after_s: float, safe_after_s: float) -> float:

@@ -1,0 +1,226 @@
+"""The command line of the room: its lights, the tests that prove it, and what follows."""
+
+from __future__ import annotations
+
+from typing import Annotated, Optional
+
+import typer
+
+from ui.options import (
+    ByHandOption,
+    JsonOption,
+    PlanOption,
+    RealTimeOption,
+    RigOption,
+    ScreenOption,
+    SetOption,
+    ways_of,
+)
+
+room_app = typer.Typer(
+    help="The room: every light that paper can see, and how long paper may see it.",
+    no_args_is_help=True,
+)
+light_app = typer.Typer(help="The lights of the room.", no_args_is_help=True)
+room_app.add_typer(light_app, name="light")
+
+AtOption = Annotated[str, typer.Option("--at", help="Where the paper lies: easel or trays.")]
+LightName = Annotated[str, typer.Argument(metavar="NAME", help="What you call the light.")]
+
+
+@room_app.command("show")
+def show(
+    at: AtOption = "easel",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Show every light, and what tests have shown of it."""
+    from ui.commands.room import show_room
+
+    show_room(at, ways_of(rig, settings), json_=json_)
+
+
+@light_app.command("add")
+def add(
+    name: LightName,
+    kind: Annotated[
+        str,
+        typer.Option(help="safelight, screen, indicator, door, enlarger-leak or other."),
+    ] = "",
+    place: Annotated[str, typer.Option(help="Where it is, in words.")] = "",
+    easel_m: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Metres from it to the easel."),
+    ] = None,
+    trays_m: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Metres from it to the trays."),
+    ] = None,
+    filter_: Annotated[str, typer.Option("--filter", help="Its filter or colour.")] = "",
+    bulb: Annotated[str, typer.Option(help="What is in it, such as 15 W.")] = "",
+    relay: Annotated[str, typer.Option(help="Its name in the rig, if a relay switches it.")] = "",
+    size_m: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Width of what shines, in metres."),
+    ] = None,
+    safe_time: Annotated[
+        str, typer.Option("--safe-time", help="A safe time that is known: 8m.")
+    ] = "",
+    at: AtOption = "easel",
+    rig: RigOption = None,
+    settings: SetOption = None,
+) -> None:
+    """Add a light, or change what is written of one."""
+    from ui.commands.room import add_light
+
+    fields = {
+        "kind": kind,
+        "place": place,
+        "easel_m": easel_m,
+        "trays_m": trays_m,
+        "filter": filter_,
+        "bulb": bulb,
+        "relay": relay,
+        "size_m": size_m,
+    }
+    add_light(name, fields, safe_time, at, ways_of(rig, settings))
+
+
+@light_app.command("drop")
+def drop(name: LightName, rig: RigOption = None, settings: SetOption = None) -> None:
+    """Take a light out, and the results in which it burned."""
+    from ui.commands.room import drop_light
+
+    drop_light(name, ways_of(rig, settings))
+
+
+@light_app.command("changed")
+def changed(
+    name: LightName,
+    what: Annotated[str, typer.Argument(help="bulb, filter or place.")],
+    rig: RigOption = None,
+    settings: SetOption = None,
+) -> None:
+    """Note that something of it was changed: tests from before grow old."""
+    from ui.commands.room import changed_light
+
+    changed_light(name, what, ways_of(rig, settings))
+
+
+@room_app.command("test")
+def prove(
+    kind: Annotated[
+        str,
+        typer.Argument(help="flash (finds the light grey), fog, which (light), coin or cycle."),
+    ],
+    at: AtOption = "easel",
+    lights: Annotated[str, typer.Option(help="Which lights, with commas; else all.")] = "",
+    flash: Annotated[
+        str, typer.Option(help="Exposure that gives a light grey, such as 1.1s.")
+    ] = "",
+    filter_: Annotated[str, typer.Option("--filter", help="Filter for the flash.")] = "",
+    steps: Annotated[str, typer.Option(help="Times of a fog test; else 1m,2m,4m,8m.")] = "",
+    time: Annotated[str, typer.Option(help="The one time of the other tests.")] = "",
+    paper: Annotated[str, typer.Option(help="Which paper is proved with it.")] = "",
+    keep: Annotated[
+        bool, typer.Option("--keep", help="On the simulator: read it by density, and keep that.")
+    ] = False,
+    show_plan: PlanOption = False,
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+    screen: ScreenOption = None,
+) -> None:
+    """Make a sheet that proves the room; the unit switches the lights and keeps the time."""
+    from ui.commands.room_sheets import make
+
+    make(
+        kind,
+        ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen),
+        at=at,
+        lights=lights,
+        steps=steps,
+        time=time,
+        flash=flash,
+        filter_=filter_,
+        paper=paper,
+        keep=keep,
+        json_=json_,
+        show_plan=show_plan,
+    )
+
+
+@room_app.command("read")
+def read(
+    mark: Annotated[str, typer.Argument(help="Mark of the sheet; else the newest.")] = "",
+    before: Annotated[
+        str, typer.Option(help="First step before the flash that can be told: 3, or none.")
+    ] = "none",
+    after: Annotated[
+        str, typer.Option(help="First step after the flash that can be told: 2, or none.")
+    ] = "none",
+    changed: Annotated[
+        str, typer.Option(help="Columns that differ, with commas; or yes or no.")
+    ] = "none",
+    densities: Annotated[
+        str, typer.Option(help="Densities of the patches from the left, with commas.")
+    ] = "",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Say what a sheet showed; the room keeps it."""
+    from ui.commands.room_sheets import read as command
+
+    command(
+        mark,
+        ways_of(rig, settings),
+        before=before,
+        after=after,
+        changed=changed,
+        densities=densities,
+        json_=json_,
+    )
+
+
+@room_app.command("advise")
+def advise(
+    at: AtOption = "easel",
+    wanted: Annotated[str, typer.Option(help="How long paper has to be out.")] = "4m",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Say which light to put out, move or dim, and what that buys."""
+    from ui.commands.room import tell_advice
+
+    tell_advice(at, wanted, ways_of(rig, settings), json_=json_)
+
+
+@room_app.command("predict")
+def predict(
+    names: Annotated[list[str], typer.Argument(metavar="NAME...", help="Lights that burn.")],
+    at: AtOption = "easel",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Say how long paper is safe under some lights."""
+    from ui.commands.room import tell_prediction
+
+    tell_prediction(names, at, ways_of(rig, settings), json_=json_)
+
+
+@room_app.command("wrong")
+def wrong(
+    symptom: Annotated[
+        list[str], typer.Argument(help="Such as: pale line; without one, all that are known.")
+    ] = [],  # noqa: B006  (Typer copies it)
+) -> None:
+    """What is wrong with my print? Causes, the likeliest first, and what settles each."""
+    from ui.commands.room import tell_wrong
+
+    tell_wrong(" ".join(symptom))

@@ -1,0 +1,334 @@
+"""``dryside room test`` and ``read``: sheets that prove a room, and what they say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from controller.errors import BadInput
+from controller.plan import Plan
+from controller.rig.lights import around
+from controller.rig.model import Rig
+from controller.room.change import with_test
+from controller.room.fog_sheets import (
+    COIN_PROVES,
+    REFERENCE,
+    TOGETHER,
+    USUAL_STEPS_S,
+    CoinCheck,
+    FlashStrip,
+    FogTest,
+    WhichLight,
+    WholeCycle,
+    plan_coin,
+    plan_flash,
+    plan_fog_test,
+    plan_which_light,
+    plan_whole_cycle,
+)
+from controller.room.limits import Reading
+from controller.room.model import Result, Room
+from controller.room.reading import (
+    SHEETS,
+    darkest,
+    fog_by_density,
+    fog_by_eye,
+    fog_result,
+    sheet_of,
+    single_result,
+    step_asked,
+    which_results,
+)
+from controller.room.results import predict
+from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
+from controller.stops import format_time, parse_time
+from controller.strip import LETTERS
+from controller.written import bad_input
+from ui import show
+from ui.commands.room import _now, place_asked
+from ui.exposing import Exposed, Ways, expose
+from ui.rooms import keep_room, open_room
+from ui.unit import open_book
+
+KINDS = ("flash", "fog", "which", "coin", "cycle")
+CAUTION = (
+    "the room will be dark: clear the floor, know where lamp and trays are, wear gloves for the "
+    "developer; the lamp is hot"
+)
+
+
+def make(
+    kind: str,
+    ways: Ways,
+    *,
+    at: str,
+    lights: str,
+    steps: str,
+    time: str,
+    flash: str,
+    filter_: str,
+    paper: str,
+    keep: bool,
+    json_: bool,
+    show_plan: bool,
+) -> None:
+    """Make a sheet that proves the room, or one light of it."""
+    if kind not in KINDS:
+        raise BadInput(f"{kind!r} is not known", "room test", " or ".join(KINDS))
+    unit = ways.unit()
+    room = open_room(unit.rig)
+    place = place_asked(at).value
+    if kind == "flash":
+        _flash_strip(ways, flash, filter_, json_=json_, show_plan=show_plan)
+        return
+    names = _lights_asked(room, lights)
+    fields: dict[str, Any] = {"place": place, "lights": names, "paper": paper or room.paper}
+    if time:
+        fields["time_s"] = parse_time(time, "--time")
+    if kind != "coin":
+        if not flash:
+            right = "the exposure that gives a light grey: dryside room test flash finds it"
+            raise BadInput("the flash is not given", "--flash", right)
+        fields |= {"flash_s": parse_time(flash, "--flash"), "flash_filter": filter_}
+    if kind == "fog":
+        fields["steps_s"] = _steps_asked(steps)
+        if time:
+            raise BadInput("a fog test has several times", "--time", "--steps, such as 1m,2m,4m")
+    plan, spec = _planned(kind, fields, unit.rig)
+    if show_plan:
+        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        return
+    show.note(CAUTION)
+    made = expose(unit, plan, spec, ways)
+    densities = _densities(made)
+    if densities and keep:
+        results = _by_density(made, densities)
+        room = _kept(room, results)
+    if json_:
+        show.as_json(
+            {
+                "record_id": made.page.record.record_id,
+                "mark": made.mark,
+                "fate": made.page.record.fate.value if made.page.record.fate else "interrupted",
+                "densities": densities,
+                "kept": keep and bool(densities),
+            }
+        )
+        return
+    show.lines(_told(made, densities))
+    if keep and densities:
+        _tell_known(room, results)
+    else:
+        print(_next(kind, made.mark))
+
+
+def read(
+    key: str, ways: Ways, *, before: str, after: str, changed: str, densities: str, json_: bool
+) -> None:
+    """Say what a sheet showed; the room keeps it."""
+    with open_book() as book:
+        newest = [r for r in book.records(50) if r.kind in SHEETS]
+        page = book.record(key) if key else (book.record(newest[0].record_id) if newest else None)
+    if page is None or page.record.kind not in SHEETS:
+        right = "the mark of a sheet that dryside room test made"
+        raise BadInput(f"{key or 'nothing'} is no test of the room", "room read", right)
+    test = sheet_of(page.record.kind, page.record.spec)
+    room = open_room(ways.unit().rig)
+    match test:
+        case FogTest() if densities:
+            values = dict(zip(test.names(), _figures(densities), strict=False))
+            readings = fog_by_density(test, values)
+            results = [fog_result(test, test.lights, *readings, _now(), read="densities")]
+        case FogTest():
+            steps = step_asked(before, "--before"), step_asked(after, "--after")
+            results = [fog_result(test, test.lights, *fog_by_eye(test, *steps), _now())]
+        case WhichLight():
+            told = {name.strip() for name in changed.split(",") if name.strip()}
+            columns = [name for name in test.names() if name != REFERENCE]
+            for name in told - set(columns) - {"none"}:
+                raise BadInput(f"there is no column {name!r}", "--changed", ", ".join(columns))
+            seen = {name: name in told for name in columns}
+            results = which_results(test, seen, {one: one for one in test.lights}, _now())
+        case FlashStrip():
+            right = "nothing: give its exposure to --flash of the other tests"
+            raise BadInput("a flash strip is not read", "room read", right)
+        case _:
+            if changed not in ("yes", "no"):
+                raise BadInput(f"{changed!r} is no answer", "--changed", "yes or no")
+            results = [single_result(test, test.lights, _now(), changed=changed == "yes")]
+    room = _kept(room, results)
+    if json_:
+        show.as_json([result.model_dump(mode="json") for result in results])
+        return
+    _tell_known(room, results)
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _flash_strip(ways: Ways, base: str, filter_: str, *, json_: bool, show_plan: bool) -> None:
+    """Make the small strip that finds the flash: which of its patches is a light grey?"""
+    unit = ways.unit()
+    rig = unit.rig
+    strip = FlashStrip(flash_filter=filter_)
+    if base:
+        strip = strip.model_copy(update={"base_s": parse_time(base, "--flash")})
+    dark = around(rig, safelights_off=True)
+    plan = plan_flash(strip, rig.calibration(), rig.limits(), dark)
+    if show_plan:
+        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        return
+    show.note(CAUTION)
+    made = expose(unit, plan, strip.model_dump_json(), ways)
+    patches = made.outcome.sheets[-1].patches if made.outcome.sheets else ()
+    densities = [patch.density for patch in patches]
+    told = [
+        {"letter": LETTERS[n], "dose_s": dose_s}
+        | ({"density": densities[n]} if n < len(densities) else {})
+        for n, dose_s in enumerate(strip.doses_s())
+    ]
+    if json_:
+        show.as_json({"mark": made.mark, "patches": told})
+        return
+    print(f"{made.mark}: {made.page.record.title}")
+    for one in told:
+        density = f"  density {one['density']:.2f}" if "density" in one else ""
+        print(f"  {one['letter']}  {format_time(float(str(one['dose_s'])))}{density}")
+    print(
+        f"take the one that is a light grey, {GREY_LEAST:g} to {GREY_MOST:g} above the bare paper"
+    )
+    print("next: dryside room test fog --flash 1.1s")
+
+
+def _planned(kind: str, fields: dict[str, Any], rig: Rig) -> tuple[Plan, str]:
+    lamp, limits = rig.calibration(), rig.limits()
+    dark = around(rig, safelights_off=True)
+    own = [one.name for one in rig.safelight if one.address is not None and one.may_be_switched]
+    match _sheet_asked(kind, fields):
+        case FogTest() as fog:
+            return plan_fog_test(fog, lamp, limits, dark, own), fog.model_dump_json()
+        case WhichLight() as which:
+            return plan_which_light(which, lamp, limits, dark, own), which.model_dump_json()
+        case CoinCheck() as coin:
+            return plan_coin(coin, dark, own), coin.model_dump_json()
+        case WholeCycle() as cycle:
+            return plan_whole_cycle(cycle, lamp, limits, dark, own), cycle.model_dump_json()
+    raise AssertionError(kind)
+
+
+def _sheet_asked(kind: str, fields: dict[str, Any]) -> BaseModel:
+    """Make the sheet of what was typed. Raises BadInput."""
+    models: dict[str, type[BaseModel]] = {
+        "fog": FogTest,
+        "which": WhichLight,
+        "coin": CoinCheck,
+        "cycle": WholeCycle,
+    }
+    model = models[kind]
+    try:
+        return model.model_validate(fields)
+    except ValidationError as error:
+        raise bad_input(error, f"room test {kind}", model=model) from None
+
+
+def _lights_asked(room: Room, text: str) -> tuple[str, ...]:
+    known = [light.name for light in room.lights]
+    names = [name.strip() for name in text.split(",") if name.strip()] or known
+    for name in names:
+        if room.light(name) is None:
+            right = ", ".join(known) or "room light add first"
+            raise BadInput(f"the room has no light {name!r}", "--lights", right)
+    if not names:
+        raise BadInput("no light is listed", "room test", "dryside room light add NAME")
+    return tuple(names)
+
+
+def _steps_asked(text: str) -> tuple[float, ...]:
+    if not text:
+        return USUAL_STEPS_S
+    return tuple(parse_time(part, "--steps") for part in text.split(","))
+
+
+def _figures(text: str) -> list[float]:
+    try:
+        return [float(part) for part in text.split(",")]
+    except ValueError:
+        right = "densities from the left, with commas"
+        raise BadInput(f"{text!r} are no densities", "--densities", right) from None
+
+
+def _densities(made: Exposed) -> dict[str, float]:
+    """Give the density of each patch by its name: known of simulated paper only."""
+    if not made.outcome.sheets:
+        return {}
+    test = sheet_of(made.page.record.kind, made.page.record.spec)
+    patches = made.outcome.sheets[-1].patches
+    names = test.names() if isinstance(test, FogTest | WhichLight) else ["covered", "open"]
+    return {name: p.density for name, p in zip(names, patches, strict=False)}
+
+
+def _by_density(made: Exposed, densities: dict[str, float]) -> list[Result]:
+    test = sheet_of(made.page.record.kind, made.page.record.spec)
+    match test:
+        case FogTest():
+            readings: tuple[Reading, Reading] = fog_by_density(test, densities)
+            return [fog_result(test, test.lights, *readings, _now(), read="densities")]
+        case WhichLight():
+            reference = densities[REFERENCE]
+            changed = {
+                name: abs(density - reference) >= JUST_SEEN
+                for name, density in densities.items()
+                if name != REFERENCE
+            }
+            names = {one: one for one in test.lights}
+            return which_results(test, changed, names, _now(), read="densities")
+    raise BadInput("this sheet is read by eye", "--keep", "dryside room read --changed yes or no")
+
+
+def _kept(room: Room, results: Sequence[Result]) -> Room:
+    for result in results:
+        room = with_test(room, result)
+    keep_room(room)
+    return room
+
+
+def _told(made: Exposed, densities: dict[str, float]) -> list[str]:
+    record = made.page.record
+    fate = record.fate.value if record.fate else "interrupted"
+    lines = [f"{made.mark}: {record.title}, {fate}"]
+    lines += [f"  {name:16} density {density:.2f}" for name, density in densities.items()]
+    test = sheet_of(record.kind, record.spec)
+    if isinstance(test, CoinCheck):
+        lines.append(COIN_PROVES)
+    if REFERENCE in densities:
+        above = densities[REFERENCE] - PAPER_WHITE
+        if not GREY_LEAST <= above <= GREY_MOST:
+            lines.append(
+                f"the flash gave {above:.2f} above paper; {GREY_LEAST:g} to {GREY_MOST:g} shows "
+                "fog best: another --flash"
+            )
+    if isinstance(test, WhichLight) and REFERENCE in densities:
+        differences = {n: d - densities[REFERENCE] for n, d in densities.items() if n != TOGETHER}
+        order = darkest(differences)
+        lines.append(f"the darkest column is that of {order[0]}")
+    return lines
+
+
+PAPER_WHITE = 0.06  # of the simulated paper
+
+
+def _next(kind: str, mark: str) -> str:
+    match kind:
+        case "fog":
+            return f"next: dryside room read {mark} --before 3 --after 2 (first step seen, or none)"
+        case "which":
+            return f"next: dryside room read {mark} --changed NAME,NAME (columns that differ)"
+    return f"next: dryside room read {mark} --changed yes (or no)"
+
+
+def _tell_known(room: Room, results: Sequence[Result]) -> None:
+    today = _now().date()
+    for result in results:
+        show.lines(predict(room, result.lights, at=result.at, today=today).lines)
