@@ -177,12 +177,15 @@ def pick(
     into: Annotated[
         str, typer.Option(metavar="SCORE", help="Write it into this score; a new one is begun.")
     ] = "",
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Passes of the score that the strip has not may go.")
+    ] = False,
     json_: JsonOption = False,
 ) -> None:
     """Pick a patch or a cell; the exposure to print with is kept."""
     from ui.commands.pick import pick as command
 
-    command(" ".join(choice), judged, record, into=into, json_=json_)
+    command(" ".join(choice), judged, record, into=into, replace=replace, json_=json_)
 
 
 @app.command()
@@ -204,11 +207,14 @@ def cut(
         Optional[str],  # noqa: UP045
         typer.Option(help="Only say how many strips there are now."),
     ] = None,
+    count_in: Annotated[
+        bool, typer.Option("--count-in", help="They are cut: count them in.")
+    ] = False,
 ) -> None:
-    """Show how to cut a sheet into small strips, and count them in."""
+    """Show how to cut a sheet into small strips, and count them in when they are cut."""
     from ui.commands.pick import cut as command
 
-    command(strips, sheet, count)
+    command(strips, sheet, count, count_in=count_in)
 
 
 @app.command()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from math import log2
 from typing import Literal
@@ -15,9 +16,19 @@ from controller.score.amount import Amount, stops
 from controller.score.doses import filter_of
 from controller.score.local import local_strip, with_local
 from controller.score.model import LONGEST_NAME, Pass, Score, SetUp, contradictions
+from controller.stops import format_time
 from controller.strip import Strip
 
-__all__ = ["from_cross", "from_strip", "local_strip", "picked_cell", "picked_patch", "with_passes"]
+__all__ = [
+    "from_cross",
+    "from_strip",
+    "goes_on",
+    "local_strip",
+    "picked_cell",
+    "picked_patch",
+    "replaced",
+    "with_passes",
+]
 
 SOFT, HARD, ONLY = "soft", "hard", "print"
 
@@ -154,7 +165,7 @@ def _from_base(dose_s: float, base_s: float) -> Amount:
 
 
 def _same_light(one: Pass, found: Through) -> bool:
-    return filter_name(filter_of(one)) == filter_name(found.filter)
+    return _light(one) == filter_name(found.filter)
 
 
 def _free(label: str, taken: set[str]) -> str:
@@ -211,8 +222,34 @@ def _serves(before: Score | None, filters: list[str]) -> bool:
     """Are these exposures those of the score, or its first one with more to come?"""
     if before is None:
         return False
-    had = {filter_name(one.filter) for one in before.passes}
-    return had <= {filter_name(name) for name in filters}
+    # two passes through one filter need two exposures through it
+    return _lights(before) <= Counter(filter_name(name) for name in filters)
+
+
+def _lights(score: Score) -> Counter[str]:
+    return Counter(_light(one) for one in score.passes)
+
+
+def replaced(before: Score, after: Score) -> list[str]:
+    """Tell what of a score a pick has taken away: the base, passes' doses, and passes that go."""
+    lines = []
+    if before.base_s != after.base_s:
+        lines.append(f"base: {format_time(before.base_s)} -> {format_time(after.base_s)}")
+    left = list(after.passes)
+    for one in before.passes:
+        same = next((new for new in left if _light(new) == _light(one)), None)
+        if same is None:
+            through = f", filter {filter_of(one)}" if filter_of(one) else ""
+            lines.append(f"pass {one.label} goes ({one.dose}{through})")
+            continue
+        left.remove(same)
+        if same.dose != one.dose:
+            lines.append(f"pass {same.label}: {one.dose} -> {same.dose}")
+    return lines
+
+
+def _light(one: Pass) -> str:
+    return filter_name(filter_of(one))
 
 
 def _on_same_paper(score: Score, before: Score | None) -> Score:

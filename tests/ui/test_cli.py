@@ -87,7 +87,7 @@ def test_strips_are_counted_from_the_sheet_and_run_out(dryside: Callable[..., To
     """A sheet gives ten; each strip takes one; the last ones are told of."""
     _, _, err = dryside("strip")
     assert "strip" not in err, "who has not counted strips in is not reminded"
-    code, out, _ = dryside("cut", "--strips", "2")
+    code, out, _ = dryside("cut", "--strips", "2", "--count-in")
     assert code == 0
     assert "2 strips now" in out
     _, _, err = dryside("strip")

@@ -163,6 +163,48 @@ def test_a_paper_remembers_its_dry_down(dryside: Callable[..., Told]) -> None:
     assert json.loads(out)["exposures"][0]["dose_s"] == pytest.approx(9.1)
 
 
+def test_another_paper_in_a_score_brings_its_dry_down(dryside: Callable[..., Told]) -> None:
+    """``score edit`` asks the book as ``score new`` does; what is written beside it counts."""
+    dryside("drydown", "set", "9", "--paper", "pearl")
+    dryside("score", "new", "a", "--base", "10")
+    _, _, err = dryside("score", "edit", "a", "--set", "paper.name=Pearl")
+    assert "dry-down 9%" in err
+    _, out, _ = dryside("score", "show", "a", "--json")
+    assert json.loads(out)["exposures"][0]["dose_s"] == pytest.approx(9.1)
+    dryside("score", "new", "b", "--base", "10")
+    dryside("score", "edit", "b", "--set", "paper.name=pearl", "--set", "paper.dry_down=5%")
+    _, out, _ = dryside("score", "show", "b", "--json")
+    assert json.loads(out)["exposures"][0]["dose_s"] == pytest.approx(9.5)
+
+
+def test_a_pick_never_takes_passes_without_a_word(dryside: Callable[..., Told]) -> None:
+    """Another light than the score's is refused; with --replace it is done, and told."""
+    dryside("score", "new", "a", "--base", "8", "--pass", "soft:00:8s", "--pass", "hard:5:-1/3")
+    before = dryside("score", "show", "a", "--json")[1]
+    dryside("strip", "--filter", "2")
+    code, _, err = dryside("pick", "C", "--into", "a")
+    assert code == 2
+    assert "soft (filter 00) and hard (filter 5)" in err
+    assert "--replace" in err
+    assert dryside("score", "show", "a", "--json")[1] == before
+    code, out, _ = dryside("pick", "C", "--into", "a", "--replace")
+    assert code == 0
+    assert "base: 8.0 s -> 12.7 s" in out
+    assert "pass hard goes (-1/3, filter 5)" in out
+    out = dryside("pick", "D", "--into", "a", "--json")[1]
+    assert json.loads(out)["replaced"] == ["base: 12.7 s -> 16.0 s"]
+
+
+def test_cut_counts_only_what_is_cut(dryside: Callable[..., Told]) -> None:
+    """To ask where to cut leaves the count alone, however often."""
+    for _ in range(3):
+        code, out, _ = dryside("cut")
+        assert code == 0
+        assert "0 strips are counted" in out
+    assert "10 counted in; 10 strips now" in dryside("cut", "--count-in")[1]
+    assert "10 strips are counted" in dryside("cut")[1]
+
+
 def test_a_contact_strip_tells_the_least_that_is_black(dryside: Callable[..., Told]) -> None:
     """Picking from it settles no print, and says what light and dark frames mean."""
     dryside("strip", "--contact")

@@ -10,11 +10,11 @@ from controller.asked import size_asked, whole_asked
 from controller.book.entries import Judged, Page
 from controller.cross import Cross, pick_cell
 from controller.cutting import Cutting, guide
-from controller.errors import BadInput
+from controller.errors import BadInput, Refused
 from controller.events import Remark
 from controller.pick import contact_lines, pick_from
 from controller.score.file import load_score
-from controller.score.found import from_cross, from_strip
+from controller.score.found import from_cross, from_strip, goes_on, replaced
 from controller.score.model import Score
 from controller.score.report import score_lines
 from controller.stops import factor_to_stops, format_stops, format_time
@@ -49,8 +49,13 @@ def strip_page(book: Book, key: str, kinds: tuple[str, ...] = ("strip",)) -> Pag
     return page
 
 
-def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> None:
-    """Pick a patch of a strip, or a cell of a cross, and keep the choice."""
+def pick(
+    choice: str, judged: str, record: str, *, into: str, replace: bool = False, json_: bool
+) -> None:
+    """Pick a patch of a strip, or a cell of a cross, and keep the choice.
+
+    Passes of the score that the strip has no light for go only with ``replace``.
+    """
     if judged not in ("wet", "dry"):
         raise BadInput(f"{judged!r} is not known", "--judged", "wet or dry")
     path, before = _score_to_write(into)
@@ -58,9 +63,13 @@ def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> No
         page = strip_page(book, record, PICKABLE)
         mark = page.record.marks[-1] if page.record.marks else ""
         if page.record.kind == "cross":
-            found = _pick_cell(page, choice, Judged(judged), mark, before if into else None)
+            cross = Cross.model_validate_json(page.record.spec)
+            require_kept(before, cross, mark, into, replace=replace)
+            found = _pick_cell(cross, choice, Judged(judged), mark, before if into else None)
         else:
-            found = _pick_patch(page, choice, Judged(judged), mark, before, into=into)
+            strip = Strip.model_validate_json(page.record.spec)
+            require_kept(before, strip, mark, into, replace=replace)
+            found = _pick_patch(strip, choice, Judged(judged), mark, before, into=into)
         kept = book.add_pick(
             found.choice,
             dose_s=found.dose_s,
@@ -69,7 +78,9 @@ def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> No
             record_id=page.record.record_id,
             filter=found.filter,
         )
+    went: list[str] = []
     if path is not None and found.score is not None:
+        went = replaced(before, found.score) if before else []
         keep(remembered_dry_down(found.score), path)
     if json_:
         show.as_json(
@@ -81,6 +92,7 @@ def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> No
                 "record_id": page.record.record_id,
                 "warning": kept.warning(),
                 **found.more,
+                **({"replaced": went} if before else {}),
             }
         )
         return
@@ -88,9 +100,23 @@ def pick(choice: str, judged: str, record: str, *, into: str, json_: bool) -> No
     if kept.judged is Judged.WET and not found.settles_paper:
         print("judged wet: dry-down is still to be allowed for, once, when the print is made")
     if path is not None and found.score is not None:
-        show.lines(["", str(path), *score_lines(found.score)])
+        show.lines(["", str(path), *went, *score_lines(found.score)])
         print(f"next: dryside score run {into}")
     show.note(kept.warning())
+
+
+def require_kept(
+    before: Score | None, made: Strip | Cross, mark: str, into: str, *, replace: bool
+) -> None:
+    """Refuse to take passes out of a score that the strip says nothing of. Raises Refused."""
+    if before is None or replace or goes_on(before, made):
+        return
+    has = " and ".join(f"{one.label} (filter {one.filter or 'none'})" for one in before.passes)
+    raise Refused(
+        f"{into} has the passes {has}, and {mark} was not made with all of those: "
+        "what it has no light for would go",
+        ("another name after --into", f"dryside pick ... --into {into} --replace"),
+    )
 
 
 @dataclass(frozen=True)
@@ -108,9 +134,8 @@ class _Found:
 
 
 def _pick_patch(
-    page: Page, choice: str, judged: Judged, mark: str, before: Score | None, *, into: str
+    strip: Strip, choice: str, judged: Judged, mark: str, before: Score | None, *, into: str
 ) -> _Found:
-    strip = Strip.model_validate_json(page.record.spec)
     picked = pick_from(strip, choice, judged)
     score = from_strip(strip, picked, mark, before) if into else None
     stops = format_stops(stops_fraction(picked.stops))
@@ -138,8 +163,9 @@ def _pick_patch(
     )
 
 
-def _pick_cell(page: Page, choice: str, judged: Judged, mark: str, before: Score | None) -> _Found:
-    cross = Cross.model_validate_json(page.record.spec)
+def _pick_cell(
+    cross: Cross, choice: str, judged: Judged, mark: str, before: Score | None
+) -> _Found:
     cell = pick_cell(cross, choice)
     name = " ".join(choice.upper().split())
     line = (
@@ -178,8 +204,8 @@ def unsure(patch: str, record: str) -> None:
     print(f"patch {patch.upper()} is marked unsure")
 
 
-def cut(strips: str, sheet: str, count: str | None) -> None:
-    """Tell how to cut a sheet, and count the strips in."""
+def cut(strips: str, sheet: str, count: str | None, *, count_in: bool = False) -> None:
+    """Tell how to cut a sheet; the strips are counted in where they are said to be cut."""
     if count is not None:
         with open_book() as book:
             left = book.count_strips(whole_asked(count, "--count", 0, 10_000))
@@ -191,5 +217,9 @@ def cut(strips: str, sheet: str, count: str | None) -> None:
         raise BadInput(f"{sheet} mm is too small for a sheet", "--sheet", right)
     cutting = Cutting(width_mm, height_mm, whole_asked(strips, "--strips", 1, 40))
     with open_book() as book:
-        left = book.cut_sheet(cutting.strips)
-    show.lines([*guide(cutting), f"{left} strips now"])
+        left = book.cut_sheet(cutting.strips) if count_in else book.strips_left()
+    show.lines(guide(cutting))
+    if count_in:
+        print(f"{cutting.strips} counted in; {left} strips now")
+    else:
+        print(f"{left} strips are counted; once these are cut: dryside cut --count-in")

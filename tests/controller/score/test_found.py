@@ -18,9 +18,11 @@ from controller.score.found import (
     Through,
     from_cross,
     from_strip,
+    goes_on,
     labels_for,
     picked_cell,
     picked_patch,
+    replaced,
     with_passes,
 )
 from controller.score.model import PaperUsed, Pass, Score, SetUp
@@ -249,3 +251,40 @@ def test_a_hard_strip_over_the_soft_one_goes_on_with_a_soft_score() -> None:
     strip = Strip(base_s=4, filter="5", beneath=(Beneath(filter="00", dose_s=12),))
     score = picked_patch(strip, picked(strip, "A"), "K5", soft)
     assert (score.title, [one.label for one in score.passes]) == ("Harbour", ["soft", "hard"])
+
+
+def test_what_a_pick_takes_away_is_told() -> None:
+    """The old base beside the new one, a pass of another dose, and each pass that goes."""
+    before = Score.model_validate(
+        {
+            "base_s": 8,
+            "passes": [
+                {"label": "soft", "filter": "00", "dose": "+0"},
+                {"label": "again", "filter": "00", "dose": "-1"},
+                {"label": "hard", "filter": "5", "dose": "-1/3"},
+            ],
+        }
+    )
+    strip = Strip(base_s=4, filter="5", beneath=(Beneath(filter="00", dose_s=16),))
+    after = from_strip(strip, picked(strip, "D"), "K4", before)
+    lines = replaced(before, after)
+    assert lines[0] == "base: 8.0 s -> 16.0 s"
+    assert lines[1] == "pass again goes (-1, filter 00)"
+    assert lines[2].startswith("pass hard: -1/3 -> -1")
+    assert replaced(after, after) == []
+
+
+def test_two_passes_through_one_filter_are_not_one() -> None:
+    """A strip with one exposure through 00 is another print than one with two of them."""
+    twice = Score.model_validate(
+        {
+            "base_s": 8,
+            "passes": [
+                {"label": "soft", "filter": "00", "dose": "+0"},
+                {"label": "again", "filter": "00", "dose": "-1"},
+            ],
+        }
+    )
+    once = Strip(base_s=4, filter="00")
+    assert not goes_on(twice, once)
+    assert goes_on(twice, once.model_copy(update={"beneath": (Beneath(filter="00", dose_s=9),)}))
