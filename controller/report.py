@@ -7,9 +7,13 @@ from datetime import datetime
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, Page
+from controller.book.entries import ExposureEntry, Page, RunEntry, RunKind
+from controller.errors import BadInput
 from controller.events import Fate
-from controller.stops import format_stops
+from controller.score.again import OF_A_SCORE, score_of_record
+from controller.score.extra import Extra
+from controller.score.report import LONGEST_LABEL, score_head
+from controller.stops import format_stops, format_time
 from controller.strip import Strip, fell_on, patches_of, stops_fraction
 
 
@@ -114,8 +118,10 @@ def page_lines(page: Page, when: Callable[[datetime], str]) -> list[str]:
         "lamp: " + ", ".join(f"{name} {value:g}" for name, value in record.lamp.items()),
     ]
     parts = [
+        _score_lines(page),
         strip_table(strip_result(page)) if record.kind == "strip" else [],
-        [_exposure_line(exposure) for exposure in page.exposures],
+        _exposure_lines(page),
+        [f"{run.mark}: {line}" for run in page.runs if (line := _extra_line(page, run))],
         [f"sheet {s.mark}: {s.fate.value if s.fate else 'open'}" for s in page.sheets],
         [" ".join(f"remark {r.mark} {r.label}".split()) + f": {r.text}" for r in page.remarks],
         [f"picked {p.choice}: {p.dose_s:.2f} s, judged {p.judged.value}" for p in page.picks],
@@ -125,8 +131,52 @@ def page_lines(page: Page, when: Callable[[datetime], str]) -> list[str]:
     return lines
 
 
-def _exposure_line(exposure: ExposureEntry) -> str:
+def _score_lines(page: Page) -> list[str]:
+    """Tell paper, set-up and dry-down of a print; nothing of what is none."""
+    if page.record.kind not in OF_A_SCORE:
+        return []
+    try:
+        return score_head(score_of_record(page.record))
+    except BadInput as error:  # a score of a later version: what fell is told all the same
+        return [str(error)]
+
+
+def _extra_line(page: Page, run: RunEntry) -> str:
+    """Tell what an extra was to add, and what became of it; nothing for a first run."""
+    extra = Extra.from_json(run.spec) if run.kind is RunKind.EXTRA else None
+    if extra is None:
+        return ""
+    filters = {e.filter for e in page.exposures if e.run == run.number and e.filter}
+    name = extra.filter or " and ".join(sorted(filters))
+    fate = run.fate.value if run.fate else Fate.INTERRUPTED.value
+    told = f"{extra.name}, {format_time(extra.dose_s)}"
+    told += (f", filter {name}" if name else "") + ("" if run.fate is Fate.DONE else f", {fate}")
+    return told + (f": {extra.note}" if extra.note else "")
+
+
+def _exposure_lines(page: Page) -> list[str]:
+    """Tell every exposure in columns as wide as they must be."""
+    if not page.exposures:
+        return []
+    filtered = any(exposure.filter for exposure in page.exposures)
+    rows = [("", "", "filter" if filtered else "", "wanted", "given", "")]
+    rows += [_exposure_row(exposure) for exposure in page.exposures]
+    wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return [
+        "  ".join(
+            cell.rjust(width) if 2 < place < 5 else cell.ljust(width)
+            for place, (cell, width) in enumerate(zip(row, wide, strict=True))
+            if width
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _exposure_row(exposure: ExposureEntry) -> tuple[str, str, str, str, str, str]:
     low_s, high_s = exposure.bounds_s
-    given = f"{low_s:8.2f} s given" if low_s == high_s else f"{low_s:.2f} to {high_s:.2f} s given"
-    short = "" if exposure.full else "  not full"
-    return f"{exposure.mark:4} {exposure.label:10} {exposure.dose_s:8.2f} s wanted  {given}{short}"
+    given = f"{low_s:.2f} s" if low_s == high_s else f"{low_s:.2f} to {high_s:.2f} s"
+    label = exposure.label
+    if len(label) > LONGEST_LABEL:
+        label = label[: LONGEST_LABEL - 1] + "…"
+    short = "" if exposure.full else "not full"
+    return exposure.mark, label, exposure.filter, f"{exposure.dose_s:.2f} s", given, short

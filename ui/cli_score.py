@@ -275,6 +275,9 @@ def again(
     speed: Speed = "",
     stops: Stops = "",
     size: SizeOption = "",
+    extras: Annotated[
+        bool, typer.Option("--extras/--no-extras", help="With what was added to that sheet.")
+    ] = True,
     show_plan: PlanOption = False,
     rig: RigOption = None,
     settings: SetOption = None,
@@ -312,6 +315,7 @@ def again(
         picture=picture,
         json_=json_,
         show_plan=show_plan,
+        extras=extras,
     )
 
 

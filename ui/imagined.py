@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from controller.bench import Bench
 from controller.book.book import Book
-from controller.book.entries import Page
 from controller.keeper import Keeper
 from controller.lamp import ns
-from controller.plan import Expose, Go
-from controller.ports import Move, NewSheet
 from controller.runner import Runner
 from controller.told import Run
 from controller.virtual import VirtualUnit
 from sim.world import ImaginedWorld
+from ui.imagined_before import expose_before
 from ui.simulator import simulator_of
 from ui.unit import Outcome, Unit
 
 EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
+BEFORE_S = 60.0  # so long before it ends what a sheet had already got
 
 
 def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
@@ -26,7 +25,7 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     if run.mark:
         page = book.record(run.record_id)
         if page:
-            expose_before(world, page, run)
+            expose_before(world, page, run.mark, EVENING_NS - ns(BEFORE_S))
     bench = Bench()
     runner = Runner(
         run,
@@ -40,30 +39,3 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     virtual = VirtualUnit(runner, keeper, world, record=book.write, now_ns=EVENING_NS)
     virtual.run()
     return Outcome(run.record_id, world.develop(virtual.now_ns))
-
-
-def expose_before(world: ImaginedWorld, page: Page, run: Run) -> None:
-    """Give an imagined sheet what its record says that it had already got."""
-    from controller.plan import Plan
-
-    plan = Plan.from_json(page.record.plan)
-    moves: dict[str, Move] = {}
-    move = None
-    for action in plan.actions:
-        if isinstance(action, Go) and isinstance(action.hands, Move):
-            move = action.hands
-        elif isinstance(action, Expose) and move:
-            moves[action.label] = move
-    sheet = next(s for s in page.sheets if s.mark == run.mark)
-    pulses = [(p, e.label) for e in page.exposures if e.mark == run.mark for p in e.pulses]
-    if not pulses or sheet.width_mm is None or sheet.height_mm is None:
-        return
-    shift_ns = EVENING_NS // 2 - pulses[-1][0].off_ns
-    world.do(
-        pulses[0][0].on_ns + shift_ns - ns(5), NewSheet(sheet.mark, sheet.width_mm, sheet.height_mm)
-    )
-    for pulse, label in pulses:
-        if label in moves:
-            world.do(pulse.on_ns + shift_ns - ns(0.5), moves[label])
-        world.switch(pulse.on_ns + shift_ns, "lamp", True)
-        world.switch(pulse.off_ns + shift_ns, "lamp", False)

@@ -16,6 +16,14 @@ def lines(texts: Iterable[str]) -> None:
         print(text)
 
 
+def cut(text: str) -> None:
+    """Print a line of a list, cut where the terminal ends; whole into a pipe or a file."""
+    import shutil
+
+    columns = shutil.get_terminal_size((0, 0)).columns
+    print(text if not columns or len(text) <= columns else text[: columns - 1] + "…")
+
+
 def note(text: str) -> None:
     """Tell something beside the result; never into a pipe that carries the result."""
     if text:

@@ -7,9 +7,10 @@ from fractions import Fraction
 import msgspec
 
 from controller.around import Around, require_dose
+from controller.book.entries import Page, RunKind
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
-from controller.plan import Action, Expose, Go, Plan
+from controller.plan import SAME_S, Action, Expose, Go, Plan
 from controller.ports import Hands, Shade
 from controller.score.amount import stops
 from controller.score.doses import Kind, exposures, filter_of, region_names
@@ -81,6 +82,32 @@ def plan_extra(
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
     return Plan("print", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
+
+
+class Added(msgspec.Struct, frozen=True):
+    """An extra that a sheet was given, and how much of it fell, in seconds of dose."""
+
+    extra: Extra
+    expose: Expose
+    given_s: float
+
+
+def added_to(page: Page, mark: str) -> list[Added]:
+    """Give the extras of one sheet of a record, in order; one that gave no light is none."""
+    added = []
+    for run in page.runs:
+        extra = Extra.from_json(run.spec)
+        if run.kind is not RunKind.EXTRA or run.mark != mark or extra is None:
+            continue
+        own = [entry for entry in page.exposures if entry.run == run.number]
+        for _, expose in Plan.from_json(run.plan).exposures():
+            entries = [entry for entry in own if entry.label == expose.label]
+            given_s = sum(entry.bounds_s[0] for entry in entries)
+            if any(entry.full for entry in entries):
+                given_s = expose.dose_s
+            if given_s > SAME_S:
+                added.append(Added(extra, expose, given_s))
+    return added
 
 
 # What a foot can ask for: stops more of the last pass, in the words in which they are spoken.

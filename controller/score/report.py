@@ -7,15 +7,25 @@ from typing import NamedTuple
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, Page
+from controller.book.entries import ExposureEntry, Page, RunKind
 from controller.events import Fate
-from controller.plan import SAME_S, Expose, Plan
+from controller.plan import SAME_S, Expose, Plan, Sheet
 from controller.ports import NO_FILTER
-from controller.score.doses import Given, Held, exposures, print_factor, region_doses
+from controller.score.doses import (
+    Given,
+    Held,
+    Kind,
+    exposures,
+    print_factor,
+    region_doses,
+    region_names,
+)
+from controller.score.extra import Extra, added_to
 from controller.score.model import Score
 from controller.stops import factor_to_stops, format_stops, format_time
 from controller.strip import stops_fraction
 
+NEARLY_S, NEARLY = 0.02, 0.01  # a dose so near to what was planned is that
 SHORT = 20  # a pick such as "K3 C-D", and no line of a conversion
 
 
@@ -35,13 +45,19 @@ class PassResult(msgspec.Struct, frozen=True, omit_defaults=True):
     on_times_s: tuple[float, ...]
     counted_dose_s: float
     regions: tuple[str, ...] = ()
+    note: str = ""
 
 
 class RegionResult(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One region, by filter. What was delivered and the density: from simulated paper only."""
+    """One region, by filter. What was delivered and the density: from simulated paper only.
+
+    ``counted_dose_s`` is what fell by the lamp's calibration and the record; extras are in it,
+    and in what was planned.
+    """
 
     name: str
     planned_dose_s: dict[str, float]
+    counted_dose_s: dict[str, float]
     delivered_dose_s: dict[str, float] | None = None
     density: float | None = None
 
@@ -61,24 +77,37 @@ class ScoreResult(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 def score_result(
-    page: Page, score: Score, paper: Mapping[str, OnRegion] | None = None, *, place: str = ""
+    page: Page,
+    score: Score,
+    paper: Mapping[str, OnRegion] | None = None,
+    *,
+    place: str = "",
+    mark: str = "",
 ) -> ScoreResult:
-    """Tell a print's record; of several sheets the last that is not spoiled."""
-    mark = page.sheets[-1].mark if page.sheets else ""
-    good = [sheet.mark for sheet in page.sheets if sheet.fate is not Fate.SPOILED]
-    mark = good[-1] if good else mark
-    plan = Plan.from_json(page.record.plan)
+    """Tell a print's record, all its runs; of several sheets the last that is not spoiled.
+
+    Only one region of it with a ``place``; another sheet with a ``mark``.
+    """
+    mark = mark or good_mark(page)
     own = [entry for entry in page.exposures if entry.mark == mark]
-    labels = list(dict.fromkeys(entry.label for entry in own))
-    planned = [e for _, e in plan.exposures() if e.label in labels or not labels]
+    added = added_to(page, mark)
+    passes = [_pass(expose, own) for expose in _planned(page, own)]
+    passes += [_pass(each.expose, own, each.extra) for each in added]
+    planned, counted = region_doses(score), _region_counted(score, own)
+    for each in added:
+        for name in [each.extra.region] if each.extra.region else list(planned):
+            for doses, dose_s in ((planned, each.expose.dose_s), (counted, each.given_s)):
+                light = doses[name]
+                light[each.expose.filter] = light.get(each.expose.filter, 0.0) + dose_s
     regions = tuple(
         RegionResult(
             name,
             doses,
+            counted[name],
             paper[name].delivered_dose_s if paper and name in paper else None,
             paper[name].density if paper and name in paper else None,
         )
-        for name, doses in region_doses(score).items()
+        for name, doses in planned.items()
         if not place or name == place
     )
     return ScoreResult(
@@ -88,32 +117,33 @@ def score_result(
         page.record.fate.value if page.record.fate else Fate.INTERRUPTED.value,
         page.record.lamp,
         regions,
-        tuple(_pass(expose, own) for expose in planned),
+        tuple(passes),
         tuple(sheet.mark for sheet in page.sheets),
         tuple(f"{r.label}: {r.text}" if r.label else r.text for r in page.remarks),
     )
 
 
-def passes_of(page: Page, mark: str) -> tuple[PassResult, ...]:
-    """Tell each exposure of one sheet of a record."""
-    own = [entry for entry in page.exposures if entry.mark == mark]
-    return tuple(_pass(e, own) for _, e in Plan.from_json(page.record.plan).exposures())
+def good_mark(page: Page) -> str:
+    """Give the mark of a record's last sheet that is not spoiled, else of the last."""
+    good = [sheet.mark for sheet in page.sheets if sheet.fate is not Fate.SPOILED]
+    return (good or [sheet.mark for sheet in page.sheets] or [""])[-1]
 
 
 def result_table(result: ScoreResult) -> list[str]:
     """Tell a print as lines: what was exposed, then what each region has."""
     width = max([7, *(len(one.label) for one in result.passes)])
-    lines = [f"{'':{width}}  {'filter':7}  {'seconds':>8}  {'lamp on':>8}"]
+    lines = [f"{'':{width}}  {'filter':7}  {'seconds':>8}  {'given':>8}  {'lamp on':>8}"]
     for one in result.passes:
         lines.append(
-            f"{one.label:{width}}  {one.filter or NO_FILTER:7}  "
-            f"{one.planned_dose_s:8.2f}  {sum(one.on_times_s):8.2f}"
+            f"{one.label:{width}}  {one.filter or NO_FILTER:7}  {one.planned_dose_s:8.2f}  "
+            f"{one.counted_dose_s:8.2f}  {sum(one.on_times_s):8.2f}"
         )
     width = max([7, *(len(region.name) for region in result.regions)])
     lines.append("")
     for region in result.regions:
         doses = ", ".join(
-            f"{name} {dose_s:.2f} s" for name, dose_s in region.planned_dose_s.items()
+            f"{name} {_of(region.counted_dose_s.get(name, 0.0), dose_s)} s"
+            for name, dose_s in region.planned_dose_s.items()
         )
         line = f"{region.name:{width}}  {doses}"
         if region.density is not None:
@@ -188,6 +218,16 @@ def score_rows(score: Score) -> list[Row]:
 
 def score_lines(score: Score) -> list[str]:
     """Tell a score, and which figures follow the base and which are fixed."""
+    lines = [*score_head(score), ""]
+    dried = print_factor(score) < 1
+    lines += [_given_line(one, score, dried=dried) for one in exposures(score)]
+    if score.remarks:
+        lines += ["", score.remarks]
+    return lines
+
+
+def score_head(score: Score) -> list[str]:
+    """Tell what stands above a score's exposures: base, paper, set-up, dry-down."""
     factor = print_factor(score)
     head = [
         " ".join(filter(None, [score.title, score.negative and f"(negative {score.negative})"])),
@@ -201,14 +241,55 @@ def score_lines(score: Score) -> list[str]:
         lines.append(f"dry-down {score.paper.dry_down}: {stops} stop, taken off once, here")
     elif score.judged == "dry" and score.paper.dry_down:
         lines.append("judged dry: nothing is taken off for dry-down")
-    lines.append("")
-    lines += [_given_line(one, score, dried=factor < 1) for one in exposures(score)]
-    if score.remarks:
-        lines += ["", score.remarks]
     return lines
 
 
 # --- inside -----------------------------------------------------------------------------------
+
+
+def _planned(page: Page, own: list[ExposureEntry]) -> list[Expose]:
+    """Give what one sheet was to get of its plan, with what of it never fell."""
+    labels = {entry.label for entry in own}
+    by_sheet: list[list[Expose]] = [[]]
+    for action in Plan.from_json(page.record.plan).actions:
+        if isinstance(action, Sheet):
+            by_sheet.append([])
+        elif isinstance(action, Expose):
+            by_sheet[-1].append(action)
+    sheets = [exposes for exposes in by_sheet if exposes]
+    mine = (exposes for exposes in sheets if any(one.label in labels for one in exposes))
+    planned = next(mine, sheets[0] if sheets else [])
+    # extras of before there were runs are in no plan
+    extra = {run.number for run in page.runs if run.kind is RunKind.EXTRA}
+    known = {one.label for one in planned}
+    odd = {e.label: e for e in own if e.label not in known and e.run not in extra}
+    return [*planned, *(Expose(e.label, e.dose_s, filter=e.filter) for e in odd.values())]
+
+
+def _region_counted(score: Score, own: list[ExposureEntry]) -> dict[str, dict[str, float]]:
+    """Give what fell on each region of what the score has, by the record, under each filter."""
+    sums: dict[str, dict[str, float]] = {name: {} for name in region_names(score)}
+    for one in exposures(score):
+        key = Kind.FLASH.value if one.kind is Kind.FLASH else one.filter
+        labels = {one.label, *(e.label for e in own if e.label.startswith(f"{one.label}, sheet "))}
+        fell_s = sum(e.bounds_s[0] for e in own if e.label in labels)
+        for name, doses in sums.items():
+            if one.regions and name not in one.regions:
+                continue
+            held_s = sum(
+                min(held.end_s, fell_s) - min(held.begin_s, fell_s)
+                for held in one.held
+                if name in held.regions
+            )
+            doses[key] = doses.get(key, 0.0) + fell_s - held_s
+    return sums
+
+
+def _of(counted_s: float, planned_s: float) -> str:
+    """Tell a dose, and where less or more fell, how much."""
+    if abs(counted_s - planned_s) <= max(NEARLY_S, NEARLY * planned_s):
+        return f"{planned_s:.2f}"
+    return f"{counted_s:.2f} of {planned_s:.2f}"
 
 
 def _cut(label: str) -> str:
@@ -262,7 +343,7 @@ def _held_line(held: Held) -> str:
     )
 
 
-def _pass(expose: Expose, entries: list[ExposureEntry]) -> PassResult:
+def _pass(expose: Expose, entries: list[ExposureEntry], extra: Extra | None = None) -> PassResult:
     own = [entry for entry in entries if entry.label == expose.label]
     return PassResult(
         expose.label,
@@ -270,4 +351,6 @@ def _pass(expose: Expose, entries: list[ExposureEntry]) -> PassResult:
         expose.dose_s,
         tuple(pulse.on_time_s for entry in own for pulse in entry.pulses),
         sum(entry.bounds_s[0] for entry in own),
+        regions=(extra.region,) if extra and extra.region else (),
+        note=extra.note if extra else "",
     )

@@ -36,9 +36,10 @@ def list_records(limit: int, *, json_: bool) -> None:
     at_work = running_record(run_folder())
     for record in records:
         fate = "at work" if record.record_id == at_work else "interrupted"
-        fate = record.fate.value if record.fate else fate
+        if record.fate and not record.extra_open:
+            fate = record.fate.value
         marks = " ".join(record.marks) or "-"
-        print(f"{when(record.begun_at)}  {marks:6}  {fate:11}  {record.title}")
+        show.cut(f"{when(record.begun_at)}  {marks:6}  {fate:11}  {record.title}")
 
 
 def _record_json(record: object) -> dict[str, object]:
@@ -55,6 +56,7 @@ def _record_json(record: object) -> dict[str, object]:
         "ended_at": record.ended_at.isoformat() if record.ended_at else None,
         "fate": record.fate.value if record.fate else None,
         "reason": record.reason,
+        "extra_open": record.extra_open,
     }
 
 
@@ -68,6 +70,8 @@ def show_record(key: str, *, json_: bool) -> None:
         spec, plan = (msgspec.json.decode(t) for t in (page.record.spec, page.record.plan))
         whole = {**msgspec.to_builtins(page), "spec": spec, "plan": plan}
         whole["record"] = _record_json(page.record) | {"lamp": page.record.lamp}
+        for run in whole["runs"]:
+            run |= {key: msgspec.json.decode(run[key]) for key in ("plan", "spec")}
         show.as_json(whole)
         return
     show.lines(page_lines(page, when))

@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 from controller.asked import Asked, strip_asked, whole_asked
 from controller.book.entries import Page
 from controller.errors import BadInput
+from controller.events import Fate
 from controller.plan import Plan
 from controller.rig.lights import around
-from controller.score.again import OF_A_SCORE, changed_since, score_of_record
+from controller.score.again import OF_A_SCORE, changed_since, score_of_record, with_extras
 from controller.score.extra import Extra, plan_extra
+from controller.score.file import to_json
 from controller.score.found import local_strip
 from controller.score.model import Score
 from controller.score.plan import MOST_SHEETS, plan_score, plan_trial
-from controller.score.report import ScoreResult, result_table, score_result
+from controller.score.report import ScoreResult, good_mark, result_table, score_result
 from controller.stops import parse_step, parse_time
 from controller.told import Run
 from ui import show
@@ -146,26 +148,33 @@ def add(
             newest = [r for r in book.records(20) if r.marks and r.kind in OF_A_SCORE]
             if not newest:
                 raise BadInput("the book has no print yet", "score add", "dryside score run first")
-            mark = newest[0].marks[-1]
+            mark = newest[0].record_id
         page = book.record(mark)
     if page is None or page.record.kind not in OF_A_SCORE:
         raise BadInput(f"{mark} is no print of a score", "--mark", "the mark of a print")
+    mark = _mark_of(page, mark)
+    _require_lies_there(page, mark)
     score = score_of_record(page.record)
     unit = ways.unit()
     rig = unit.rig
     extra = Extra(parse_time(dose, "--dose"), filter_, region, note)
     number = max((exposure.number for exposure in page.exposures), default=0)
     plan = plan_extra(score, extra, number, rig.calibration(), rig.limits(), around(rig))
-    at_work = Run(page.record.record_id, plan, page.record.spec, rig.name, mark, number)
-    carry_out(unit, at_work, real_time=ways.real_time, by_hand=ways.by_hand, screen=ways.screen)
+    record_id, spec = page.record.record_id, page.record.spec
+    at_work = Run(record_id, plan, spec, rig.name, mark, number, extra.to_json())
+    outcome = carry_out(
+        unit, at_work, real_time=ways.real_time, by_hand=ways.by_hand, screen=ways.screen
+    )
     with open_book() as book:
-        after = book.record(page.record.record_id)
+        after = book.record(record_id)
     assert after is not None
-    result = _result(score, after, None)
     if json_:
-        show.as_json(result)
+        sheet = next((s for s in outcome.sheets if s.mark == mark), None)
+        show.as_json(_result(score, after, sheet, mark=mark))
         return
-    print(f"{mark}: {plan.title}, written to its record")
+    fate = after.runs[-1].fate
+    came_out = "" if fate is Fate.DONE else f", {fate.value if fate else 'interrupted'}"
+    print(f"{mark}: {plan.title}{came_out}, written to its record")
     print("in the score it is not; dryside score edit puts it there")
 
 
@@ -179,8 +188,12 @@ def again(
     picture: str | None,
     json_: bool,
     show_plan: bool,
+    extras: bool = True,
 ) -> None:
-    """Run a print of the book again, as it was or converted; what has changed is said first."""
+    """Run a print of the book again, as it was or converted; what has changed is said first.
+
+    With ``extras`` what was added to the sheet while it lay there is in it, as it really was.
+    """
     unit = ways.unit()
     with open_book() as book:
         page = book.record(key)
@@ -190,6 +203,11 @@ def again(
     score = score_of_record(page.record)
     since = score_of_record(newest[0]) if newest else score
     notes = changed_since(page.record, score, unit.rig, since)
+    was, added = with_extras(score, page, _mark_of(page, key))
+    if extras:
+        score = was
+    left_out = "with its" if extras else "without its"
+    notes += [f"{left_out} {line}" for line in added]
     if wanted is not None:
         from controller.score.convert import convert
 
@@ -233,7 +251,7 @@ def _make(
         return None
     if picture:
         require_writable(Path(picture))
-    made = expose(unit, plan, score.model_dump_json(exclude_defaults=True), ways)
+    made = expose(unit, plan, to_json(score), ways)
     sheet = made.outcome.sheets[-1] if made.outcome.sheets else None
     result = _result(score, made.page, sheet, place)
     if json_:
@@ -252,10 +270,27 @@ def _make(
     return made
 
 
-def _result(score: Score, page: Page, sheet: DevelopedSheet | None, place: str = "") -> ScoreResult:
+def _mark_of(page: Page, key: str) -> str:
+    """Give the sheet of a record that is meant: the one marked so, else the last good one."""
+    return key.upper() if key.upper() in page.record.marks else good_mark(page)
+
+
+def _require_lies_there(page: Page, mark: str) -> None:
+    """Refuse an extra on a sheet that is spoiled, or that is still owed something."""
+    if page.record.fate is None or page.record.extra_open:
+        right = f"`dryside book rest {mark}` first"
+        raise BadInput(f"{mark} has not got all that it is to get", "score add", right)
+    if any(sheet.mark == mark and sheet.fate is Fate.SPOILED for sheet in page.sheets):
+        raise BadInput(f"{mark} is spoiled", "--mark", "the mark of a good sheet")
+
+
+def _result(
+    score: Score, page: Page, sheet: DevelopedSheet | None, place: str = "", mark: str = ""
+) -> ScoreResult:
     from ui.read_sheet import on_regions
 
-    return score_result(page, score, on_regions(score, sheet) if sheet else None, place=place)
+    paper = on_regions(score, sheet) if sheet else None
+    return score_result(page, score, paper, place=place, mark=mark)
 
 
 def _draw(score: Score, result: ScoreResult, sheet: DevelopedSheet, target: Path) -> None:
