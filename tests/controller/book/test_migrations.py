@@ -17,11 +17,13 @@ from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from controller.book.book import Book
+from controller.book.entries import RunKind
 from controller.book.faults import BookFault
 from controller.book.migrate import HEAD, SCRIPTS, bring_to_head
 from controller.book.tables import metadata
 from controller.events import Fate
 from controller.keeper import Cause
+from controller.plan import Expose, Go, Plan, Say
 from tests.controller.book.histories import begun, now
 
 FIRST = Path(__file__).with_name("book_0001.sql")
@@ -84,6 +86,29 @@ def test_a_book_of_the_first_revision_is_brought_to_the_present_with_all_it_hold
         book.close_interrupted("0190-first", Fate.SPOILED)
         book.write(begun("next"))
     assert schema(old) == schema(path)
+
+
+def test_the_plan_of_an_older_record_becomes_its_first_run(tmp_path: Path):
+    """With its fate, its spec, and the filters that its exposures had in the plan."""
+    old = first_book(tmp_path / "old.sqlite")
+    plan = Plan("print", "p", (Go("soft"), Expose("soft", 8.0, filter="00"), Say("done")))
+    at = "2024-03-01 20:15:00.000000"
+    with closing(sqlite3.connect(old)) as db:
+        row = ("print", "print", "p", '{"base_s":8}', plan.to_json(), "{}", "", at, at, "done", "")
+        db.execute(f"INSERT INTO record VALUES (2{', ?' * len(row)})", row)
+        for number, label in enumerate(("soft", "extra (2)"), start=1):
+            lit = ("print", number, None, label, 8.0, 1, 10 + number, 0, at, 8.0, 1, None, None)
+            db.execute(f"INSERT INTO exposure VALUES ({2 + number}{', ?' * len(lit)})", lit)
+        db.commit()
+    with Book.open(old, now=now) as book:
+        page = book.record("print")
+        assert page is not None
+        (run,) = page.runs
+        assert (run.number, run.kind, run.fate) == (1, RunKind.FIRST, Fate.DONE)
+        assert (run.plan, run.spec) == (plan.to_json(), '{"base_s":8}')
+        assert (page.record.plan, page.record.spec) == (run.plan, run.spec)
+        assert [(e.run, e.filter) for e in page.exposures] == [(1, "00"), (1, "")]
+        assert [found.record.record_id for found in book.interrupted()] == ["0190-first"]
 
 
 def test_a_book_of_a_newer_program_is_left_alone(path: Path):
