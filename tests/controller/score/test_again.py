@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime
 
 import pytest
 
 from controller.book.entries import Record
+from controller.desk import spec_of
 from controller.errors import BadInput
 from controller.rig.file import imagined_rig, with_settings
-from controller.score.again import changed_since, score_of_record
+from controller.score.again import changed_since, score_of_record, with_extras
+from controller.score.doses import region_doses
+from controller.score.extra import Extra
 from controller.score.file import to_json
 from controller.score.model import PaperUsed, Pass, Score, SetUp
+from tests.controller.score.pages import page_of
 from tests.controller.score.scores import split
-from tests.controller.score.test_doses import changed
+from tests.controller.score.test_doses import burn, changed
 
 RIG = with_settings(imagined_rig("tungsten"), ["lamp.cold_lag_s=0.1", "lamp.warm_gain_s2=0.02"])
 
@@ -115,3 +120,47 @@ def test_a_calibration_that_was_none_then_is_told() -> None:
         "changed since: lamp cold_lag_s was 0, is 0.1",
         "changed since: lamp warm_gain_s2 was 0, is 0.02",
     ]
+
+
+def test_a_print_with_extras_is_a_score_that_gives_the_same_light() -> None:
+    """Dry-down, a burn over all passes and a colour head's settings change nothing of it."""
+    score = changed(
+        split(),
+        passes=(Pass(label="soft", filter="00"), Pass(label="hard", magenta=80)),
+        burns=(burn("sky", "+1"), burn("door", "2s", filter_="3")),
+        paper=PaperUsed(dry_down="10%"),
+    )
+    extras = (Extra(3, "00", "sky", "more cloud"), Extra(2), Extra(1, "2"))
+    was, lines = with_extras(score, page_of(score, *extras), "K1")
+    wanted = region_doses(score)
+    for name, doses in wanted.items():
+        doses["80M"] += 2
+        doses["2"] = 1
+        doses["00"] += 3 if name == "sky" else 0
+    got = region_doses(was)
+    assert {name: pytest.approx(doses, abs=1e-5) for name, doses in wanted.items()} == got
+    assert lines == [
+        "extra on sky, 3.0 s, filter 00: more cloud",
+        "extra, 2.0 s, filter 80M",
+        "extra, 1.0 s, filter 2",
+    ]
+    assert [one.label for one in was.passes] == ["soft", "hard", "extra", "extra 2"]
+    assert was.passes[2].magenta == 80
+    assert was.passes[3].magenta == 0
+
+
+def test_of_an_extra_that_was_cut_short_what_fell_is_made_again() -> None:
+    """And one that gave no light was none; another sheet had none either."""
+    page = page_of(split(), Extra(3), Extra(2), fell={"extra (3)": 1.5, "extra (4)": 0}, sheets=1)
+    was, lines = with_extras(split(), page, "K1")
+    assert lines == ["extra, 1.5 s, filter 5"]
+    assert str(was.passes[-1].dose) == "1.5s"
+    assert with_extras(split(), page, "K2") == (split(), [])
+
+
+def test_the_spec_of_a_print_names_its_version() -> None:
+    """A later Dryside knows what it reads; what is told by default is left out."""
+    spec = json.loads(spec_of(split()))
+    assert spec["version"] == 1
+    assert "paper" not in spec
+    assert score_of_record(record(spec_of(split()))) == split()
