@@ -578,7 +578,11 @@ class Runner:
             case Wish.ABANDON:
                 self._abandon()
             case Wish.SPOILED:
-                if not self._light and self._laid:
+                if self._light:
+                    self._out.append(Cue("not while the lamp is lit: pause first", Sound.ATTENTION))
+                elif not self._laid:
+                    self._out.append(Cue("no sheet is laid yet", Sound.ATTENTION))
+                else:
                     self._spoiled(now_ns)
             case Wish.UNSURE:
                 self._unsure()

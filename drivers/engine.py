@@ -41,6 +41,7 @@ from drivers.engine_words import (
     Play,
     Please,
     Refusal,
+    Say,
     Talk,
     ToEngine,
 )
@@ -377,11 +378,7 @@ class Engine:
             self._menu(self._desk.step(monotonic_ns(), down))
 
     def _take_book(self) -> None:
-        for sentence in (
-            *self._writer.notices(),
-            *self._store.notices(),
-            *self._talk.notices(),
-        ):
+        for sentence in (*self._writer.notices(), *self._store.notices(), *self._talk.notices()):
             self._notes.append(sentence)
             self._tell(Cue(sentence, Sound.ATTENTION))
         for cue in self._desk.hear_book():
@@ -438,6 +435,8 @@ class Engine:
             case Play(sound=sound):
                 with contextlib.suppress(ValueError):
                     self._tell(Cue(sound=Sound(sound)))
+            case Say(text=text):
+                self._tell(Cue(text, Sound.ATTENTION))
             case Talk(on=on):
                 self._talk.turn(on=on)
             case Leave():

@@ -43,6 +43,12 @@ class Talk(msgspec.Struct, frozen=True, tag="talk"):
     on: bool
 
 
+class Say(msgspec.Struct, frozen=True, tag="say"):
+    """Ask something of the printer, by sound and speech and on every screen."""
+
+    text: str
+
+
 class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
     """What lies ready on the desk, as JSON."""
 
@@ -72,6 +78,6 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
 
 
 ToEngine: TypeAlias = (
-    Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play | Talk
+    Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play | Talk | Say
 )
 FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event

@@ -184,6 +184,19 @@ def test_spoiled_gives_a_new_sheet_with_a_new_mark() -> None:
     ]
 
 
+def test_a_sheet_that_cannot_be_given_up_now_is_a_sentence() -> None:
+    """In the light, and before one lies there, the wish changes nothing and says why."""
+    made = set_up(strip_plan())
+    until(made, State.ASKING)
+    made.unit.wish(Wish.SPOILED)
+    assert made.world.words()[-1] == "no sheet is laid yet"
+    until(made, State.LIT)
+    made.unit.wish(Wish.SPOILED)
+    assert made.world.words()[-1] == "not while the lamp is lit: pause first"
+    made.unit.run()
+    assert [e.fate for e in made.events if isinstance(e, SheetEnded)] == [Fate.DONE]
+
+
 def test_curtain_not_confirmed_lights_nothing() -> None:
     """Where the screen does not go black there is no light, and the prompt comes back."""
     made = set_up(strip_plan(), bench=Bench(lens="working"))

@@ -19,7 +19,8 @@ from controller.bench import State, View
 from controller.events import RunEnded
 from controller.ports import Cue, Sound
 from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
-from drivers.engine_words import Please, Refusal
+from drivers.engine_words import Please, Refusal, Say
+from ui.asked_twice import AskedTwice
 from ui.attach import EngineClient, EngineFault
 from ui.pedal_key import PedalKey
 from ui.terminal.curtain import lift, lower
@@ -72,6 +73,7 @@ class RunningScreen(RedApp[str]):
         self._countdown = countdown
         self._rings = bell
         self._shown = View()
+        self._asked_twice = AskedTwice()
         self._pedal = PedalKey(
             lambda down: self._client.send(Press(down)), self.set_timer, time.monotonic
         )
@@ -172,8 +174,9 @@ class RunningScreen(RedApp[str]):
         self._pedal.hold()
 
     def action_abandon(self) -> None:
-        """Abandon the sheet."""
-        self._client.send(Please(Wish.ABANDON.value))
+        """Abandon the sheet, when it has been asked twice."""
+        question = self._asked_twice.question(Wish.ABANDON)
+        self._client.send(Say(question) if question else Please(Wish.ABANDON.value))
 
     def action_leave(self) -> None:
         """Leave the screen; the unit goes on."""

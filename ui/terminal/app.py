@@ -19,7 +19,8 @@ from controller.errors import DrysideError
 from controller.events import RunBegun
 from controller.ports import Cue, PortFault, Sound, Wants
 from controller.told import CurtainIs, Wish
-from drivers.engine_words import FromEngine, Talk
+from drivers.engine_words import FromEngine, Say, Talk
+from ui.asked_twice import AskedTwice
 from ui.terminal.backlight import Backlight
 from ui.terminal.bell import RUNG
 from ui.terminal.curtain import lift, lower
@@ -74,6 +75,7 @@ class Terminal(RedApp[None]):
         self._of_curtain = ""  # what it was when the curtain was the trouble
         self.unusable: DrysideError | PortFault | None = None  # why there is no unit to show
         self._typed: deque[Event] | None = deque()  # keys and clicks, until the unit is loaded
+        self._asked_twice = AskedTwice()
         self.set_keymap(preferences.keys)
 
     def on_mount(self) -> None:
@@ -232,6 +234,14 @@ class Terminal(RedApp[None]):
         self.push_screen(HelpScreen(self.screen))
 
     def action_wish(self, name: str) -> None:
+        """Ask for something by a key; what cannot be taken back is asked twice."""
+        question = self._asked_twice.question(Wish(name))
+        if question:
+            self.link.send(Say(question))  # the unit tells it to the ear, and to every screen
+        else:
+            self.wish_now(name)
+
+    def wish_now(self, name: str) -> None:
         """Ask for something without a pedal."""
         self.link.wish(Wish(name))
 

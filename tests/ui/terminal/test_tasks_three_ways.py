@@ -128,7 +128,7 @@ class Keyboard(Hands):
         await self.tried.pilot.press("left", "right", "enter")
 
     async def abandon(self, _: str) -> None:
-        await self.tried.pilot.press("a")
+        await self.tried.pilot.press("a", "a")
 
 
 class Mouse(Hands):
@@ -151,6 +151,7 @@ class Mouse(Hands):
 
     async def abandon(self, _: str) -> None:
         await self._click("a abandon")
+        await self._click("a abandon")  # what cannot be taken back is asked twice
 
 
 class OneFoot(Hands):

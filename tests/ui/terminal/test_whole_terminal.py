@@ -150,7 +150,7 @@ def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
         time.sleep(0.8)
         made.press(" ")
         until(made, lambda text: "exposing print" in text)
-        made.press("a")
+        made.press("a", "a")
         until(made, lambda text: "abandoned" in text)
         made.press("q")
         assert made.end() == 0
