@@ -11,8 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from controller.events import Intended, Made, RunBegun
+from controller.plan import Expose, Go, Plan
+from controller.score.extra import Extra
 from controller.score.file import load_score
 from ui.cli import main
+from ui.unit import open_book
 
 Told = tuple[int, str, str]
 
@@ -145,6 +149,88 @@ def test_an_extra_goes_into_the_record_of_its_print(dryside: Callable[..., Told]
     assert [e["mark"] for e in page["exposures"]] == [mark] * 6
     assert page["exposures"][-1]["label"].startswith("extra on sky")
     assert page["exposures"][-1]["delivered_dose_s"] == pytest.approx(2.0, abs=0.02)
+
+
+def test_an_extra_is_told_and_made_again(dryside: Callable[..., Told]) -> None:
+    """In the passes and the regions, on a page of the book, and in the print made again."""
+    dryside("score", "new", "a", "--demo")
+    _, out, _ = dryside("score", "run", "a", "--json")
+    mark = json.loads(out)["mark"]
+    extra = ("2s", "--region", "sky", "--filter", "5", "--note", "more cloud")
+    code, out, _ = dryside("score", "add", *extra, "--json")
+    assert code == 0
+    result = json.loads(out)
+    last = result["passes"][-1]
+    assert (last["label"], last["filter"], last["note"]) == ("extra on sky (6)", "5", "more cloud")
+    for region in result["regions"]:
+        for light, dose_s in region["planned_dose_s"].items():
+            got_s = region["delivered_dose_s"][light]
+            assert abs(math.log2(got_s / dose_s)) < 0.02, region
+    sky = next(region for region in result["regions"] if region["name"] == "sky")
+    _, out, _ = dryside("book", "show", mark)
+    for said in (
+        f"{mark}: extra on sky, 2.0 s, filter 5: more cloud",
+        f"{mark}  burn sky and cloud  00       3.83 s   3.83 s",
+        "paper variable contrast, pearl, batch demo, fibre",
+        "f/8",
+        "dry-down 8%",
+    ):
+        assert said in out
+    code, out, err = dryside("score", "again", mark, "--json")
+    assert (code, err) == (0, "with its extra on sky, 2.0 s, filter 5: more cloud\n")
+    again = next(one for one in json.loads(out)["regions"] if one["name"] == "sky")
+    assert again["planned_dose_s"] == pytest.approx(sky["planned_dose_s"], rel=1e-4)
+    code, out, err = dryside("score", "again", mark, "--no-extras", "--plan")
+    assert (code, err) == (0, "without its extra on sky, 2.0 s, filter 5: more cloud\n")
+    assert "expose burn sky:" not in out
+
+
+def test_an_extra_that_was_cut_off_gets_its_rest(dryside: Callable[..., Told]) -> None:
+    """The print stays done; nothing else is added to the sheet before the rest is given."""
+    dryside("score", "new", "a", "--pass", "soft:00:8s")
+    _, out, _ = dryside("score", "run", "a", "--json")
+    result = json.loads(out)
+    mark, record_id = result["mark"], result["record_id"]
+    plan = Plan("print", "extra, 2.0 s", (Go("extra"), Expose("extra (2)", 2.0, filter="00")))
+    extra = Extra(2.0).to_json()
+    told = ("{}", plan.to_json(), result["lamp"], "imagined, tungsten", True, mark, extra)
+    with open_book() as book:
+        book.write(RunBegun(record_id, "print", plan.title, *told))
+        book.write(Intended(record_id, 2, mark, "extra (2)", 2.0, 1, 2**50, filter="00"))
+        book.write(Made(record_id, 2, (), 0.5, False))
+    _, out, _ = dryside("book", "list")
+    assert out.split()[3] == "interrupted"
+    code, _, err = dryside("score", "add", "1s")
+    assert code == 2
+    assert f"`dryside book rest {mark}` first" in err
+    code, out, _ = dryside("book", "rest", mark, "--not-moved")
+    assert code == 0
+    assert f"{mark}: extra (2) 0.5 of 2 s" in out
+    _, out, _ = dryside("book", "show", mark, "--json")
+    page = json.loads(out)
+    assert page["record"]["fate"] == "done"
+    assert [sheet["fate"] for sheet in page["sheets"]] == ["done"]
+    assert [(run["kind"], run["fate"]) for run in page["runs"]] == [
+        ("first", "done"),
+        ("extra", "done"),
+    ]
+    given_s = [e["delivered_dose_s"] for e in page["exposures"] if e["run"] == 2]
+    assert given_s == pytest.approx([0.5, 1.5], abs=0.01)
+    _, out, _ = dryside("book", "list")
+    assert out.split()[3] == "done"
+
+
+def test_a_list_of_the_book_fits_the_terminal(
+    dryside: Callable[..., Told], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A title is cut where the terminal ends; a sheet's mark never is."""
+    dryside("score", "new", "a", "--demo")
+    dryside("score", "run", "a")
+    monkeypatch.setenv("COLUMNS", "60")
+    _, out, _ = dryside("book", "list")
+    assert len(out.rstrip("\n")) == 60
+    assert out.endswith("…\n")
+    assert out.split()[2] == "K1"
 
 
 def test_a_paper_remembers_its_dry_down(dryside: Callable[..., Told]) -> None:
