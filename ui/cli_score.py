@@ -244,6 +244,7 @@ def add(
     region: Annotated[str, typer.Option(help="One region; else the whole sheet.")] = "",
     mark: Annotated[str, typer.Option(help="Which print; else the newest.")] = "",
     note: Annotated[str, typer.Option(help="Why.")] = "",
+    show_plan: PlanOption = False,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -254,7 +255,7 @@ def add(
     from ui.commands.score_run import add as command
 
     ways = ways_of(rig, settings, real_time=real_time, by_hand=by_hand)
-    command(dose, filter_, region, mark, note, ways, json_=json_)
+    command(dose, filter_, region, mark, note, ways, json_=json_, show_plan=show_plan)
 
 
 @score_app.command("again")

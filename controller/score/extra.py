@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from fractions import Fraction
 
 import msgspec
@@ -10,8 +11,8 @@ from controller.around import Around, require_dose
 from controller.book.entries import Page, RunKind
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
-from controller.plan import SAME_S, Action, Expose, Go, Plan
-from controller.ports import Hands, Shade
+from controller.plan import SAME_S, Action, Expose, Go, Plan, Sheet
+from controller.ports import NO_FILTER, Hands, Shade
 from controller.score.amount import stops
 from controller.score.doses import Kind, exposures, filter_of, region_names
 from controller.score.model import Score
@@ -57,16 +58,22 @@ def plan_extra(
     lamp: Calibration,
     limits: LampLimits,
     around: Around,
+    *,
+    place: str = "",
 ) -> Plan:
     """Make the plan of an extra; ``number`` keeps its label apart from others of the sheet.
 
-    Raises BadInput for a region that the score does not have, and Refused.
+    Of a trial piece, which lies on one ``place``, no other can get any. Raises BadInput for such
+    a region, and for one that the score does not have, and Refused.
     """
     require_dose("extra", extra.dose_s, lamp, limits)
     known = region_names(score) if score.sketch else ()
     if extra.region and extra.region not in known:
         right = " or ".join(known) or "no region: the score has no sketch"
         raise BadInput(f"the score has no region {extra.region!r}", "--region", right)
+    if place and extra.region not in ("", place):
+        right = f"{place}, or no region: the whole piece"
+        raise BadInput(f"this is a trial piece on {place} only", "--region", right)
     last = score.passes[-1]
     name = extra.filter or filter_of(last)
     aperture = last.aperture or score.setup.aperture
@@ -82,6 +89,28 @@ def plan_extra(
     label = f"{what} ({number + 1})"
     actions.append(Expose(label, extra.dose_s, ticks=bool(extra.region), filter=name))
     return Plan("print", f"{what}, {format_time(extra.dose_s)}", tuple(actions), around.after())
+
+
+def place_of(made: Plan) -> str:
+    """Give the place that the paper of a plan lies on; nothing where it is a whole sheet."""
+    return next((action.place for action in made.actions if isinstance(action, Sheet)), "")
+
+
+def as_edit(extra: Extra, score: Score) -> str:
+    """Give the command that puts an extra into a score's file; NAME is that of the score."""
+    last = score.passes[-1]
+    through = extra.filter or filter_of(last)
+    is_bare = through == NO_FILTER
+    if not extra.region:
+        value = f"extra:{'' if is_bare else through}:{extra.dose_s:g}s"
+        return f"dryside score edit NAME --pass {shlex.quote(value)}"
+    had = {one.over for one in score.burns if one.regions == (extra.region,)}
+    value = f"{extra.region}={extra.dose_s:g}s"
+    if through == filter_of(last) and last.label not in had:
+        value += f"@{last.label}"
+    elif not is_bare:
+        value += f":{through}"
+    return f"dryside score edit NAME --burn {shlex.quote(value)}"
 
 
 class Added(msgspec.Struct, frozen=True):

@@ -87,7 +87,7 @@ def plan_trial(
     sheet = Sheet(*size_mm, f"trial piece on {place}", place)
     actions: list[Action] = []
     actions += on_one_sheet(score, given, sheet, hands, around, limits, lamp)
-    title = f"trial piece on {place}, {title_of(score)}"
+    title = f"trial piece on {place}, {title_of(score, given)}"
     return Plan("trial piece", title, tuple(actions), around.after())
 
 
@@ -100,10 +100,11 @@ def touching(given: list[Given], place: str) -> list[Given]:
     ]
 
 
-def title_of(score: Score) -> str:
-    """Give the title of a print's record."""
+def title_of(score: Score, given: list[Given] | None = None) -> str:
+    """Give the title of a print's record; it names what is given, else all of the score."""
     name = score.title or score.negative or "print"
-    parts = [f"{one.label} {format_time(one.dose_s)}" for one in exposures(score)]
+    told = exposures(score) if given is None else given
+    parts = [f"{one.label} {format_time(one.dose_s)}" for one in told]
     return f"{name}: {', '.join(parts)}"
 
 

@@ -12,7 +12,7 @@ from controller.events import Fate
 from controller.plan import Plan
 from controller.rig.lights import around
 from controller.score.again import OF_A_SCORE, changed_since, score_of_record, with_extras
-from controller.score.extra import Extra, plan_extra
+from controller.score.extra import Extra, as_edit, place_of, plan_extra
 from controller.score.file import to_json
 from controller.score.found import local_strip
 from controller.score.model import Score
@@ -140,7 +140,15 @@ def strip(
 
 
 def add(
-    dose: str, filter_: str, region: str, mark: str, note: str, ways: Ways, *, json_: bool
+    dose: str,
+    filter_: str,
+    region: str,
+    mark: str,
+    note: str,
+    ways: Ways,
+    *,
+    json_: bool,
+    show_plan: bool = False,
 ) -> None:
     """Give the sheet that still lies there a deliberate extra, and write it to its record."""
     with open_book() as book:
@@ -159,7 +167,18 @@ def add(
     rig = unit.rig
     extra = Extra(parse_time(dose, "--dose"), filter_, region, note)
     number = max((exposure.number for exposure in page.exposures), default=0)
-    plan = plan_extra(score, extra, number, rig.calibration(), rig.limits(), around(rig))
+    plan = plan_extra(
+        score,
+        extra,
+        number,
+        rig.calibration(),
+        rig.limits(),
+        around(rig),
+        place=place_of(Plan.from_json(page.record.plan)),
+    )
+    if show_plan:
+        show.lines([f"{mark}: {plan.title}", *(f"  {line}" for line in plan.lines())])
+        return
     record_id, spec = page.record.record_id, page.record.spec
     at_work = Run(record_id, plan, spec, rig.name, mark, number, extra.to_json())
     outcome = carry_out(
@@ -175,7 +194,7 @@ def add(
     fate = after.runs[-1].fate
     came_out = "" if fate is Fate.DONE else f", {fate.value if fate else 'interrupted'}"
     print(f"{mark}: {plan.title}{came_out}, written to its record")
-    print("in the score it is not; dryside score edit puts it there")
+    print(f"in the score it is not; this puts it there: {as_edit(extra, score)}")
 
 
 def again(

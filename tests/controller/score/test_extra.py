@@ -10,8 +10,11 @@ from controller.errors import BadInput, Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Confirm, Expose, Go, Plan
 from controller.ports import Filter, Lens, Shade
-from controller.score.extra import EXTRAS, Extra, extra_of, plan_extra
+from controller.score.change import with_burn, with_pass
+from controller.score.doses import exposures
+from controller.score.extra import EXTRAS, Extra, as_edit, extra_of, place_of, plan_extra
 from controller.score.model import Flash, PaperUsed, Pass, Score, SetUp
+from controller.score.plan import plan_score, plan_trial
 from tests.controller.asked import as_asked
 from tests.controller.score.scores import split
 from tests.controller.score.test_doses import burn, changed
@@ -109,3 +112,27 @@ def test_what_cannot_be_is_refused() -> None:
         plan(split(), Extra(0.1))
     with pytest.raises(Refused, match="extra: 5:00 is longer than this lamp's limit"):
         plan(split(), Extra(300))
+
+
+def test_a_trial_piece_gets_nothing_on_another_place() -> None:
+    """A piece that lay on the door has no sky; the door, and the whole piece, are its own."""
+    score, lamp, limits = split(), Calibration(), LampLimits()
+    piece = plan_trial(score, "door", lamp, limits, BARE, size_mm=(100, 60))
+    assert place_of(piece) == "door"
+    assert place_of(plan_score(score, lamp, limits, BARE)) == ""
+    for region in ("", "door"):
+        assert plan_extra(score, Extra(2, region=region), 2, lamp, limits, BARE, place="door")
+    with pytest.raises(BadInput, match="trial piece on door only"):
+        plan_extra(score, Extra(2, region="sky"), 2, lamp, limits, BARE, place="door")
+
+
+def test_an_extra_is_put_into_the_score_by_the_command_that_is_told() -> None:
+    """Word by word: a burn for a region, a pass for the whole sheet."""
+    score = split()
+    assert as_edit(Extra(2), score) == "dryside score edit NAME --pass extra:5:2s"
+    assert exposures(with_pass(score, "extra:5:2s", "f"))[-1].dose_s == 2
+    assert as_edit(Extra(2, region="sky"), score) == "dryside score edit NAME --burn sky=2s@hard"
+    assert exposures(with_burn(score, "sky=2s@hard", "f"))[-1].dose_s == 2
+    through = as_edit(Extra(2, "00", "sky"), score)
+    assert through == "dryside score edit NAME --burn sky=2s:00"
+    assert exposures(with_burn(score, "sky=2s:00", "f"))[-1].filter == "00"

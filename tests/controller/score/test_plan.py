@@ -343,6 +343,8 @@ def test_a_trial_piece_is_small_and_lies_on_its_place() -> None:
     sheet = next(a for a in made.actions if isinstance(a, Sheet))
     assert (sheet.width_mm, sheet.height_mm, sheet.place) == (100, 60, "door")
     assert sheet.say == "trial piece on door"
+    named = [part.rsplit(" ", 2)[0] for part in made.title.split(": ")[1].split(", ")]
+    assert named == [e.label for _, e in made.exposures()], "and no burn that it does not get"
     assert made.kind == "trial piece"
     assert [e.label for _, e in made.exposures()] == ["soft", "hard", "burn door and house"]
     assert [len(e.handwork) for _, e in made.exposures()] == [0, 1, 0]
