@@ -2,7 +2,7 @@
 
 A filament takes a moment to reach full light, so a pulse that is on for t seconds gives the
 paper less than t. What is missing is the *lag*; a lamp that was off only briefly is still warm
-and lags less. Two numbers describe it (see DEVELOPERS.md, "Dose"):
+and lags less. Two numbers describe it (DEVELOPERS.md, "Decisions, and why"):
 
     lag(gap) = cold_lag_s - warm_gain_s2 / gap        never below zero
     on-time  = dose + lag

@@ -17,7 +17,7 @@ from controller.exposure import Exposing
 from controller.keeper import Cause, Edge, Ended, Pulse
 from controller.lamp import Calibration, ns
 from controller.plan import Dwell, Expose, Shine
-from controller.ports import Cue
+from controller.ports import NO_FILTER, Cue
 
 LATE_S = 0.1  # a pulse that reaches the keeper later than this is a fault
 
@@ -123,7 +123,9 @@ class InHand:
         self._open = False
         asked = account.asked
         self.last_label = asked.label
-        self.last_filter = asked.filter if isinstance(asked, Expose) else ""
+        self.last_filter = ""
+        if isinstance(asked, Expose) and asked.filter != NO_FILTER:
+            self.last_filter = asked.filter  # in bare light none can be wrong
         self.last_doubtful = asked.doubtful or (self.last_label,)
         pulses = tuple(account.pulses)
         return [Made(self._record_id, self._number, pulses, account.stretch_s, account.full)]

@@ -31,11 +31,17 @@ class MadeSafe:
 
 
 def safe_now(
-    lines: Sequence[Line], driver: str, options: Mapping[str, object], *, run: Path
+    lines: Sequence[Line],
+    driver: str,
+    options: Mapping[str, object],
+    *,
+    run: Path,
+    called: Mapping[str, str] | None = None,
 ) -> MadeSafe:
     """Stop an engine and a keeper that run, then claim every line at its safe level and let go.
 
-    ``run`` is the run-time folder, where they noted themselves. Raises PortFault when there is
+    ``run`` is the run-time folder, where they noted themselves; ``called`` says what a line is
+    to a person, where its name does not. Raises PortFault when there is
     no such driver.
     """
     rescuer = find_outputs(driver).rescuer(lines, options)
@@ -47,8 +53,9 @@ def safe_now(
     safe = rescuer.make_safe(monotonic_ns() + CLAIM_NS)
     rescuer.release()
     if safe:
-        lit = [line.name for line in lines if line.safe_lit]
-        now_lit = f"lit are: {', '.join(lit)}" if lit else "no light is lit"
+        names = called or {}
+        lit = [names.get(line.name, line.name) for line in lines if line.safe_lit]
+        now_lit = f"lit: {', '.join(lit)}" if lit else "no light is lit"
         did.append(f"every output is in its safe state ({now_lit})")
     else:
         did.append(

@@ -21,11 +21,17 @@ def folder() -> Path:
 
 
 def path_of(name: str) -> Path:
-    """Give the file that is meant: a path as it is, a bare name in the folder of scores."""
+    """Give the file that is meant: a path as it is, a bare name in the folder of scores.
+
+    What has no suffix of a score gets one; a name may also mean a JSON file in the folder.
+    """
     path = Path(name)
-    if path.suffix.lower() in SUFFIXES or path.parent != Path():
+    if path.suffix.lower() in SUFFIXES:
         return path
-    return folder() / f"{name}.toml"
+    if path.parent != Path():
+        return path.with_name(f"{path.name}.toml")
+    json, toml = (folder() / f"{name}{suffix}" for suffix in (".json", ".toml"))
+    return json if json.exists() and not toml.exists() else toml
 
 
 def named(name: str) -> Path:
@@ -48,15 +54,13 @@ def open_score(name: str) -> tuple[Path, Score]:
 
 
 def keep(score: Score, path: Path) -> None:
-    """Write a score; its folder is made. Raises BadInput."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        right = "a folder that can be written to"
-        raise BadInput(f"it cannot be made ({error.strerror})", str(path.parent), right) from None
+    """Write a score; only the folder of scores is ever made. Raises BadInput."""
+    if not path.parent.is_dir():
+        right = "a folder that exists, or a bare name, which is kept in the folder of scores"
+        raise BadInput("there is no such folder", str(path.parent), right)
     save_score(score, path)
 
 
 def kept() -> list[str]:
     """Name the scores in the folder."""
-    return sorted(path.stem for path in folder().glob("*.toml"))
+    return sorted({path.stem for suffix in SUFFIXES for path in folder().glob(f"*{suffix}")})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import NamedTuple
 
 import msgspec
@@ -23,8 +24,8 @@ from controller.score.doses import (
 from controller.score.extra import Extra, added_to
 from controller.score.model import Score
 from controller.stops import factor_to_stops, format_stops, format_time
-from controller.strip import stops_fraction
 
+EXACT_STOPS = 0.002  # a twelfth that was turned into seconds and back
 NEARLY_S, NEARLY = 0.02, 0.01  # a dose so near to what was planned is that
 SHORT = 20  # a pick such as "K3 C-D", and no line of a conversion
 
@@ -86,9 +87,12 @@ def score_result(
 ) -> ScoreResult:
     """Tell a print's record, all its runs; of several sheets the last that is not spoiled.
 
-    Only one region of it with a ``place``; another sheet with a ``mark``.
+    Only one region of it with a ``place``, by itself that of a trial piece; another sheet with a
+    ``mark``.
     """
     mark = mark or good_mark(page)
+    actions = Plan.from_json(page.record.plan).actions
+    place = place or next((one.place for one in actions if isinstance(one, Sheet)), "")
     own = [entry for entry in page.exposures if entry.mark == mark]
     added = added_to(page, mark)
     passes = [_pass(expose, own) for expose in _planned(page, own)]
@@ -319,8 +323,7 @@ def _setup_line(score: Score) -> str:
 
 def _how(one: Given, score: Score) -> str:
     if one.follows and not one.regions:
-        stops = stops_fraction(factor_to_stops(one.undried_s / score.base_s))
-        return f"base {format_stops(stops)}"
+        return f"base {_in_twelfths(factor_to_stops(one.undried_s / score.base_s))}"
     return "follows the base" if one.follows else "fixed"
 
 
@@ -354,3 +357,10 @@ def _pass(expose: Expose, entries: list[ExposureEntry], extra: Extra | None = No
         regions=(extra.region,) if extra and extra.region else (),
         note=extra.note if extra else "",
     )
+
+
+def _in_twelfths(stops: float) -> str:
+    """Write stops as printers do; what is no twelfth is the nearest one, with a tilde."""
+    twelfths = Fraction(round(stops * 12), 12)
+    about = "" if abs(stops - twelfths) < EXACT_STOPS else "~"
+    return about + format_stops(twelfths)

@@ -504,3 +504,18 @@ def test_what_stands_at_the_enlarger_is_known_from_one_plan_to_the_next() -> Non
     assert run(strip_plan(aperture="16"), bench=bench).world.words()[0].startswith("new strip")
     # whatever aperture was set last is the working one, where none is named
     assert run(strip_plan(), bench=bench).world.words()[0].startswith("new strip")
+
+
+@pytest.mark.parametrize(("through", "offered"), [("5", True), ("none", False), ("", False)])
+def test_a_wrong_filter_is_offered_only_where_one_was_asked_for(
+    through: str, offered: bool
+) -> None:
+    """In bare light no filter can have been the wrong one."""
+    plan = Plan("t", "t", (Sheet(10, 10), Go("a"), Expose("A", 2, filter=through), Go("b")))
+    made = set_up(plan)
+    made.unit.run_until(ns(0))
+    while not [event for event in made.events if isinstance(event, Made)]:
+        assert made.unit.next_ns is not None
+        made.unit.run_until(made.unit.next_ns)
+    made.unit.wish(Wish.WRONG_FILTER)
+    assert any("wrong filter" in text for text in made.world.words()) is offered

@@ -243,7 +243,7 @@ def test_safe_stops_whoever_held_the_lines(tmp_path: Path, frozen: str) -> None:
             keeper.send(signal.SIGSTOP)
         made = safe_now(LINES, "sim", {"wire": str(tmp_path / "wire")}, run=tmp_path)
         assert made.safe
-        assert "lit are: safelight" in made.did[-1]
+        assert "lit: safelight" in made.did[-1]
         assert "engine" in made.did[0]
         assert not wire_edges(tmp_path)[-1].lit
         assert engine.wait(5) != 0

@@ -219,3 +219,29 @@ def test_a_plan_can_be_read_before_it_is_carried_out(dryside: Callable[..., Told
     assert code == 0
     assert "window on C; tap to go" in out
     assert json.loads(dryside("book", "list", "--json")[1]) == []
+
+
+def test_the_terminal_is_refused_where_there_is_none(dryside: Callable[..., Told]) -> None:
+    """In a pipe nothing is painted: one sentence, and exit code 2."""
+    code, out, err = dryside("terminal")
+    assert (code, out) == (2, "")
+    assert "a terminal to be at" in err
+    assert "\x1b" not in err
+
+
+def test_a_rig_that_is_not_there_is_refused_before_anything_is_painted(
+    dryside: Callable[..., Told], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where there is a terminal to paint on."""
+    for stream in (sys.stdin, sys.stdout):
+        monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
+    code, out, err = dryside("terminal", "--rig", "nope")
+    assert (code, out) == (2, "")
+    assert "nope" in err
+
+
+def test_safe_names_a_safelight_as_one(dryside: Callable[..., Told]) -> None:
+    """The safelight "ceiling" is no ceiling light that was left on over paper."""
+    code, out, _ = dryside("safe")
+    assert code == 0
+    assert "lit: safelight ceiling" in out

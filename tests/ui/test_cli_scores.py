@@ -233,6 +233,50 @@ def test_a_list_of_the_book_fits_the_terminal(
     assert out.split()[2] == "K1"
 
 
+def test_an_extra_is_planned_and_kept_off_other_places(dryside: Callable[..., Told]) -> None:
+    """--plan exposes nothing; on a trial piece of the door there is no sky; the edit is told."""
+    dryside("score", "new", "demo", "--demo")
+    dryside("score", "trial", "demo", "door")
+    code, _, err = dryside("score", "add", "2s", "--region", "sky")
+    assert code == 2
+    assert "trial piece on door only" in err
+    before = dryside("book", "list", "--json")[1]
+    code, out, _ = dryside("score", "add", "2s", "--region", "door", "--plan")
+    assert code == 0
+    assert "extra on door, 2.0 s" in out
+    assert dryside("book", "list", "--json")[1] == before
+    code, out, _ = dryside("score", "add", "2s", "--region", "door")
+    assert code == 0
+    assert "dryside score edit NAME --burn door=2s" in out
+
+
+@pytest.mark.parametrize("name", ["../evil/quay", "bad/name"])
+def test_no_folder_is_made_for_a_score(
+    name: str, dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """A path into nowhere is refused, by whichever command writes it."""
+    dryside("strip")
+    for words in (("score", "new", name), ("pick", "C", "--into", name)):
+        code, _, err = dryside(*words)
+        assert code == 2
+        assert "there is no such folder" in err
+    assert not (tmp_path / name).parent.exists()
+
+
+def test_a_score_without_a_suffix_gets_one_and_json_is_listed(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Beside the folder of scores too; a JSON score in the folder has its bare name."""
+    (tmp_path / "here").mkdir()
+    dryside("score", "new", "here/quay")
+    assert (tmp_path / "here" / "quay.toml").exists()
+    dryside("score", "show")  # makes the folder
+    (folder,) = tmp_path.rglob("scores")
+    dryside("score", "new", str(folder / "old.json"), "--base", "7")
+    assert "old" in dryside("score", "show")[1].split()
+    assert "base 7.0 s" in dryside("score", "show", "old")[1]
+
+
 def test_a_paper_remembers_its_dry_down(dryside: Callable[..., Told]) -> None:
     """Seven pieces, the first kept wet; what matched is taken by scores that begin on the paper."""
     dryside("score", "new", "a", "--pass", "soft:00:16s", "--paper", "Pearl")

@@ -46,7 +46,12 @@ def safe(rig: str | None, settings: Sequence[str]) -> None:
         unit.rig.lamp.driver,
         board_options(unit.rig, run_folder()),
         run=run_folder(),
+        called={light.name: _as_safelight(light.name) for light in unit.rig.safelight},
     )
     show.lines(done.did)
     if not done.safe:
         sys.exit(1)
+
+
+def _as_safelight(name: str) -> str:
+    return name if "safelight" in name else f"safelight {name}"

@@ -5,13 +5,22 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
+from controller.errors import BadInput
 from drivers.places import config_folder, run_folder
 from ui import show
 from ui.unit import Unit, configured, unit_for
 
 
 def open_terminal(rig: str | None = None, settings: Sequence[str] = ()) -> None:
-    """Open the terminal, on the configured rig or an imagined one. Raises BadInput."""
+    """Open the terminal, on the configured rig or an imagined one. Raises BadInput.
+
+    What can be seen to be wrong is said before anything is painted.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        right = "a terminal to be at; dryside unit run is the unit without one"
+        raise BadInput("this is a pipe or a file", "terminal", right)
+    if rig is not None or settings:
+        unit_for(rig, settings)  # who names a rig has loaded the words of the command line anyway
     from ui.terminal.app import Terminal
     from ui.terminal.preferences import Preferences
 
