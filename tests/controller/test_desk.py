@@ -14,6 +14,7 @@ from controller.orders import Order, Ordered
 from controller.plan import Expose
 from controller.ports import Cue, Sound
 from controller.rig.file import load_rig
+from controller.score.extra import Extra
 from controller.score.model import PaperUsed, Pass, Score
 from controller.score.new import demonstration
 from controller.strip import Strip
@@ -75,6 +76,9 @@ def test_an_extra_goes_on_with_the_print_that_lies_there() -> None:
     desk = Desk(score=score, lying=lying)
     assert desk.orders()[:2] == [Order.PRINT, Order.ADD]
     run = desk.run(Order.ADD, RIG, desk.choices(Order.ADD)[1])
+    extra = Extra.from_json(run.extra)
+    assert extra is not None
+    assert extra.note.startswith("a third more of ")
     assert (run.record_id, run.mark, run.number) == ("r7", "L2", 5)
     hard = next(e for _, e in desk.plan(Order.PRINT, RIG)[0].exposures() if e.label == "hard")
     extra = [e for _, e in run.plan.exposures()]

@@ -13,7 +13,7 @@ from controller.plan import Plan
 from controller.score.extra import Extra, plan_extra
 from controller.score.file import to_json
 from controller.score.model import Score
-from controller.score.plan import plan_score
+from controller.score.plan import plan_score, plan_trial
 
 AT = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -24,17 +24,23 @@ def page_of(
     fell: Mapping[str, float] | None = None,
     fate: Fate = Fate.DONE,
     sheets: int = 1,
+    place: str = "",
 ) -> Page:
     """Give the page of a print on K1, or of several from K1 on, with extras on K1.
 
+    With a ``place`` it is a trial piece.
+
     ``fell`` has what an exposure got, by label, where that was not all (0: it never began).
     """
-    plan = plan_score(score, Calibration(), LampLimits(), BARE, sheets=sheets)
+    unit = (Calibration(), LampLimits(), BARE)
+    plan = plan_score(score, *unit, sheets=sheets)
+    if place:
+        plan = plan_trial(score, place, *unit, size_mm=(50, 100))
     spec = to_json(score)
     runs = [RunEntry(1, RunKind.FIRST, "", plan.to_json(), spec, AT, fate)]
     exposures = _lit(plan, 1, 0, fell or {})
     for extra in extras:
-        more = plan_extra(score, extra, len(exposures), Calibration(), LampLimits(), BARE)
+        more = plan_extra(score, extra, len(exposures), *unit)
         number = len(runs) + 1
         plan_json = more.to_json()
         runs.append(
@@ -43,7 +49,7 @@ def page_of(
         exposures += _lit(more, number, len(exposures), fell or {})
     marks = tuple(f"K{n}" for n in range(1, sheets + 1))
     record = Record(
-        "r1", "print", plan.title, spec, plan.to_json(), {}, "rig", AT, AT, fate, "", marks
+        "r1", plan.kind, plan.title, spec, plan.to_json(), {}, "rig", AT, AT, fate, "", marks
     )
     laid = tuple(SheetEntry(mark, 254, 203, AT, AT, fate, None) for mark in marks)
     return Page(record, laid, tuple(exposures), (), (), tuple(runs))

@@ -67,3 +67,10 @@ def test_a_whole_print_is_told_plainly() -> None:
     score = changed(split(), paper=PaperUsed(dry_down="10%"))
     table = result_table(score_result(page_of(score), score))
     assert "sky        00 10.80 s, 5 5.40 s" in table
+
+
+def test_a_trial_piece_is_told_by_the_region_it_lay_on() -> None:
+    """Nothing is said of regions that no paper was under."""
+    page = page_of(split(), place="door")
+    (region,) = score_result(page, split()).regions
+    assert (region.name, region.counted_dose_s) == ("door", {"00": 12, "5": 6})

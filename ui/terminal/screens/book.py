@@ -15,8 +15,8 @@ from textual.widgets import DataTable, Input, OptionList, Static
 from controller.errors import BadInput
 from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
-from controller.score.again import OF_A_SCORE, changed_since, score_of_record
-from controller.score.report import ready_words
+from controller.score.again import OF_A_SCORE, changed_since, score_of_record, with_extras
+from controller.score.report import good_mark, ready_words
 from controller.told import Run
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
@@ -92,7 +92,8 @@ class BookScreen(RoomScreen):
         nothing = not table.row_count
         table.clear()
         for record in records or []:
-            fate = record.fate.value if record.fate else "interrupted"
+            cut_off = record.fate is None or record.extra_open
+            fate = record.fate.value if record.fate and not cut_off else "interrupted"
             marks = " ".join(record.marks) or "-"
             at = when(record.begun_at)
             table.add(marks, at, fate, title=record.title, key=record.record_id)
@@ -259,18 +260,20 @@ class PageScreen(Over[None]):
         try:
             score = score_of_record(self._page.record)
             last = score_of_record(newest[0]) if newest else score
+            was, extras = with_extras(score, self._page, good_mark(self._page))
         except BadInput as error:
             self.app.notify(sentence(error), timeout=8, markup=False)
             return
         changed = changed_since(self._page.record, score, link.unit.rig, last)
-        lines = [self._page.record.title, *(changed or ["nothing that is known has changed since"])]
+        lines = [self._page.record.title, *(f"with its {line}" for line in extras)]
+        lines += changed or ["nothing that is known has changed since"]
         if desk and desk.score and not desk.kept_as:
             lies = ready_words(desk.score, desk.sheets)
             lines.append(f"What lies ready is kept nowhere, and goes: {lies}")
 
         def answered(answer: str | None) -> None:
             if answer == READY:
-                link.lay_print(score)
+                link.lay_print(was)
                 cast("Terminal", self.app).action_room("score")
 
         answers = {LEAVE: "leave what lies ready as it is", READY: "lay it ready"}
