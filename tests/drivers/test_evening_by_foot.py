@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from controller.cross import Cross, Steps
 from controller.desk import Desk
 from controller.events import Fate
 from controller.ports import Cue, Sound, Wants
@@ -64,6 +65,10 @@ class Ear:
         self._client.send(Press(True))
         time.sleep(LONG_S)
         self._client.send(Press(False))
+        self.take(word)
+
+    def take(self, word: str) -> None:
+        """A tap when the word is spoken."""
         end_s = time.monotonic() + 20
         while True:
             for cue in self.listen():
@@ -160,3 +165,38 @@ def test_an_evening_with_one_foot_and_two_ears(bench: Bench) -> None:
         pick = book.last_pick()
         assert pick
         assert pick.choice == "A-B"
+
+
+def test_a_cross_its_cell_a_print_and_an_extra_by_one_foot(bench: Bench) -> None:
+    """Cross, pick, print and add: two passes as the cell has them, and as much again of hard."""
+    ear = Ear(bench)
+    steps = [Steps(filter=name, base_s=0.5, step="1", steps=2) for name in ("00", "5")]
+    strip = Strip(base_s=0.5, step="1", patches=2)
+    desk = Desk(strip=strip, cross=Cross(soft=steps[0], hard=steps[1]))
+    bench.client.send(Arrange(desk.model_dump_json()))
+    ear.listen(0.3)
+
+    ear.choose("cross")
+    ear.follow()
+    ear.choose("pick")
+    ear.until("A2", wait_s=5)
+    ear.tap()
+    ear.until("picked A2, 1.0 and 0.5 seconds")
+
+    ear.choose("print")
+    ear.follow()
+    ear.choose("add")
+    ear.take("a stop")
+    ear.follow()
+
+    bench.close()
+    with open_book() as book:
+        records = book.records(20)[::-1]
+        assert [(r.kind, r.fate) for r in records] == [("cross", Fate.DONE), ("print", Fate.DONE)]
+        pick = book.last_pick()
+        assert pick
+        assert pick.choice == "A2"
+        doses = book.delivered_s(records[1].record_id, records[1].marks[0])
+    extra = next(label for label in doses if label.startswith("extra"))
+    wanted = {"soft": 1.0, "hard": 0.5, extra: 0.5}
+    assert doses == {label: pytest.approx(dose_s, abs=0.06) for label, dose_s in wanted.items()}

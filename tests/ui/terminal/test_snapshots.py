@@ -14,8 +14,10 @@ from controller.events import RunBegun
 from controller.orders import Order
 from controller.plan import Expose
 from controller.ports import Wants
-from tests.ui.terminal.an_evening import DESK, write_evening
+from controller.score.new import demonstration
+from tests.ui.terminal.an_evening import DESK, SPLIT, write_evening
 from tests.ui.terminal.fake_unit import SIZES, Tried, walk
+from ui.scores import folder, keep, path_of
 
 KEPT = Path(__file__).parent / "snapshots"
 WALKS = {
@@ -32,6 +34,16 @@ WALKS = {
     "opening": ["1", "o"],
     "closing": ["c"],
     "help": ["1", "question_mark"],
+    "scores": ["3", "o"],
+    "again": ["7", "down", "enter", "n"],
+    "cross": ["1", "k"],
+}
+SPLIT_WALKS = {  # with the demonstration on the desk, and a cross to pick from
+    "picking": ["1"],
+    "demonstration": ["3"],
+    "sketch": ["3", "v"],
+    "converting": ["3", "c", *"5.2"],
+    "score-help": ["3", "question_mark"],
 }
 
 
@@ -45,17 +57,25 @@ def timeless(text: str) -> str:
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
     write_evening(tmp_path)
+    keep(demonstration(), path_of("harbour"))
+    (folder() / "damaged.toml").write_text("base_s = 'long'\n")
     return tmp_path
 
 
 def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
     pictures: dict[str, str] = {}
 
-    async def look(tried: Tried) -> None:
-        for name, keys in WALKS.items():
+    async def each(tried: Tried, walks: dict[str, list[str]]) -> None:
+        for name, keys in walks.items():
             await tried.press(*keys)
             pictures[name] = timeless(tried.text)
-            await tried.press("escape")
+            await tried.press("escape", "escape")
+
+    async def look_at_split(tried: Tried) -> None:
+        await each(tried, SPLIT_WALKS)
+
+    async def look(tried: Tried) -> None:
+        await each(tried, WALKS)
         await tried.press("1")
         plan = DESK.plan(Order.PRINT, tried.unit.unit.rig)[0]
         tried.unit.tell(RunBegun("r9", plan.kind, plan.title, "{}", plan.to_json(), {}, "imagined"))
@@ -69,6 +89,7 @@ def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
         pictures["running"] = timeless(tried.text)
 
     walk(home, look, desk=DESK, size=size)
+    walk(home, look_at_split, desk=SPLIT, size=size)
     return pictures
 
 
@@ -91,8 +112,16 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
     "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "q leave"],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
-    "score": ["254x203.2", "(12.7 s)", "ctrl+s prints it)", "q leave"],
-    "room": ["fails to", "brightness 3", "the hot lamp are.", "q leave"],
+    "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],
+    "scores": ["it cannot be read; enter tells why", "a name for what lies ready", "q leave"],
+    "again": ["print: print 11.7 s", "leave what lies ready as it is", "lay it ready"],
+    "cross": ["20.2 s", "D5", "9 exposures on one sheet; ctrl+s makes it", "^p more"],
+    "picking": ["pick from M2", "D5", "B3, 12.7 and 5.0 seconds", "add to N5", "q leave"],
+    "demonstration": ["from the start", "fixed", "v shows its sketch", "q leave"],
+    "sketch": ["Q  quay  +3.0 s hard", "as it will hang", "q leave"],
+    "converting": ["burn quay: 2.8 s to 4.9 s", "before the first sheet", "escape leaves all as"],
+    "score-help": ["v sketch", "any key closes this"],
+    "room": ["fails to", "level 3", "the hot lamp are.", "q leave"],
     "trays": ["last light", "data sheet says comes first.", "q leave"],
     "chemistry": ["of each product comes first, and local rules", "with it.", "q leave"],
     "book": ["r give the rest", "interrupted", "L4", "q leave"],
@@ -101,7 +130,7 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "sounds": ["the lamp is put off", "last tick", "q leave"],
     "opening": ["trays and tongs are clean", "strips left 7", "q leave"],
     "closing": ["P1   strip from", "fixer -", "^s keep it"],
-    "help": ["f2 sounds", "s strip", "any key closes this"],
+    "help": ["t trial piece", "s strip", "any key closes this"],
 }
 
 
@@ -115,4 +144,4 @@ def test_nothing_is_cut_off_on_the_smallest_panel(home: Path) -> None:
         if words not in pictures[name]
     ]
     assert not missing
-    assert set(WHOLE) == {*WALKS, "running"}
+    assert set(WHOLE) == {*WALKS, *SPLIT_WALKS, "running"}

@@ -38,6 +38,25 @@ ROOMS = {
     "1": "strip from",
 }
 
+PAGES_WALK = (  # every page and question about scores, and a refusal on each that can refuse
+    (("3", "o"), "none yet"),
+    (("d",), "burn quay"),
+    (("/", "x", "\r"), "is not understood"),
+    (("escape", "v"), "as it will hang"),
+    (("t",), "on the easel"),
+    (("escape", "c", "x"), "is no number"),
+    (("\x7f", "7"), "held back"),
+    (("escape", "o", "k", "h", "\r"), "kept as h"),
+    (("n",), "no print lies ready"),
+    (("o", "d"), "burn quay"),
+    (("o", "n"), "kept nowhere"),
+    (("escape", "escape", "1", "k"), "9 exposures"),
+    (("x",), "is not a time"),
+    (("escape", "t"), "on which place"),
+    (("escape", "+"), "no print lies there"),
+    (("3",), "burn quay"),
+)
+
 
 @contextmanager
 def terminal(
@@ -97,7 +116,10 @@ def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: 
             until(made, lambda text, word=word: word in text, term=term)  # type: ignore[misc]
             made.press(away)
             until(made, lambda text, word=word: word not in text, term=term)  # type: ignore[misc]
-        made.press("b", "b", "l", "n", "s")
+        for keys, word in PAGES_WALK:
+            made.press(*keys)
+            until(made, lambda text, word=word: word in text, term=term)  # type: ignore[misc]
+        made.press("escape", "1", "b", "b", "l", "n", "s")
         for _ in range(4):
             time.sleep(0.4)
             made.press(" ")

@@ -72,7 +72,7 @@ class BenchScreen(RoomScreen):
         Binding("down", "pick(0, 1)", "", id="bench.pick.down", show=False),
         Binding("enter", "take", "pick, or pedal", id="bench.take", show=False),
         Binding("u", "wish('unsure')", "unsure", id="bench.unsure"),
-        Binding("w", "wish('wrong filter')", "wrong filter", id="bench.filter"),
+        Binding("w", "wish('wrong filter')", "filter", id="bench.filter"),
         Binding("x", "wish('spoiled')", "spoiled", id="bench.spoiled"),
         Binding("a", "wish('abandon')", "abandon", id="bench.abandon"),
     ]

@@ -1,4 +1,4 @@
-"""A cross drawn as it lies: soft steps across, hard ones down, each cell with its name."""
+"""A cross as it lies, to scale where there is room: soft steps across, hard ones down."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from controller.strip import LETTERS
 
 LIGHTEST, DARKEST = 0xE0, 0x48  # an order from light to dark, no promise of tones
 MARGIN = 8  # cells at the left, for the hard seconds
-EACH_MOST, EACH_LEAST = 12, 6
+LEAST = 8  # cells across, for a name and seconds above it
+NARROWEST = 4  # for a name alone
+TALL = 2.0  # a character's height over its width, near enough in every terminal's typeface
 
 
 class CrossDrawing(Static):
@@ -23,12 +25,15 @@ class CrossDrawing(Static):
         """Show a cross."""
         columns, rows = cross.soft.steps, cross.hard.steps
         room = (self.parent if isinstance(self.parent, Widget) else self).size
-        each = max(EACH_LEAST, min(EACH_MOST, (room.width - MARGIN) // columns))
-        high = max(1, min(3, (room.height - 1) // rows))
+        across = TALL * cross.width_mm / cross.height_mm * rows / columns  # of a cell, for a line
+        wide = max(NARROWEST, (room.width - MARGIN) // columns)
+        high = max(1, min((room.height - 1) // rows, round(wide / across)))
+        each = max(min(LEAST, wide), min(wide, round(high * across)))
         text = Text(no_wrap=True)
         text.append(" " * MARGIN)
         for dose_s in cross.soft.totals_s():
-            text.append(format_time(dose_s).center(each))
+            told = format_time(dose_s)
+            text.append((told if len(told) < each else f"{dose_s:.0f}").center(each))
         by_name = {cell.name: cell for cell in cells_of(cross)}
         for row, dose_s in enumerate(cross.hard.totals_s()):
             for line in range(high):
@@ -43,5 +48,5 @@ class CrossDrawing(Static):
 
 def _style(place: float) -> Style:
     red = round(LIGHTEST + (DARKEST - LIGHTEST) * place)
-    ink = "#000000" if red > 110 else "#ff0000"
+    ink = "#000000" if red > 140 else "#ff0000"
     return Style(bgcolor=f"#{red:02x}0000", color=ink, bold=True)

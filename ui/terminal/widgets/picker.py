@@ -5,10 +5,12 @@ from __future__ import annotations
 from rich.text import Text
 from textual.events import Click
 from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Static
 
 HERE = "bold reverse"
 CELL = 5  # cells of the screen for a cell of a cross, and one more between two
+ABOVE_AND_BELOW = 8  # lines of the bench that stand over and under a grid
 
 
 class Picker(Static):
@@ -78,23 +80,42 @@ class Picker(Static):
         if self._columns and self._choices:
             self._draw_grid(text)
         else:
-            for index, words in enumerate(self._cells()):
-                text.append(words, style=HERE if index == self._at else "")
+            words = self._words()
+            for index in self._in_row():
+                text.append(words[index], style=HERE if index == self._at else "")
         self.update(text)
 
     def _draw_grid(self, text: Text) -> None:
         low, high = self._half[0] // 2, (self._half[0] + 1) // 2
         left, right = self._half[1] // 2, (self._half[1] + 1) // 2
-        for row in range(self._rows):
-            if row:
+        rows, columns = self._shown()
+        for row in rows:
+            if row > rows.start:
                 text.append("\n")
-            for column in range(self._columns):
+            for column in columns:
                 here = low <= row <= high and left <= column <= right
                 text.append(self._cell(row, column).center(CELL), HERE if here else "")
                 joined = low <= row <= high and left <= column < right
                 text.append("·" if joined else " ", HERE if joined else "")
 
-    def _cells(self) -> list[str]:
+    def _shown(self) -> tuple[range, range]:
+        """Give the rows and columns that are drawn: around the cursor where not all fit."""
+        room = self.parent.size if isinstance(self.parent, Widget) else self.size
+        high, wide = room.height - ABOVE_AND_BELOW, room.width // (CELL + 1)
+        row, column = (half // 2 for half in self._half)
+        return _around(row, high, self._rows), _around(column, wide, self._columns)
+
+    def on_resize(self) -> None:
+        """Draw as much as there is room for."""
+        self._draw()
+
+    def _in_row(self) -> range:
+        """Give those of a row that are drawn: around the cursor where not all fit."""
+        room = self.parent.size if isinstance(self.parent, Widget) else self.size
+        most = (room.width - 2) // 3  # each takes three, and two more where it is named whole
+        return _around(self._at, most, len(self._choices))
+
+    def _words(self) -> list[str]:
         """Give what is drawn of each choice: a letter, or a dot for the place between two."""
         return [
             f" {choice if len(choice) == 1 or index == self._at else '·'} "
@@ -106,23 +127,32 @@ class Picker(Static):
         if self._columns:
             self._click_grid(event)
             return
-        end = 0
-        for choice, words in zip(self._choices, self._cells(), strict=True):
-            end += len(words)
+        end, words = 0, self._words()
+        for index in self._in_row():
+            end += len(words[index])
             if event.x < end:
-                self.post_message(self.Chosen(choice))
+                self.post_message(self.Chosen(self._choices[index]))
                 return
 
     def _click_grid(self, event: Click) -> None:
         column, off = divmod(event.x, CELL + 1)
-        if not (0 <= event.y < self._rows and 0 <= column < self._columns):
+        rows, columns = self._shown()
+        if not (0 <= event.y < len(rows) and 0 <= column < len(columns)):
             return
-        name = self._cell(event.y, column)
+        row, column = rows[event.y], columns[column]
+        name = self._cell(row, column)
         if off == CELL:
             if column + 1 == self._columns:
                 return
-            name = f"{name}-{self._cell(event.y, column + 1)}"
+            name = f"{name}-{self._cell(row, column + 1)}"
         self.post_message(self.Chosen(name))
+
+
+def _around(at: int, most: int, steps: int) -> range:
+    """Give at most so many steps, with the one at the cursor and its neighbours among them."""
+    shown = min(max(2, most), steps)
+    first = max(0, min(at - (shown - 1) // 2, steps - shown))
+    return range(first, first + shown)
 
 
 def _within(half: int, steps: int) -> int:
