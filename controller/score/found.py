@@ -233,8 +233,9 @@ def _lights(score: Score) -> Counter[str]:
 def replaced(before: Score, after: Score) -> list[str]:
     """Tell what of a score a pick has taken away: the base, passes' doses, and passes that go."""
     lines = []
-    if before.base_s != after.base_s:
-        lines.append(f"base: {format_time(before.base_s)} -> {format_time(after.base_s)}")
+    was, is_now = format_time(before.base_s), format_time(after.base_s)
+    if was != is_now:
+        lines.append(f"base: {was} -> {is_now}")
     left = list(after.passes)
     for one in before.passes:
         same = next((new for new in left if _light(new) == _light(one)), None)

@@ -93,7 +93,7 @@ def remember(percent: str, paper: str, batch: str, mark: str, *, json_: bool) ->
         show.as_json({"paper": paper, "batch": batch, "percent": value})
     else:
         print(f"{paper}: {value:g} % less from now on, once, when a print is made")
-        print("scores that say nothing of dry-down take it when they are begun")
+        print("scores that say nothing of dry-down take it when they are begun, or get this paper")
 
 
 def percents_asked(text: str) -> tuple[float, ...]:

@@ -272,6 +272,8 @@ def test_what_a_pick_takes_away_is_told() -> None:
     assert lines[1] == "pass again goes (-1, filter 00)"
     assert lines[2].startswith("pass hard: -1/3 -> -1")
     assert replaced(after, after) == []
+    rounded = after.model_copy(update={"base_s": after.base_s + 0.02})
+    assert replaced(after, rounded) == [], "what is written alike is no change to tell"
 
 
 def test_two_passes_through_one_filter_are_not_one() -> None:
