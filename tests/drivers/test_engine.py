@@ -18,8 +18,10 @@ from pathlib import Path
 import pytest
 
 from controller.bench import State
+from controller.desk import Desk
 from controller.events import Fate
 from controller.plan import Expose, Go, Plan, Sheet
+from drivers.engine_words import Arrange
 from tests.drivers.unit_on_bench import Bench, is_alive, unit
 from ui.attach import running_record
 from ui.unit import open_book
@@ -242,3 +244,17 @@ def test_a_memory_card_that_stalls_costs_no_heartbeat_and_no_edge(bench: Bench) 
     assert len(edges) == 2
     assert (edges[1][0] - edges[0][0]) / 1e9 == pytest.approx(1.0 + lag_s, abs=0.03)
     assert not [cue for cue in bench.cues if "keeper" in cue.text]
+
+
+def test_a_desk_that_cannot_be_kept_costs_no_exposure_its_record(bench: Bench) -> None:
+    """A folder where the desk is to be written: told in a sentence, and the book has the strip."""
+    (bench.run_folder.parent / "desk.json.part").mkdir()
+    bench.client.send(Arrange(Desk(sheets=2).model_dump_json()))
+    bench.until(lambda: any("not kept over the night" in cue.text for cue in bench.cues))
+    bench.start(plan(0.5))
+    bench.until(lambda: bench.ended is not None)
+    bench.close()
+    with bench.book() as book:
+        page = book.record("r1")
+    assert page
+    assert [len(exposure.pulses) for exposure in page.exposures] == [1]
