@@ -254,9 +254,7 @@ class BenchScreen(RoomScreen):
                     "from the desk",
                     lambda order=order: self.link.order(order.value),
                 )
-        yield SystemCommand(
-            "Abandon", "end what runs", lambda: self.terminal.wish_now("abandon")
-        )
+        yield SystemCommand("Abandon", "end what runs", lambda: self.terminal.wish_now("abandon"))
         yield SystemCommand("Spoiled", "new sheet", lambda: self.terminal.wish_now("spoiled"))
         yield SystemCommand(
             "Wrong filter", "was in the light", lambda: self.terminal.action_wish("wrong filter")
