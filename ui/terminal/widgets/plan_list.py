@@ -5,7 +5,8 @@ from __future__ import annotations
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from controller.plan import Action, Expose, Plan, describe
+from controller.plan import Action, Confirm, Expose, Plan, describe
+from controller.ports import Carrier, Filter
 
 
 class PlanList(VerticalScroll, can_focus=False):
@@ -24,6 +25,8 @@ class PlanList(VerticalScroll, can_focus=False):
             self._plan, self._at = plan, -1
             self.remove_children()
             self._lines = [Static(line, markup=False) for line in words]
+            for line, action in zip(self._lines, plan.actions if plan else (), strict=True):
+                line.display = not _usual(action)
             self.mount_all(self._lines)
         if plan is None or at == self._at:
             return
@@ -33,7 +36,16 @@ class PlanList(VerticalScroll, can_focus=False):
             line.set_class(index < at, "-past")
         self._at = at
         if 0 <= at < len(lines):
+            lines[at].display = True  # what is asked for after all is shown
             self.scroll_to_widget(lines[at], animate=False, center=True)
+
+
+def _usual(action: Action) -> bool:
+    """Is it only asked for to be sure, and nearly always so: negative in, and no filter?"""
+    match action:
+        case Confirm(unless_so=True, hands=Carrier(negative=True) | Filter(name="none")):
+            return True
+    return False
 
 
 def _words(action: Action) -> str:
