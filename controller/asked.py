@@ -39,8 +39,12 @@ class Asked:
     contact: bool = False
 
 
-def strip_asked(asked: Asked, rig: Rig) -> Strip:
-    """Turn what was typed into a strip. Raises BadInput naming the option."""
+def strip_asked(asked: Asked, rig: Rig, before: Strip | None = None) -> Strip:
+    """Turn what was typed into a strip. Raises BadInput naming the option.
+
+    What it is for, and what lies beneath it, is more than can be typed: where that was left as
+    it was written, it is kept as it was ``before``.
+    """
     for value, option, known in (
         (asked.mode, "--mode", ("card", "window", "same-spot")),
         (asked.side, "--side", ("left", "right", "top", "bottom")),
@@ -75,6 +79,10 @@ def strip_asked(asked: Asked, rig: Rig) -> Strip:
         "beneath": tuple(_beneath_asked(text) for text in asked.over),
         "purpose": Purpose(kind="contact") if asked.contact else None,
     }
+    if before is not None:
+        was = typed(before)
+        if (asked.over, asked.contact) == (was.over, was.contact):
+            fields |= {"beneath": before.beneath, "purpose": before.purpose}
     return Strip(**fields)
 
 

@@ -18,6 +18,7 @@ from controller.plan import Plan
 from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.score.doses import region_names
+from controller.score.dry_down import DryDownTest, plan_dry_down
 from controller.score.extra import EXTRAS, extra_of, plan_extra
 from controller.score.file import to_json
 from controller.score.found import goes_on, picked_cell, picked_patch
@@ -111,6 +112,8 @@ class Desk(BaseModel):
             orders.append(Order.CROSS)
         if self.score and self.score.regions:
             orders.append(Order.TRIAL)
+        if self.score and self.score.judged == "wet" and not self.score.paper.dry_down:
+            orders.append(Order.DRY_DOWN)  # nobody has told yet what this paper needs
         return [*orders, Order.FOCUS, Order.PLACING]
 
     @property
@@ -186,6 +189,12 @@ class Desk(BaseModel):
                 size = (self.strip.width_mm, self.strip.height_mm)
                 plan = plan_trial(self.score, choice, lamp, limits, bench, size_mm=size)
                 return plan, spec_of(self.score)
+            case Order.DRY_DOWN if self.score:
+                strip = self.strip
+                test = DryDownTest(
+                    score=self.score, width_mm=strip.width_mm, height_mm=strip.height_mm
+                )
+                return plan_dry_down(test, lamp, limits, bench), test.model_dump_json()
             case Order.ADD if self.lying:
                 extra = extra_of(self.lying.score, choice)
                 number = self.lying.number

@@ -16,6 +16,7 @@ class Order(Enum):
     STRIP = "strip"
     CROSS = "cross"
     TRIAL = "trial piece"
+    DRY_DOWN = "dry-down test"
     FOCUS = "focus light"
     PLACING = "placing light"
 

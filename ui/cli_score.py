@@ -114,6 +114,12 @@ def edit(
     drops: Annotated[
         Texts, typer.Option("--drop", metavar="WHAT", help="Such as burn:sky or pass:hard.")
     ] = None,
+    regions: Annotated[
+        Texts,
+        typer.Option(
+            "--region", metavar="NAME=COLUMNS:ROWS", help="Cells of the sketch: sky=1-16:1-4."
+        ),
+    ] = None,
     sketch_of: Annotated[
         str, typer.Option(metavar="SCORE", help="Take the sketch of regions from another score.")
     ] = "",
@@ -129,6 +135,7 @@ def edit(
         burns=burns or (),
         dodges=dodges or (),
         drops=drops or (),
+        regions=regions or (),
         sketch_of=sketch_of,
         json_=json_,
     )

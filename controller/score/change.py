@@ -10,6 +10,7 @@ from controller.errors import BadInput, quoted
 from controller.rig.settings import value_of
 from controller.score.file import from_tables, tables_of
 from controller.score.model import ALL_PASSES, Score
+from controller.score.sketching import without_region
 
 RIGHT_SET = "a field and its value, such as base_s=12, paper.batch=A7 or passes.hard.dose=-1/3"
 RIGHT_PASS = "LABEL:FILTER:DOSE, such as hard:5:-1/3 or soft:00:8s"
@@ -90,6 +91,8 @@ def with_dodge(score: Score, text: str, file: str) -> Score:
 def without(score: Score, text: str, file: str) -> Score:
     """Take something out. Raises BadInput."""
     what, _, name = (part.strip() for part in text.partition(":"))
+    if what == "region":
+        return without_region(score, name, file)
     tables = tables_of(score)
     if what == "flash" and tables.pop("flash", None):
         return from_tables(tables, file)

@@ -9,14 +9,25 @@ from controller.asked import size_asked
 from controller.errors import BadInput, DrysideError, quoted
 from controller.score.change import with_burn, with_dodge, with_pass, with_settings, without
 from controller.score.convert import Wanted
+from controller.score.local import local_strip
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
-from controller.stops import parse_stops
+from controller.score.sketching import with_region
+from controller.stops import parse_step, parse_stops
+from controller.strip import Strip
 
 RIGHT = (
     "pass hard:5:-1/3, burn sky=+1@soft, dodge door=1/3@hard, drop burn:sky, "
-    "or set process.time=3 min"
+    "region sky=1-16:1-4, or set process.time=3 min"
 )
-_WAYS = {"pass": with_pass, "burn": with_burn, "dodge": with_dodge, "drop": without}
+_WAYS = {
+    "pass": with_pass,
+    "burn": with_burn,
+    "dodge": with_dodge,
+    "region": with_region,
+    "drop": without,
+}
+RIGHT_STRIP = "strip burn sky@soft, or strip dodge door@hard by 1/6"
+_STRIP = re.compile(r"strip (burn|dodge) ([^@]+)@(.+?)(?: by (.+))?")
 
 
 def change_typed(score: Score, line: str) -> Score:
@@ -27,6 +38,28 @@ def change_typed(score: Score, line: str) -> Score:
     if word not in _WAYS or not rest.strip():
         raise BadInput(f"{quoted(line)} is not understood", "change", RIGHT)
     return _WAYS[word](score, rest.strip(), "")
+
+
+def strip_typed(score: Score, line: str, size_mm: tuple[float, float]) -> Strip | None:
+    """Give the burn or dodge strip that a line asks for; None where it asks for none.
+
+    Raises BadInput.
+    """
+    if not line.strip().startswith("strip"):
+        return None
+    found = _STRIP.fullmatch(line.strip())
+    if not found:
+        raise BadInput(f"{quoted(line)} is not understood", "change", RIGHT_STRIP)
+    return local_strip(
+        score,
+        "burn" if found[1] == "burn" else "dodge",
+        found[2].strip(),
+        found[3].strip(),
+        parse_step(found[4] or "1/3"),
+        5,
+        way="same-spot",
+        size_mm=size_mm,
+    )
 
 
 def lines_typed(score: Score) -> list[str]:

@@ -86,6 +86,17 @@ def test_an_extra_goes_on_with_the_print_that_lies_there() -> None:
     assert extra[0].dose_s == pytest.approx(hard.dose_s * (2 ** (1 / 3) - 1))
 
 
+def test_a_dry_down_test_is_offered_for_a_paper_that_has_none() -> None:
+    """Seven pieces of what lies ready; with a dry-down written it is not offered again."""
+    desk = Desk(score=Score(base_s=12, passes=(ONLY,)))
+    assert Order.DRY_DOWN in desk.orders()
+    plan, _ = desk.plan(Order.DRY_DOWN, RIG)
+    doses = [e.dose_s for _, e in plan.exposures()]
+    assert doses == pytest.approx([12 * (1 - p / 100) for p in (0, 4, 6, 8, 10, 12, 14)])
+    known = Score(base_s=12, passes=(ONLY,), paper=PaperUsed(dry_down="8%"))
+    assert Order.DRY_DOWN not in Desk(score=known).orders()
+
+
 def test_a_trial_piece_is_asked_for_by_its_region() -> None:
     """With a sketch there are regions to choose from; a piece as large as a strip is laid."""
     desk = Desk(score=demonstration())

@@ -26,6 +26,7 @@ from controller.score.file import load_score, schema, tables_of
 from controller.score.model import Score
 from controller.score.new import demonstration, new_score
 from controller.score.report import score_lines
+from controller.score.sketching import with_region
 from controller.stops import parse_time
 from ui import show
 from ui.scores import keep, kept, open_score, path_of
@@ -82,19 +83,22 @@ def edit(
     burns: Sequence[str],
     dodges: Sequence[str],
     drops: Sequence[str],
+    regions: Sequence[str],
     sketch_of: str,
     json_: bool,
 ) -> None:
     """Change a score; without anything to change it is opened in the editor."""
     path, score = open_score(name)
     file = str(path)
-    if not (settings or passes or burns or dodges or drops or sketch_of):
+    if not (settings or passes or burns or dodges or drops or regions or sketch_of):
         score = _in_editor(path)
     if sketch_of:
         like = demonstration() if sketch_of == "demo" else open_score(sketch_of)[1]
         score = with_sketch(score, like, file)
     for text in drops:
         score = without(score, text, file)
+    for text in regions:
+        score = with_region(score, text, file)
     for text in passes:
         score = with_pass(score, text, file)
     score = _settled(score, settings, file)

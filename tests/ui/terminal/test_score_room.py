@@ -416,3 +416,59 @@ def test_what_is_held_back_has_lines_of_its_own_in_the_plan(home: Path) -> None:
         assert "door held 0.0 to 3.6 s" in " ".join(tried.text.replace("│", " ").split())
 
     walk(home, steps, desk=SPLIT, size=SIZES[1])
+
+
+def test_a_place_is_drawn_and_its_burn_strip_laid_ready(home: Path) -> None:
+    """Two lines: a region of the sketch, then the strip that settles its burn; 2 shows it."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("3", "slash")
+        await tried.type("region sky=1-16:1-4")
+        await tried.press("enter")
+        assert lies_ready(tried).regions == {"S": "sky"}
+        await tried.type("strip burn lake@print")
+        await tried.press("enter")
+        assert "no region 'lake'" in tried.text
+        await tried.press("ctrl+u")
+        await tried.type("strip burn sky@print by 1/2")
+        await tried.press("enter")
+        assert "the strip lies ready" in tried.text
+        await tried.press("escape", "2")
+        assert tried.unit.desk is not None
+        strip = tried.unit.desk.strip
+        assert strip.purpose is not None
+        assert (strip.purpose.kind, strip.purpose.region, str(strip.step)) == ("burn", "sky", "1/2")
+        await tried.press("escape", "1")
+        assert tried.unit.desk.strip.purpose is not None
+
+    walk(home, steps, desk=DESK)
+
+
+def test_a_strip_over_other_exposures_is_typed(home: Path) -> None:
+    """The field ``over`` holds what the whole piece gets first, and refuses what is none."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("2")
+        tried.app.screen.query_one("#over", Input).focus()
+        await tried.settle()
+        await tried.type("00=8.2")
+        assert tried.unit.desk is not None
+        assert [(b.filter, b.dose_s) for b in tried.unit.desk.strip.beneath] == [("00", 8.2)]
+        await tried.type(", 5")
+        assert "over" in tried.text
+        assert "not understood" in tried.text
+
+    walk(home, steps, desk=DESK)
+
+
+def test_the_wall_map_is_written_from_the_palette(home: Path) -> None:
+    """It lies beside the scores, and the room says where."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("3")
+        tried.app.screen.action_wall_map()  # type: ignore[attr-defined]
+        await tried.settle()
+        assert "wall map:" in tried.text
+
+    walk(home, steps, desk=DESK)
+    assert [path.suffix for path in folder().glob("*-map.pdf")] == [".pdf"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar, TypeAlias
@@ -18,7 +20,7 @@ from controller.orders import Order
 from controller.score.drawing import draw_sketch
 from controller.score.model import Score
 from controller.score.report import score_rows
-from controller.score.typed import change_typed, lines_typed
+from controller.score.typed import change_typed, lines_typed, strip_typed
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.sentence import sentence
 from ui.terminal.widgets.row_table import RowTable
@@ -260,6 +262,8 @@ class ScoreScreen(RoomScreen):
             self._tell("there is nothing to change yet: type a base first", refused=True)
             return
         try:
+            if self._strip_asked(before, line):
+                return
             score = change_typed(before, line)
             self._require(score, sheets)
         except DrysideError as error:
@@ -279,6 +283,20 @@ class ScoreScreen(RoomScreen):
         self.query_one("#change", Input).value = ""
         self._recalled = -1
         self._judge()
+
+    def _strip_asked(self, score: Score, line: str) -> bool:
+        """Lay a burn or dodge strip ready, if the line asks for one. Raises what cannot be."""
+        desk = self.link.desk
+        assert desk is not None
+        strip = strip_typed(score, line, (desk.strip.width_mm, desk.strip.height_mm))
+        if strip is None:
+            return False
+        ready = desk.model_copy(update={"strip": strip})
+        ready.plan(Order.STRIP, self.link.unit.rig)
+        self.link.arrange(ready)
+        self.query_one("#change", Input).value = ""
+        self._tell("the strip lies ready: s on the bench makes it, and a pick of it comes here")
+        return True
 
     def action_change(self) -> None:
         """Go to the line that changes the score."""
@@ -321,6 +339,23 @@ class ScoreScreen(RoomScreen):
             self.link.order(Order.PRINT.value)
             self.terminal.action_room("bench")
 
+    def action_wall_map(self) -> None:
+        """Write the wall map, and say where it is."""
+        score = self._lying[0] if self.link.desk else None
+        if score is None:
+            self._tell("no print lies ready: there is nothing to map", refused=True)
+            return
+
+        async def work() -> None:
+            try:
+                path = await asyncio.to_thread(_mapped, score)
+            except DrysideError as error:
+                self._tell(sentence(error), refused=True)
+                return
+            self._tell(f"wall map: {path}")
+
+        self.beside(work, group="map")
+
     def action_leave_field(self) -> None:
         """Leave the field, so that the keys of the room are heard again."""
         self.set_focus(None)
@@ -329,3 +364,15 @@ class ScoreScreen(RoomScreen):
         """Give what can be done here."""
         yield SystemCommand("Print it", "as it is laid out", self.action_make)
         yield SystemCommand("Change the score", "one thing at a time", self.action_change)
+        yield SystemCommand("Wall map", "one page for the wall, as PDF", self.action_wall_map)
+
+
+def _mapped(score: Score) -> Path:
+    """Write the wall map beside the scores; in a thread, since it loads much. Raises BadInput."""
+    from controller.score.wall_map import write_wall_map
+    from ui.scores import folder
+
+    name = re.sub(r"[^A-Za-z0-9]+", "-", score.title or score.negative).strip("-").lower()
+    path = folder() / f"{name or 'print'}-map.pdf"
+    write_wall_map(score, path)
+    return path

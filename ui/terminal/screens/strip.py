@@ -69,6 +69,8 @@ class StripScreen(RoomScreen):
             yield Input(id="size", compact=True)
             yield Label("place")
             yield Input(id="place", compact=True, placeholder="on print")
+            yield Label("over")
+            yield Input(id="over", compact=True, placeholder="00=8.2s first")
         with Vertical(id="drawing-box"):
             yield StripDrawing(id="drawing")
             yield Static("", id="told", markup=False)
@@ -94,6 +96,7 @@ class StripScreen(RoomScreen):
                 "size",
             ):
                 self.query_one(f"#{name}", Input).value = getattr(asked, name) or ""
+            self.query_one("#over", Input).value = ", ".join(asked.over)
             for name in ("mode", "side", "safelights"):
                 self.query_one(f"#{name}", Select).value = getattr(asked, name)
 
@@ -107,7 +110,9 @@ class StripScreen(RoomScreen):
             for name in ("mode", "side", "safelights")
         }
         advance = self.query_one("#advance", Input).value.strip() or None
-        # what the form has no field for (exposures beneath, a contact sheet's) stays as it was
+        over = self.query_one("#over", Input).value.split(",")
+        chosen["over"] = tuple(part.strip() for part in over if part.strip())
+        # what the form has no field for (a contact sheet's purpose) stays as it was
         desk = self.link.desk
         before = typed(desk.strip) if desk is not None else Asked()
         return replace(before, **texts, **chosen, advance=advance)
@@ -118,7 +123,8 @@ class StripScreen(RoomScreen):
         told = self.query_one("#told", Static)
         drawing = self.query_one("#drawing", StripDrawing)
         try:
-            strip = strip_asked(self._asked(), rig)
+            desk = self.link.desk
+            strip = strip_asked(self._asked(), rig, desk.strip if desk else None)
         except DrysideError as error:
             told.update(str(error).replace("--", ""))
             told.set_class(True, "-refused")
