@@ -82,7 +82,6 @@ class Tried:
         await self.pilot.pause()
         await self.app.workers.wait_for_complete()
         await self.pilot.pause()
-        await self.pilot.pause()  # what they found is drawn one round later
 
     @property
     def text(self) -> str:

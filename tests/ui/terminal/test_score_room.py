@@ -331,7 +331,8 @@ def test_the_cursor_is_in_sight_on_the_largest_cross_and_the_longest_strip(
     ):
 
         async def steps(tried: Tried, last: str = last) -> None:
-            await tried.press(*(("right", "down") * 60))
+            await tried.pilot.press(*(("right", "down") * 30))
+            await tried.settle()
             assert f"{last}, " in tried.text
             await tried.click(f" {last} ")
             assert tried.unit.of(Ordered) == [Ordered(Order.PICK.value, last)]

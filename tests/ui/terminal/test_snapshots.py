@@ -68,6 +68,7 @@ def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
     async def each(tried: Tried, walks: dict[str, list[str]]) -> None:
         for name, keys in walks.items():
             await tried.press(*keys)
+            await tried.settle()  # what was found beside the screen is drawn one round later
             pictures[name] = timeless(tried.text)
             await tried.press("escape", "escape")
 
