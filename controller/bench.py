@@ -20,6 +20,7 @@ class Bench:
     lens: str = ""  # the aperture as it was asked for, open or capped; "" is not known
     filter: Filter = field(default_factory=lambda: Filter(NO_FILTER))  # none until one is told
     negative: bool = True
+    box_open: bool = False  # light would reach more paper than the sheet
     lit: dict[str, bool | None] = field(default_factory=dict)  # outputs as they really are
     changed_ns: dict[str, int] = field(default_factory=dict)  # when each last changed
     pulses: int = 0  # counted, so that every pulse has a number of its own
@@ -126,3 +127,26 @@ class View(msgspec.Struct, frozen=True, tag="view"):
     action: int = 0  # place in the plan
     lit: dict[str, bool | None] = {}  # outputs as they really are; None: unknown
     curtain: bool = False
+
+
+class SheetShown(msgspec.Struct, frozen=True):
+    """What a sheet has used of its safe time: ``used`` (1 is all of it) at ``at_ns``.
+
+    From then on ``per_s`` more of it each second, so that a screen counts itself. ``words`` says
+    what a figure does not.
+    """
+
+    mark: str
+    where: str
+    used: float
+    per_s: float = 0.0
+    words: str = ""
+
+
+class PaperView(msgspec.Struct, frozen=True, tag="paper"):
+    """Every sheet that light has reached, and the box: None where nobody told of it."""
+
+    at_ns: int
+    sheets: tuple[SheetShown, ...] = ()
+    box_open: bool | None = None
+    unproved: tuple[str, ...] = ()  # lights that burn and were never tested

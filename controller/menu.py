@@ -5,21 +5,52 @@ Sans-I/O. Silence changes nothing; a tap takes what was spoken last.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Sequence
+from typing import Protocol, TypeAlias
 
 from controller.foot import Foot, FootTimes, Gesture
 from controller.lamp import ns
 from controller.orders import Order, Ordered
 from controller.ports import Cue, Sound, Wants
 
-if TYPE_CHECKING:
-    from controller.desk import Desk
-
 WORD_S = 0.4  # a spoken choice needs so long to be heard
 FOOT_LOOK_S = 0.1  # how often to look whether a foot that is down has gone
 
 
 Said: TypeAlias = Cue | Ordered
+
+
+class Offers(Protocol):
+    """What can be asked for now."""
+
+    def orders(self) -> Sequence[Order]:
+        """Give what can be asked for, the likeliest first."""
+
+    def choices(self, order: Order) -> Sequence[str]:
+        """Give what can be chosen from for an order; none where it takes no choice."""
+
+
+class OffersOfPaper(Offers, Protocol):
+    """The same, of paper and lights; some of it before the rest, and some after."""
+
+    def later_orders(self) -> Sequence[Order]:
+        """Give what is not so likely."""
+
+
+class Together:
+    """What paper and desk have to offer."""
+
+    def __init__(self, paper: OffersOfPaper, desk: Offers) -> None:
+        self._paper = paper
+        self._desk = desk
+
+    def orders(self) -> list[Order]:
+        """Give what can be asked for, the likeliest first."""
+        return [*self._paper.orders(), *self._desk.orders(), *self._paper.later_orders()]
+
+    def choices(self, order: Order) -> list[str]:
+        """Give what can be chosen from for an order; none where it takes no choice."""
+        return [*self._paper.choices(order), *self._desk.choices(order)]
 
 
 class Menu:
@@ -43,12 +74,12 @@ class Menu:
         """Give what is being offered, for a screen."""
         return self._words(self._offered[0]) if self._offered else None
 
-    def step(self, now_ns: int, desk: Desk, down: bool | None = None) -> list[Said]:
+    def step(self, now_ns: int, offers: Offers, down: bool | None = None) -> list[Said]:
         """Take the time and perhaps an edge of the pedal; gives what is said or ordered."""
         out: list[Said] = []
         if down is not None:
-            self._gesture(now_ns, desk, self._foot.edge(now_ns, down, light=False), out)
-        self._gesture(now_ns, desk, self._foot.wake(now_ns), out)
+            self._gesture(now_ns, offers, self._foot.edge(now_ns, down, light=False), out)
+        self._gesture(now_ns, offers, self._foot.wake(now_ns), out)
         if self._until_ns is not None and now_ns >= self._until_ns:
             if self._foot.down:
                 self._until_ns = now_ns + ns(FOOT_LOOK_S)  # it may mean this very word
@@ -57,17 +88,19 @@ class Menu:
             self._speak(now_ns, out)
         return out
 
-    def _gesture(self, now_ns: int, desk: Desk, gesture: Gesture | None, out: list[Said]) -> None:
+    def _gesture(
+        self, now_ns: int, offers: Offers, gesture: Gesture | None, out: list[Said]
+    ) -> None:
         match gesture:
             case Gesture.FELT:
                 self._held = self._offered[0] if self._offered else None
                 out.append(Cue(sound=Sound.PRESS))
             case Gesture.LONG:
-                self._offered = [Ordered(order.value) for order in desk.orders()]
+                self._offered = [Ordered(order.value) for order in offers.orders()]
                 self._speak(now_ns, out)
             case Gesture.TAP if self._held:
                 taken, self._offered, self._until_ns = self._held, [], None
-                choices = desk.choices(Order(taken.order))
+                choices = offers.choices(Order(taken.order))
                 if choices and not taken.choice:
                     self._offered = [Ordered(taken.order, choice) for choice in choices]
                     self._speak(now_ns, out)

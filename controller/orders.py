@@ -19,6 +19,28 @@ class Order(Enum):
     DRY_DOWN = "dry-down test"
     FOCUS = "focus light"
     PLACING = "placing light"
+    IN_STOP = "in the stop bath"
+    PUT_AWAY = "back in the box"
+    OUT_AGAIN = "out of the box"
+    CUTTING = "cutting strips"
+    BOX_SHUT = "box shut"
+    NEW_BOX = "new box of paper"
+    ROOM_LIGHT = "room light"
+    VIEWING_LIGHT = "viewing light"
+
+
+# What is said of paper, and of the lights that depend on it: it may be said while a plan runs.
+OF_PAPER = frozenset(
+    {
+        Order.IN_STOP,
+        Order.PUT_AWAY,
+        Order.OUT_AGAIN,
+        Order.CUTTING,
+        Order.BOX_SHUT,
+        Order.NEW_BOX,
+    }
+)
+OF_LIGHT = {Order.ROOM_LIGHT: "room", Order.VIEWING_LIGHT: "viewing"}
 
 
 class Ordered(msgspec.Struct, frozen=True, tag="ordered"):

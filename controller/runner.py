@@ -32,12 +32,24 @@ from controller.plan import (
 )
 from controller.ports import Cue, Sound, Wants
 from controller.prompts import Choices, prompt_for
-from controller.told import Choice, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
+from controller.told import (
+    BoxIs,
+    Choice,
+    CurtainIs,
+    Input,
+    LowerCurtain,
+    Noted,
+    Output,
+    Press,
+    Run,
+    Wish,
+)
 
 CURTAIN_WAIT_S = 0.15  # not black by then: no light, the paper is kept
 OUTPUT_WAIT_S = 1.0  # a light that has not answered by then is not trusted
 BOOK_WAIT_S = 3.0  # exposing works with the book down
 WORD_S = 0.4  # a spoken choice needs so long to be heard
+BOX_OPEN = "the paper box is open"
 FOOT_LOOK_S = 0.1  # how often to look whether a foot that keeps the light back has gone
 
 
@@ -126,6 +138,8 @@ class Runner:
                 self._ended(now_ns, heard)
             case Refused():
                 self._refused(now_ns, heard)
+            case BoxIs():
+                self._box_is(now_ns, heard.open)
             case Wish():
                 self._wish(now_ns, heard)
             case _:
@@ -312,6 +326,9 @@ class Runner:
         self._go(State.NOTING, now_ns + ns(BOOK_WAIT_S))
 
     def _lead_in(self, now_ns: int) -> None:
+        if self.bench.box_open:
+            self._keep_paper(now_ns, BOX_OPEN)
+            return
         if self._hand.exposing:
             self._out += at_start(self._hand.exposing)
         rested_ns = 0
@@ -470,6 +487,13 @@ class Runner:
         if self.state is State.WAITING and self._foot.down:
             self._may_abandon = True
             self._out.append(Cue(sound=Sound.RISING))
+
+    def _box_is(self, now_ns: int, is_open: bool) -> None:
+        """No light while the box is open: what is lit is paused, what would be is kept back."""
+        self.bench.box_open = is_open
+        if is_open and self._light:
+            self._out.append(Cue(BOX_OPEN, Sound.ATTENTION))
+            self._stop(now_ns)
 
     def _tap(self, now_ns: int) -> None:
         match self.state:

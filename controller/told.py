@@ -48,6 +48,12 @@ class Noted(msgspec.Struct, frozen=True, tag="noted"):
     number: int
 
 
+class BoxIs(msgspec.Struct, frozen=True, tag="box-is"):
+    """The box of paper was opened, or shut."""
+
+    open: bool
+
+
 class Wish(Enum):
     """What can be asked for without a pedal."""
 
@@ -58,7 +64,7 @@ class Wish(Enum):
     WRONG_FILTER = "wrong filter"
 
 
-Input: TypeAlias = Press | CurtainIs | Noted | Wish | Reply
+Input: TypeAlias = Press | CurtainIs | Noted | BoxIs | Wish | Reply
 
 
 class LowerCurtain(msgspec.Struct, frozen=True, tag="lower"):

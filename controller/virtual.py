@@ -12,17 +12,19 @@ from collections.abc import Callable
 
 from controller.events import Event, Intended
 from controller.foot import Contact
-from controller.keeper import AllSafe, Beat, Cut, Keeper, Pulse, Put, Step
-from controller.ports import Cue, World
+from controller.keeper import AllSafe, Beat, Cut, Edge, Keeper, Pulse, Put, Step
+from controller.ports import Cue, NewSheet, World
+from controller.room.room_watch import RoomWatch
+from controller.room.watch import Heard
 from controller.runner import Runner
-from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
+from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
 
 
 class VirtualUnit:
     """One run in virtual time, from ``now_ns`` on.
 
     ``record`` keeps each event (and has kept it when it returns); ``tell`` is given each cue
-    for a screen or a log.
+    for a screen or a log. ``watch`` counts what paper has of its safe time.
     """
 
     def __init__(
@@ -35,6 +37,7 @@ class VirtualUnit:
         tell: Callable[[Cue], None] = lambda _cue: None,
         bounce_s: float = 0.02,
         now_ns: int = 0,
+        watch: RoomWatch | None = None,
     ) -> None:
         self.runner = runner
         self.now_ns = now_ns
@@ -43,6 +46,7 @@ class VirtualUnit:
         self._record = record
         self._tell = tell
         self._contact = Contact(bounce_s)
+        self._watch = watch
         self._keeper_ns: int | None = None
         self._inbox: deque[Input | None] = deque()
         self._busy = False
@@ -53,6 +57,7 @@ class VirtualUnit:
     def next_ns(self) -> int | None:
         """When something happens next; None: never, unless a pedal is pressed."""
         times = [self._keeper_ns, self.runner.next_ns, self._world.next_ns(), self._contact.next_ns]
+        times += [self._watch.next_ns] if self._watch else []
         return min((t for t in times if t is not None), default=None)
 
     def run(self) -> None:
@@ -81,6 +86,12 @@ class VirtualUnit:
         """Ask for something without a pedal."""
         self._hear(wish)
 
+    def box_is(self, heard: BoxIs) -> None:
+        """Let the box of paper be opened or shut now."""
+        self.runner.bench.box_open = heard.open
+        self._hear(heard)
+        self._watched(heard)
+
     # -- inside ------------------------------------------------------------------------------
 
     def _step(self) -> None:
@@ -92,6 +103,9 @@ class VirtualUnit:
         if world_ns is not None and self.now_ns >= world_ns:
             for down in self._world.act(self.now_ns):
                 self._pedal(self._contact.edge(self.now_ns, down))
+        watch_ns = self._watch.next_ns if self._watch else None
+        if watch_ns is not None and self.now_ns >= watch_ns:
+            self._watched(None)
         runner_ns = self.runner.next_ns
         if runner_ns is not None and self.now_ns >= runner_ns:
             self._hear(None)
@@ -118,6 +132,10 @@ class VirtualUnit:
             case Cue():
                 self._world.hear(self.now_ns, output)
                 self._tell(output)
+                if isinstance(output.hands, NewSheet):
+                    self._watched(output)
+            case Put() if self._watch and self._watch.keeps_back(output):
+                pass
             case Pulse():
                 self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
                 self._keep(self._keeper.step(self.now_ns, output))
@@ -130,10 +148,19 @@ class VirtualUnit:
                 self._hear(Noted(output.number))
             case _:
                 self._record(output)
+                self._watched(output)
+
+    def _watched(self, heard: Heard | None) -> None:
+        """Let the watch over paper hear it, and do what follows."""
+        if self._watch is not None:
+            for output in self._watch.step(self.now_ns, heard):
+                self._do(output)
 
     def _keep(self, step: Step) -> None:
         self._keeper_ns = step.next_ns
         for reply in step.replies:
+            if isinstance(reply, Edge):
+                self._watched(reply)
             self._hear(reply)
         for write in step.writes:
             self._world.switch(self.now_ns, write.output, write.lit)

@@ -43,6 +43,10 @@ class DeskStore:
         """Have the desk written; returns at once."""
         self._put(self.path, lambda: _replace(self.path, text))
 
+    def keep(self, path: Path, text: str) -> None:
+        """Have another file written; returns at once."""
+        self._put(path, lambda: _replace(path, text))
+
     def keep_score(self, score: Score, path: Path) -> None:
         """Have a score written to its file; returns at once."""
         from controller.score.file import save_score
@@ -111,7 +115,7 @@ def _why(error: Exception, path: Path) -> str:
     if isinstance(error, BadInput):
         return f"{error.where}: {error.what}; it is on the desk, and not in its file"
     what = error.strerror if isinstance(error, OSError) and error.strerror else repr(error)
-    return f"{path} cannot be written ({what}): what lies on the desk is not kept over the night"
+    return f"{path} cannot be written ({what}): what is in it is not kept over the night"
 
 
 def _replace(path: Path, text: str) -> None:

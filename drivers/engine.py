@@ -12,25 +12,28 @@ import gc
 import os
 import selectors
 from collections import deque
+from collections.abc import Iterable
 from pathlib import Path
 from time import monotonic_ns, time_ns
 
 from controller.bench import Bench, State, View
 from controller.errors import DrysideError
-from controller.events import Event, Intended, RunBegun
+from controller.events import Event, Intended, RunBegun, RunEnded, SheetBegun, SheetEnded
 from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
 from controller.menu import Said
-from controller.orders import Ordered
-from controller.ports import Cue, Pedal, Sound, Sounder
+from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
+from controller.ports import Cue, NewSheet, Pedal, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
+from controller.room.watch import Heard, ScreenIs
 from controller.runner import Runner
-from controller.told import CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
+from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
+from drivers.engine_paper import EnginePaper
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Arrange,
@@ -42,10 +45,11 @@ from drivers.engine_words import (
     Please,
     Refusal,
     Say,
+    Shines,
     Talk,
     ToEngine,
 )
-from drivers.found import find_sounder, open_pedals
+from drivers.found import BOX, find_sounder, open_box, open_pedals
 from drivers.keeper_link import KeeperLink, setup_of
 from drivers.talk import TalkingBook
 
@@ -60,7 +64,9 @@ TERMINAL = "terminal"  # the pedal that a terminal's space bar is
 class Engine:
     """The loop and what it holds."""
 
-    def __init__(self, rig: Rig, *, run: Path, book: Path, linger_s: float | None) -> None:
+    def __init__(
+        self, rig: Rig, *, run: Path, book: Path, room: Path, linger_s: float | None
+    ) -> None:
         self._rig = rig
         self._run = run
         self._linger_ns = None if linger_s is None else int(linger_s * 1e9)
@@ -72,6 +78,8 @@ class Engine:
         self._edges: deque[tuple[int, str, bool]] = deque()  # from the pedals' threads
         self._contacts = {TERMINAL: Contact(0.0)}
         self._pedals: list[Pedal] = []
+        self._box: Pedal | None = None
+        self._percent = 0  # of the brightest screen
         self._wake_r, self._wake_w = os.pipe()
         os.set_blocking(self._wake_r, False)
         os.set_blocking(self._wake_w, False)
@@ -97,6 +105,15 @@ class Engine:
         if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
+        self._paper = EnginePaper(
+            rig,
+            self._store,
+            room_file=room,
+            folder=book.parent,
+            now_ns=monotonic_ns(),
+            outputs=self._bench.lit,
+        )
+        self._notes += [self._paper.notice] if self._paper.notice else []
         self._start_lights()
         self._open_pedals()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
@@ -107,6 +124,7 @@ class Engine:
         for name, lit in self._rig.lights_at_start().items():
             if self._bench.lit.get(name) != lit:
                 self._link.send(Put(name, lit))
+        self._do_all(self._paper.watch.lights_anew())
 
     def _open_pedals(self) -> None:
         def on_edge(at_ns: int, name: str, down: bool) -> None:
@@ -115,6 +133,10 @@ class Engine:
 
         self._contacts |= {p.name: Contact(p.bounce_ms / 1000) for p in self._rig.pedal}
         self._pedals = open_pedals(self._rig, on_edge)
+        if self._rig.box is not None:
+            self._contacts[BOX] = Contact(self._rig.box.bounce_ms / 1000)
+            self._bench.box_open = True  # until it tells: it may be unplugged
+            self._box = open_box(self._rig, on_edge)
 
     def _wake(self) -> None:
         with contextlib.suppress(BlockingIOError):
@@ -134,11 +156,12 @@ class Engine:
         for name, lit in self._rig.lights_at_stop().items():
             self._link.send(Put(name, lit))
         self._link.close()
-        for pedal in self._pedals:
+        for pedal in (*self._pedals, *((self._box,) if self._box else ())):
             pedal.close()
         self._talk.close()
         self._sounder.close()
         self._clients.close()
+        self._paper.close(monotonic_ns())
         self._store.close()
         self._writer.close()
 
@@ -170,9 +193,12 @@ class Engine:
             self._hear(None)
         for put in self._rests.due(now_ns):
             self._link.send(put)
+        due_ns = self._paper.watch.next_ns
+        if due_ns is not None and now_ns >= due_ns:
+            self._do_all(self._paper.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
-            self._menu(self._desk.step(now_ns))
+            self._menu(self._desk.step(now_ns, self._paper.watch))
 
     def _beat(self, now_ns: int) -> None:
         if now_ns >= self._beat_ns:
@@ -183,7 +209,8 @@ class Engine:
         times = [self._beat_ns, self._link.until_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
-        times += [t for t in (self._desk.next_ns, self._rests.next_ns) if t is not None]
+        more = (self._desk.next_ns, self._rests.next_ns, self._paper.watch.next_ns)
+        times += [t for t in more if t is not None]
         times += [c.next_ns for c in self._contacts.values() if c.next_ns is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
         for key, _ in self._selector.select(timeout_s):
@@ -239,6 +266,7 @@ class Engine:
             self._bench.lit[reply.output] = reply.lit
             self._clients.dirty = True
             self._rests.edge(reply)
+            self._do_all(self._paper.step(reply.at_ns, reply))
         if isinstance(reply, Ended | Refused):
             self._disturb(lit=False)
         if isinstance(reply, Input.__args__):
@@ -271,6 +299,10 @@ class Engine:
         match output:
             case Cue():
                 self._tell(output)
+                if isinstance(output.hands, NewSheet):
+                    self._watch(output)
+            case Put() if self._paper.watch.keeps_back(output):
+                pass
             case Pulse():
                 self._disturb(lit=True)
                 self._link.beat(monotonic_ns())
@@ -295,8 +327,19 @@ class Engine:
         else:
             gc.enable()
 
+    def _do_all(self, outputs: Iterable[Output]) -> None:
+        for output in outputs:
+            self._do(output)
+
+    def _watch(self, heard: Heard) -> None:
+        """Let the watch over paper hear something."""
+        self._do_all(self._paper.step(monotonic_ns(), heard))
+        self._clients.dirty = True
+
     def _record(self, event: Event) -> None:
         self._writer.write(event)
+        if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
+            self._watch(event)
         if isinstance(event, RunBegun):
             self._begun = event
         if not isinstance(event, Intended):
@@ -314,6 +357,9 @@ class Engine:
         """Begin a plan; gives the sentence if that can't be."""
         if self._at_work:
             return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
+        why = self._paper.watch.why_not_begin()
+        if why is not None:
+            return why
         unknown = {e.output for _, e in run.plan.exposures()} - set(self._bench.lit)
         if unknown:
             return f"the rig has no output {', '.join(sorted(unknown))}"
@@ -324,7 +370,7 @@ class Engine:
             limits=self._rig.limits(),
             foot=self._rig.foot_times(),
             next_mark=self._writer.next_mark,
-            foot_down=any(contact.down for contact in self._contacts.values()),
+            foot_down=any(c.down for name, c in self._contacts.items() if name != BOX),
         )
         self._over_told = False
         gc.collect()
@@ -348,6 +394,8 @@ class Engine:
 
     def _order(self, ordered: Ordered) -> str | None:
         """Carry an order out; gives the sentence if that can't be."""
+        if Order(ordered.order) in OF_PAPER or Order(ordered.order) in OF_LIGHT:
+            return self._order_of_paper(ordered)
         if self._at_work:
             return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
         try:
@@ -360,14 +408,40 @@ class Engine:
         self._clients.say(self._desk_is())
         return None
 
+    def _order_of_paper(self, ordered: Ordered) -> str | None:
+        box_open = self._paper.watch.box_open
+        try:
+            said, done = self._paper.order(monotonic_ns(), ordered)
+        except DrysideError as error:
+            return str(error)
+        self._do_all(done)
+        if self._paper.watch.box_open is not box_open:
+            self._bench.box_open = self._paper.watch.box_open
+        self._tell(Cue(said, Sound.END))
+        self._clients.dirty = True
+        return None
+
     # -- pedals, book, clients -----------------------------------------------------------------
 
     def _take_pedals(self, now_ns: int) -> None:
         while self._edges:
             at_ns, name, down = self._edges.popleft()
-            self._press(self._contacts[name].edge(at_ns, down))
-        for contact in self._contacts.values():
-            self._press(contact.settle(now_ns))
+            self._moved(name, self._contacts[name].edge(at_ns, down))
+        for name, contact in self._contacts.items():
+            self._moved(name, contact.settle(now_ns))
+
+    def _moved(self, name: str, down: bool | None) -> None:
+        if name == BOX and down is not None:
+            self._box_is(BoxIs(not down))  # a closed contact is a shut lid
+        elif name != BOX:
+            self._press(down)
+
+    def _box_is(self, heard: BoxIs) -> None:
+        if heard.open is self._paper.watch.box_open:
+            return
+        self._bench.box_open = heard.open
+        self._hear(heard)
+        self._watch(heard)
 
     def _press(self, down: bool | None) -> None:
         if down is None:
@@ -375,7 +449,7 @@ class Engine:
         if self._at_work:
             self._hear(Press(down))
         else:
-            self._menu(self._desk.step(monotonic_ns(), down))
+            self._menu(self._desk.step(monotonic_ns(), self._paper.watch, down))
 
     def _take_book(self) -> None:
         for sentence in (*self._writer.notices(), *self._store.notices(), *self._talk.notices()):
@@ -393,6 +467,10 @@ class Engine:
         if self._clients.curtain_failed:
             self._clients.curtain_failed = False
             self._hear(CurtainIs(True))  # the screen that had not answered is gone: nothing shines
+        percent = self._clients.percent
+        if percent != self._percent:
+            self._percent = percent
+            self._watch(ScreenIs(percent))
 
     def _client_says(self, client: int, message: ToEngine) -> None:
         now_ns = monotonic_ns()
@@ -430,6 +508,8 @@ class Engine:
             case CurtainIs():
                 if self._clients.curtain_is(client, message.down):
                     self._hear(message)
+            case Shines(percent=percent):
+                self._clients.shines(client, percent)
             case Play() | Leave() if self._at_work:
                 self._clients.answer(client, Refusal("a plan is running"))
             case Play(sound=sound):
@@ -445,5 +525,6 @@ class Engine:
     def _show(self) -> None:
         if self._clients.dirty:
             idle = View(state=State.OVER, lit=dict(self._bench.lit))
-            self._clients.show(self._runner.view() if self._runner else idle)
+            view = self._runner.view() if self._runner else idle
+            self._clients.show(view, self._paper.watch.view())
         self._clients.dirty = False

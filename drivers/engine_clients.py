@@ -15,7 +15,7 @@ from pathlib import Path
 
 import msgspec
 
-from controller.bench import View
+from controller.bench import PaperView, View
 from controller.told import LowerCurtain
 from drivers.engine_words import Hello, ToEngine
 from drivers.wire import Sent, Wire
@@ -27,6 +27,8 @@ MOST_WAITING = 2_000
 class _Client:
     wire: Wire[ToEngine]
     screen: bool = False
+    percent: int = 100  # how bright its screen is; the most, until it tells
+    black: bool = False  # its curtain is down, as it says
     introduced: bool = False
     stale: bool = False  # has not been shown the newest view
     owes_curtain: bool = False  # was asked to go black and has not said that it is
@@ -41,6 +43,7 @@ class Clients:
         self._path = path
         self._clients: dict[int, _Client] = {}
         self._view: View | None = None
+        self._paper: PaperView | None = None
         self._curtain_down = False
         self.dirty = False  # there is a new view to show
         self.curtain_failed = False  # the last screen that owed a curtain has gone
@@ -93,12 +96,24 @@ class Clients:
             if client.introduced:
                 self._send(client, message)
 
-    def show(self, view: View) -> None:
+    def show(self, view: View, paper: PaperView) -> None:
         """Show everyone the state; who does not read is shown the newest when it does."""
-        self._view = view
+        self._view, self._paper = view, paper
         for client in self._clients.values():
             client.stale = client.introduced
             self._refresh(client)
+
+    def shines(self, fd: int, percent: int) -> None:
+        """Take note of how bright a client's screen is."""
+        client = self._clients.get(fd)
+        if client:
+            client.percent = max(0, min(100, percent))
+
+    @property
+    def percent(self) -> int:
+        """Tell how bright the brightest screen is now; 0 where all are black."""
+        shown = (c.percent for c in self._clients.values() if c.screen and not c.black)
+        return max(shown, default=0)
 
     def lower(self, down: bool) -> bool:
         """Ask every screen for its curtain; False when there is none to wait for."""
@@ -108,6 +123,7 @@ class Clients:
             if client.screen:
                 self._send(client, LowerCurtain(down))
                 client.owes_curtain = down
+                client.black = client.black and down
                 waits = waits or down
         return waits
 
@@ -117,6 +133,7 @@ class Clients:
         if client is None:
             return False
         client.owes_curtain = False
+        client.black = down
         return not down or not any(c.owes_curtain for c in self._clients.values())
 
     def close(self) -> None:
@@ -131,7 +148,10 @@ class Clients:
 
     def _refresh(self, client: _Client) -> None:
         if client.stale and not client.waiting and self._view:
-            client.stale = client.wire.send(self._view) is Sent.FULL
+            client.stale = Sent.FULL in (client.wire.send(self._view), self._send_paper(client))
+
+    def _send_paper(self, client: _Client) -> Sent:
+        return client.wire.send(self._paper) if self._paper else Sent.SENT
 
     def _accept(self) -> None:
         while True:

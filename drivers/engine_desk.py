@@ -12,7 +12,7 @@ from controller.cross import Cross
 from controller.desk import Desk, Lying, Made
 from controller.errors import BadInput
 from controller.events import Fate
-from controller.menu import Menu, Said
+from controller.menu import Menu, OffersOfPaper, Said, Together
 from controller.orders import Order, Ordered
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
@@ -48,9 +48,9 @@ class EngineDesk:
         """When ``step`` must be called again."""
         return self._menu.next_ns
 
-    def step(self, now_ns: int, down: bool | None = None) -> list[Said]:
-        """Let the foot choose; gives what is said or ordered."""
-        return self._menu.step(now_ns, self.desk, down)
+    def step(self, now_ns: int, paper: OffersOfPaper, down: bool | None = None) -> list[Said]:
+        """Let the foot choose; gives what is said or ordered. ``paper`` offers something too."""
+        return self._menu.step(now_ns, Together(paper, self.desk), down)
 
     def arrange(self, text: str) -> None:
         """Lay something else ready. Raises BadInput."""

@@ -14,7 +14,7 @@ from controller.ports import PortFault
 from drivers import pid_files
 from drivers.engine import Engine
 from drivers.journal import only_one
-from drivers.places import book_path, run_folder
+from drivers.places import book_path, room_path, run_folder
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -32,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _lock = only_one(run)
         rig = load_rig(given.rig, given.set)
         pid_files.note(run / pid_files.ENGINE_FILE, os.getpid())
-        engine = Engine(rig, run=run, book=book_path(), linger_s=given.linger)
+        engine = Engine(rig, run=run, book=book_path(), room=room_path(), linger_s=given.linger)
     except (DrysideError, PortFault) as fault:
         print(fault, file=sys.stderr)
         return 2

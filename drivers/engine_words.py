@@ -6,7 +6,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.bench import View
+from controller.bench import PaperView, View
 from controller.events import Event
 from controller.orders import Ordered
 from controller.ports import Cue
@@ -19,6 +19,12 @@ class Attach(msgspec.Struct, frozen=True, tag="attach"):
     """A client introduces itself; one with a ``screen`` is asked to black it out."""
 
     screen: bool = False
+
+
+class Shines(msgspec.Struct, frozen=True, tag="shines"):
+    """How bright a client's screen is while no curtain is down, in percent."""
+
+    percent: int
 
 
 class Please(msgspec.Struct, frozen=True, tag="please"):
@@ -78,6 +84,17 @@ class Refusal(msgspec.Struct, frozen=True, tag="refusal"):
 
 
 ToEngine: TypeAlias = (
-    Attach | Run | Press | Please | CurtainIs | Leave | Arrange | Ordered | Play | Talk | Say
+    Attach
+    | Run
+    | Press
+    | Please
+    | CurtainIs
+    | Leave
+    | Arrange
+    | Ordered
+    | Play
+    | Shines
+    | Talk
+    | Say
 )
-FromEngine: TypeAlias = Hello | View | Cue | LowerCurtain | Refusal | DeskIs | Event
+FromEngine: TypeAlias = Hello | View | PaperView | Cue | LowerCurtain | Refusal | DeskIs | Event

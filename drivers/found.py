@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 OUTPUTS = "dryside.outputs"
 PEDALS = "dryside.pedals"
 SOUNDERS = "dryside.sounders"
+BOX = "box"  # the switch on the paper box, among the pedals
 
 
 def find_outputs(name: str) -> OutputDriver:
@@ -50,6 +51,22 @@ def open_pedals(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> list[Ped
         )
         for pedal in rig.pedal
     ]
+
+
+def open_box(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> Pedal | None:
+    """Open the switch on the paper box, named "box": down is a shut lid. Raises PortFault.
+
+    None where the rig has no such switch.
+    """
+    box = rig.box
+    if box is None:
+        return None
+    return find_pedal(box.driver).open(
+        box.address,
+        normally_closed=box.contact == "normally-closed",
+        on_edge=lambda at_ns, shut: on_edge(at_ns, BOX, shut),
+        options=rig.driver_options(box.driver),
+    )
 
 
 def names(group: str) -> list[str]:

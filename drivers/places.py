@@ -98,6 +98,11 @@ def book_path() -> Path:
     return data_folder() / "book.sqlite"
 
 
+def room_path() -> Path:
+    """Give the file of the room's lights. Raises PortFault."""
+    return config_folder() / "room.toml"
+
+
 def board_options(rig: Rig, run: Path) -> dict[str, object]:
     """Give the options of the rig's board; an imagined one's wire is a run-time file."""
     wire = {"wire": str(run / "wire")} if rig.imagined else {}

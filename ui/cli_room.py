@@ -64,6 +64,9 @@ def add(
         Optional[float],  # noqa: UP045
         typer.Option(help="Width of what shines, in metres."),
     ] = None,
+    levels: Annotated[
+        str, typer.Option(help="Brightness of a screen in percent, such as 25,45,70,100.")
+    ] = "",
     safe_time: Annotated[
         str, typer.Option("--safe-time", help="A safe time that is known: 8m.")
     ] = "",
@@ -72,7 +75,7 @@ def add(
     settings: SetOption = None,
 ) -> None:
     """Add a light, or change what is written of one."""
-    from ui.commands.room import add_light
+    from ui.commands.room import add_light, levels_asked
 
     fields = {
         "kind": kind,
@@ -83,6 +86,7 @@ def add(
         "bulb": bulb,
         "relay": relay,
         "size_m": size_m,
+        "levels": levels_asked(levels) if levels else None,
     }
     add_light(name, fields, safe_time, at, ways_of(rig, settings))
 
@@ -212,6 +216,31 @@ def predict(
     from ui.commands.room import tell_prediction
 
     tell_prediction(names, at, ways_of(rig, settings), json_=json_)
+
+
+@room_app.command("budget")
+def budget(json_: JsonOption = False) -> None:
+    """Show what each sheet that is out has used of its safe time."""
+    from ui.commands.paper import tell_budget
+
+    tell_budget(json_=json_)
+
+
+@room_app.command("paper")
+def paper(
+    what: Annotated[
+        str,
+        typer.Argument(
+            help="in-the-stop-bath, back-in-the-box, out-of-the-box, cutting-strips, box-shut, "
+            "new-box-of-paper, room-light or viewing-light."
+        ),
+    ],
+    mark: Annotated[str, typer.Argument(help="Mark of the sheet, if there are several.")] = "",
+) -> None:
+    """Tell the running unit where paper is, as a foot can; or ask it for white light."""
+    from ui.commands.paper import say_of_paper
+
+    say_of_paper(what, mark)
 
 
 @room_app.command("wrong")

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from controller.bench import Bench
 from controller.book.book import Book
 from controller.keeper import Keeper
 from controller.lamp import ns
+from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
-from controller.told import Run
+from controller.told import BoxIs, Run
 from controller.virtual import VirtualUnit
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before
+from ui.rooms import open_room
 from ui.simulator import simulator_of
 from ui.unit import Outcome, Unit
 
@@ -36,6 +40,15 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
         next_mark=book.next_mark,
     )
     keeper = Keeper(unit.rig.rules())
-    virtual = VirtualUnit(runner, keeper, world, record=book.write, now_ns=EVENING_NS)
+    watch = RoomWatch(
+        unit.rig,
+        open_room(unit.rig),
+        now_ns=EVENING_NS,
+        day=datetime.now().astimezone().date(),
+        outputs=keeper.lit,
+    )
+    if unit.rig.box is not None:
+        watch.step(EVENING_NS, BoxIs(world.box_open(EVENING_NS)))
+    virtual = VirtualUnit(runner, keeper, world, record=book.write, now_ns=EVENING_NS, watch=watch)
     virtual.run()
     return Outcome(run.record_id, world.develop(virtual.now_ns))

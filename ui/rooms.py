@@ -1,4 +1,4 @@
-"""The room's file, and the room of a rig that has none yet."""
+"""The room's file."""
 
 from __future__ import annotations
 
@@ -6,30 +6,15 @@ from pathlib import Path
 
 from controller.rig.model import Rig
 from controller.room.file import load_room, save_room
-from controller.room.model import Kind, Light, Room
-from drivers.places import config_folder
-
-
-def room_path() -> Path:
-    """Give the file of the room."""
-    return config_folder() / "room.toml"
+from controller.room.model import Room
+from controller.room.of_rig import room_of_rig
+from drivers.places import room_path
 
 
 def open_room(rig: Rig) -> Room:
     """Read the room; without a file, that of the rig's own safelights. Raises BadInput."""
     path = room_path()
-    if path.exists():
-        return load_room(path)
-    lights = tuple(
-        Light(
-            name=light.name,
-            kind=Kind.SAFELIGHT,
-            relay=light.name if light.address is not None else "",
-            switchable=light.may_be_switched,
-        )
-        for light in rig.safelight
-    )
-    return Room(lights=lights)
+    return load_room(path) if path.exists() else room_of_rig(rig)
 
 
 def keep_room(room: Room) -> Path:

@@ -109,7 +109,7 @@ def find_faults(raw: Mapping[str, Any], file: str, fields: Collection[str] = ())
 def _as_written(field: str, raw: Mapping[str, Any]) -> str:
     """Name an address ``pin`` where the file does."""
     before, _, key = field.rpartition(".")
-    for name in ("lamp", "sounder", *LISTS):
+    for name in ("lamp", "box", "sounder", *LISTS):
         for path, table in entries(raw, name):
             if path == before and key == "address" and "address" not in table and "pin" in table:
                 return f"{before}.pin"

@@ -217,6 +217,21 @@ class PedalAt(_Addressed):
     )
 
 
+class BoxSwitch(_Addressed):
+    """The reed switch on the paper box or drawer. ``pin`` may be written for ``address``."""
+
+    driver: Text = Field(description='"gpio", or another that pedals use')
+    address: Address = Field(description="the line or device that the contact is on")
+    contact: Contact = Field(
+        "normally-open",
+        description='"normally-open": the magnet on the shut lid closes it (a cut wire then '
+        'counts as an open box); "normally-closed": the magnet opens it',
+    )
+    bounce_ms: float = Field(
+        50.0, ge=0, le=1000, description="how long its contact may bounce, in milliseconds"
+    )
+
+
 class SounderAt(_Addressed):
     """What can be heard. ``pin`` may be written for ``address``."""
 
@@ -296,6 +311,9 @@ class Rig(_Table):
     )
     pedal: tuple[PedalAt, ...] = Field(
         (), strict=False, description="the pedals, one [[pedal]] table each"
+    )
+    box: BoxSwitch | None = Field(
+        None, description="a switch on the paper box, in a table [box]; none if not given"
     )
     sounder: SounderAt = Field(default_factory=SounderAt, description="what can be heard")
     talk: TalkingFolder | None = Field(

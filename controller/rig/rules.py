@@ -15,6 +15,7 @@ RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
 HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
 LISTS = ("safelight", "light", "pedal")
+INPUTS = ("pedal", "box", "sounder")  # each names a driver of its own
 _SPARE_LINES = "a line that nothing else uses"
 
 
@@ -50,7 +51,8 @@ def entries(raw: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str,
 
 def contradictions(raw: Mapping[str, object]) -> list[Fault]:
     """Find where a rig contradicts itself, or would fail the wrong way."""
-    tables = {key: [_Entry(*e) for e in entries(raw, key)] for key in (*LISTS, "lamp", "sounder")}
+    keys = (*LISTS, "lamp", "box", "sounder")
+    tables = {key: [_Entry(*e) for e in entries(raw, key)] for key in keys}
     return [
         *_lamp(tables["lamp"]),
         *_safelights(tables["safelight"]),
@@ -161,10 +163,10 @@ def _names(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
 def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
     outputs = next((lamp.text("driver") for lamp in tables["lamp"]), "")
     used: dict[tuple[str, str], str] = {}
-    for key in ("lamp", *LISTS, "sounder"):
+    for key in ("lamp", *LISTS, "box", "sounder"):
         for entry in tables[key]:
             driver = outputs
-            if key in ("pedal", "sounder"):
+            if key in INPUTS:
                 driver = entry.text("driver")
                 driver = "gpio" if driver in ON_GPIO else driver
             address = same_address(entry.address)
@@ -185,9 +187,9 @@ def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
     if isinstance(gpio, Mapping) and gpio.get("chip"):
         return  # some other chip: it has the lines that it has
     outputs = next((lamp.text("driver") for lamp in tables["lamp"]), "")
-    for key in ("lamp", *LISTS, "sounder"):
+    for key in ("lamp", *LISTS, "box", "sounder"):
         for entry in tables[key]:
-            driver = entry.text("driver") if key in ("pedal", "sounder") else outputs
+            driver = entry.text("driver") if key in INPUTS else outputs
             number = same_address(entry.address)
             on_gpio = driver == "gpio" or driver in ON_GPIO
             if on_gpio and number.isascii() and number.isdigit() and int(number) not in HEADER:

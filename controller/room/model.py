@@ -248,6 +248,12 @@ class Room(Part):
     paper: Text = Field("", description="the paper in use, called as in its tests")
     rule: Rule = Field(CAUTIOUS, description='"half-clean", "half-mean" or "half-changed"')
     expiry_months: int = Field(12, ge=1, le=120, description="months until a test grows old")
+    fixed_s: float = Field(
+        120.0,
+        ge=0,
+        le=3600,
+        description="seconds from the stop bath until white light may go on",
+    )
     groups: Groups = Field(default_factory=Groups, description="a table [groups]")
     lights: tuple[Light, ...] = Field((), description="tables [[lights]]")
     tests: tuple[Result, ...] = Field((), description="tables [[tests]]")

@@ -24,7 +24,7 @@ from controller.rig.model import TalkingFolder
 from drivers import talk_sinks
 from drivers.engine import Engine
 from drivers.engine_words import Play, Talk
-from drivers.places import book_path, run_folder
+from drivers.places import book_path, room_path, run_folder
 from drivers.talk import NONE, TalkingBook
 from drivers.talk_core import DOWN_S, UP_S, Level, Place, Prompts, read_places
 from drivers.talk_files import (
@@ -422,7 +422,7 @@ def test_the_engine_asks_lowers_and_ends(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(TalkingBook, "_start", lambda _self: None)
     monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
     rig = load_rig("tungsten", ["talk.folder=/b", "talk.starts=when-asked"])
-    engine = Engine(rig, run=run_folder(), book=book_path(), linger_s=0.0)
+    engine = Engine(rig, run=run_folder(), book=book_path(), room=room_path(), linger_s=0.0)
     try:
         engine._client_says(0, Talk(True))
         engine._client_says(0, Talk(False))

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from controller.bench import State, View
+from controller.bench import PaperView, State, View
 from controller.book.book import Book
 from controller.events import RunEnded
 from controller.plan import Plan
@@ -34,6 +34,7 @@ class Bench:
         self.settings = settings
         self.rig = load_rig("tungsten", settings)
         self.view = View()
+        self.paper = PaperView(0)
         self.cues: list[Cue] = []
         self.ended: RunEnded | None = None
         self.taps = True
@@ -66,6 +67,8 @@ class Bench:
                 match message:
                     case View():
                         self.view = message
+                    case PaperView():
+                        self.paper = message
                     case Cue():
                         self.cues.append(message)
                         if self.taps and message.wants in (Wants.CONFIRM, Wants.GO):

@@ -12,9 +12,10 @@ from controller.room.model import Place
 from controller.room.results import predict
 from controller.room.wrong import Symptom, lines, symptom_of
 from controller.stops import parse_time
+from drivers.places import room_path
 from ui import show
 from ui.exposing import Ways
-from ui.rooms import keep_room, open_room, room_path
+from ui.rooms import keep_room, open_room
 
 
 def place_asked(text: str) -> Place:
@@ -22,6 +23,15 @@ def place_asked(text: str) -> Place:
     if text not in ("easel", "trays"):
         raise BadInput(f"{text!r} is not known", "--at", "easel or trays")
     return Place(text)
+
+
+def levels_asked(text: str) -> tuple[int, ...]:
+    """Read levels of brightness in percent. Raises BadInput."""
+    try:
+        return tuple(int(one) for one in text.split(","))
+    except ValueError:
+        right = "whole percents with commas, such as 25,45,70,100"
+        raise BadInput(f"{text!r} is not known", "--levels", right) from None
 
 
 def show_room(at: str, ways: Ways, *, json_: bool) -> None:

@@ -27,6 +27,7 @@ from ui.terminal.curtain import lift, lower
 from ui.terminal.link import UnitLink
 from ui.terminal.red import RedApp
 from ui.terminal.rooms import PAGES, ROOMS
+from ui.terminal.tones import LEVELS
 
 if TYPE_CHECKING:
     from ui.terminal.preferences import Preferences
@@ -106,6 +107,7 @@ class Terminal(RedApp[None]):
             self._gone(str(fault))
             return
         self.link.begin()
+        self.link.shines(LEVELS[self.brightness])
         self._refresh_room()
         for note in self.link.hello.notes if self.link.hello else ():
             self.notify(note, timeout=8)
@@ -221,6 +223,7 @@ class Terminal(RedApp[None]):
     def action_brightness(self) -> None:
         """Step to the next brightness, and keep it."""
         self.preferences.brightness = self.step_brightness()
+        self.link.shines(LEVELS[self.brightness])
         self.preferences.keep()
 
     def talk(self, *, on: bool) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.bench import State, View
+from controller.bench import PaperView, State, View
 from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
@@ -21,6 +21,7 @@ from drivers.engine_words import (
     Hello,
     Please,
     Refusal,
+    Shines,
     ToEngine,
 )
 from ui.attach import EngineClient, EngineFault, attach, connect
@@ -67,6 +68,7 @@ class UnitLink:
         self.prints = 0  # how often another print was laid ready here
         self.cue = Cue()
         self.ended: RunEnded | None = None
+        self.paper: PaperView | None = None
         self.pedal = PedalKey(
             lambda down: self.send(Press(down)),
             lambda seconds, do: asyncio.get_running_loop().call_later(seconds, do),
@@ -193,6 +195,10 @@ class UnitLink:
         """Ask for something without a pedal."""
         self.send(Please(wish.value))
 
+    def shines(self, percent: int) -> None:
+        """Tell how bright this screen is: paper can see it."""
+        self.send(Shines(percent))
+
     def order(self, order: str, choice: str = "") -> None:
         """Order something from the desk."""
         self.send(Ordered(order, choice))
@@ -239,6 +245,8 @@ class UnitLink:
         match message:
             case View():
                 self.view = message
+            case PaperView():
+                self.paper = message
             case Cue(text=text) if text:
                 self.cue = message
             case DeskIs(desk=desk):

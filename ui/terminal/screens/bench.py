@@ -18,11 +18,13 @@ from controller.stops import format_time
 from ui.terminal.link import seconds_left
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.widgets.figures import Figures
+from ui.terminal.widgets.fog_bars import FogBars
 from ui.terminal.widgets.picker import Picker
 from ui.terminal.widgets.plan_list import PlanList
 from ui.terminal.widgets.ready_lines import ReadyLines
 
 FRAME_S = 1 / 10
+FOG_S = 1.0
 WAITS = {
     Wants.CONFIRM: "tap when it is done",
     Wants.GO: "tap to go",
@@ -98,6 +100,7 @@ class BenchScreen(RoomScreen):
                 yield Picker()
                 yield Static("", id="choice", markup=False)
             yield PlanList(id="plan")
+        yield FogBars()
         yield Static("", id="lights", markup=False)
         yield ReadyLines(id="ready")
 
@@ -105,12 +108,17 @@ class BenchScreen(RoomScreen):
         """Count down while something counts."""
         super().on_mount()
         self.set_interval(FRAME_S, self._count)
+        self.set_interval(FOG_S, self._fog)
 
     def _count(self) -> None:
         if self.terminal.curtain_down or not self.is_current:
             return
         if self.link.running:
             self._figures()
+
+    def _fog(self) -> None:
+        if not self.terminal.curtain_down and self.is_current:
+            self.query_one(FogBars).show(self.link.paper)
 
     def _figures(self) -> None:
         left_s = seconds_left(self.link.view)
@@ -137,6 +145,7 @@ class BenchScreen(RoomScreen):
         self.query_one(PlanList).show(link.plan, view.action if running else -1)
         lights = "   ".join(f"{name} {KNOWN[lit]}" for name, lit in view.lit.items())
         self.query_one("#lights", Static).update(lights)
+        self._fog()
         self.query_one(ReadyLines).show([] if running else self._ready())
 
     def _title(self) -> str:
