@@ -413,7 +413,7 @@ class Engine:
         try:
             said, done = self._paper.order(monotonic_ns(), ordered)
         except DrysideError as error:
-            return str(error)
+            return str(error).rstrip(".")
         self._do_all(done)
         if self._paper.watch.box_open is not box_open:
             self._bench.box_open = self._paper.watch.box_open
