@@ -9,7 +9,8 @@ import msgspec
 
 from controller.ports import NO_FILTER, Carrier, Filter, Hands, Lens, Wants
 
-OPEN, CAPPED, WORKING = "open", "capped", "working"
+OPEN, CAPPED = "open", "capped"
+WORKING = "working"  # whatever aperture the printer works at
 
 
 @dataclass
@@ -28,7 +29,7 @@ class Bench:
     def stands(self, hands: Hands | None) -> bool:
         """Does what is asked for stand at the enlarger already, as far as was told?"""
         match hands:
-            case Lens(aperture="working"):
+            case Lens(aperture=aperture) if aperture == WORKING:
                 return self.lens not in ("", OPEN, CAPPED)
             case Lens(aperture=aperture):
                 return aperture == self.lens

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from controller.bench import WORKING
 from controller.plan import Confirm
 from controller.ports import NO_FILTER, Carrier, Filter, Hands, Lens
 
 NEGATIVE_IN = "negative in, as it was"
 NEGATIVE_OUT = "negative out, even light on the easel"
-WORKING = "working"  # whatever aperture the printer works at
 
 
 class Needs(NamedTuple):

@@ -16,9 +16,9 @@ from controller.around import Around
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Curtain, Plan, Sheet
-from controller.score.doses import Kind, exposures, region_names
+from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import Score
-from controller.score.plan import AtEnlarger, on_one_sheet, require_given, touching
+from controller.score.plan import on_one_sheet, require_given, touching
 
 # The usual series of the trade (common practice, no source).
 USUAL_PERCENT = (4.0, 6.0, 8.0, 10.0, 12.0, 14.0)
@@ -60,9 +60,9 @@ def plan_dry_down(test: DryDownTest, lamp: Calibration, limits: LampLimits, arou
         whole = touching(whole, test.place)
     else:
         whole = [replace(one, held=()) for one in whole if not one.regions]
-    hands = AtEnlarger()
     actions: list[Action] = []
     count = len(test.taken_off())
+    last: Given | None = None
     for number, percent in enumerate(test.taken_off(), start=1):
         factor = 1 - percent / 100
         given = [
@@ -83,7 +83,8 @@ def plan_dry_down(test: DryDownTest, lamp: Calibration, limits: LampLimits, arou
             test.width_mm, test.height_mm, f"piece {number} of {count}, {kept}", test.place
         )
         suffix = f", {percent:g} % less"
-        actions += on_one_sheet(undried, given, sheet, hands, around, limits, lamp, suffix)
+        actions += on_one_sheet(undried, given, sheet, around, limits, lamp, suffix, last)
+        last = given[-1]
         if number < count:
             actions.append(Curtain(False))
     title = f"dry-down test, {', '.join(f'{p:g}' for p in test.percents)} % less"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from controller.around import Around, require_dose
 from controller.calls import WARN_S
@@ -17,17 +17,6 @@ from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 MOST_SHEETS = 200
-AREA_OF_NOTHING: tuple[str, ...] = ()
-
-
-@dataclass
-class AtEnlarger:
-    """What the hands have at the enlarger while a plan is being made."""
-
-    filter: tuple[str, float, float] | None = None
-    aperture: str = ""
-    card: bool = False
-    negative: bool = True
 
 
 def plan_score(
@@ -49,15 +38,16 @@ def plan_score(
         raise BadInput(f"{sheets} is no number of sheets", "sheets", f"1 to {MOST_SHEETS}")
     given = exposures(score)
     require_given(given, lamp, limits)
-    hands = AtEnlarger()
     actions: list[Action] = []
+    last: Given | None = None
     for number in range(1, sheets + 1):
         backwards = alternate and number % 2 == 0
         say = "new sheet" if sheets == 1 else f"sheet {number} of {sheets}"
         sheet = Sheet(score.paper.width_mm, score.paper.height_mm, say)
         order = given[::-1] if backwards else given
         suffix = "" if sheets == 1 else f", sheet {number}"
-        actions += on_one_sheet(score, order, sheet, hands, around, limits, lamp, suffix)
+        actions += on_one_sheet(score, order, sheet, around, limits, lamp, suffix, last)
+        last = order[-1]
         if number < sheets:
             actions.append(Curtain(False))
     title = title_of(score) if sheets == 1 else f"{title_of(score)}, {sheets} sheets"
@@ -83,10 +73,9 @@ def plan_trial(
         raise BadInput(f"the score has no region {place!r}", "region", " or ".join(known))
     given = touching(exposures(score), place)
     require_given(given, lamp, limits)
-    hands = AtEnlarger()
     sheet = Sheet(*size_mm, f"trial piece on {place}", place)
     actions: list[Action] = []
-    actions += on_one_sheet(score, given, sheet, hands, around, limits, lamp)
+    actions += on_one_sheet(score, given, sheet, around, limits, lamp)
     title = f"trial piece on {place}, {title_of(score, given)}"
     return Plan("trial piece", title, tuple(actions), around.after())
 
@@ -118,25 +107,24 @@ def on_one_sheet(
     score: Score,
     given: list[Given],
     sheet: Sheet,
-    hands: AtEnlarger,
     around: Around,
     limits: LampLimits,
     lamp: Calibration,
     suffix: str = "",
+    last: Given | None = None,
 ) -> list[Action]:
     """Give what is done for one sheet, its laying down included.
 
-    ``suffix`` keeps the labels of several sheets apart; ``hands`` is left as it is afterwards.
+    ``suffix`` keeps the labels of several sheets apart; ``last`` was exposed on the one before.
     """
     actions: list[Action] = []
-    before: Needs | None = None
+    before: Given | None = None
     for index, one in enumerate(given):
-        needs = _needs(one)
-        actions += ask_for(needs, before)
-        before = needs
+        actions += ask_for(_needs(one), _needs(before) if before else None)
         if index == 0:
             actions.append(sheet)
-        actions.append(Go(_prompt(one), _job(score, one, hands), around.lead_in_s))
+        actions.append(Go(_prompt(one), _job(score, one, before or last), around.lead_in_s))
+        before = one
         if index == 0:
             actions += around.darken()
         actions.append(_exposure(score, one, lamp, limits, suffix))
@@ -152,13 +140,12 @@ def _needs(one: Given) -> Needs:
     return Needs(one.filter, one.aperture, one.yellow, one.magenta, negative)
 
 
-def _job(score: Score, one: Given, hands: AtEnlarger) -> Hands | None:
+def _job(score: Score, one: Given, before: Given | None) -> Hands | None:
+    """Give the card of a burn, or its taking away."""
     if one.regions:
-        hands.card = True
         return Shade("card", " and ".join(one.regions), score.area(one.regions))
-    if hands.card:
-        hands.card = False
-        return Shade("card", "", AREA_OF_NOTHING, held=False)
+    if before is not None and before.regions:
+        return Shade("card", "", held=False)
     return None
 
 

@@ -107,7 +107,8 @@ class Hands:
         await self.until(lambda: self.text != before)
 
     async def press_once(self) -> None:
-        raise NotImplementedError
+        """Press the space bar."""
+        await self.tried.pilot.press("space")
 
     async def close(self) -> None:
         """Nothing is held."""
@@ -119,9 +120,6 @@ class Keyboard(Hands):
     async def order(self, what: str) -> None:
         keys = {"focus light": "f", "placing light": "p", "strip": "s", "print": "n"}
         await self.tried.pilot.press(keys[what])
-
-    async def press_once(self) -> None:
-        await self.tried.pilot.press("space")
 
     async def pick(self, choice: str) -> None:
         assert choice == "A-B", "the middle, where the cursor is"
