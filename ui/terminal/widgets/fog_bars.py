@@ -1,15 +1,15 @@
-"""What each sheet has used of its safe time, a bar for each; it counts itself."""
+"""What sheets have used of their safe time; it counts itself, and takes a line or two."""
 
 from __future__ import annotations
 
 import time
 
+from rich.text import Text
 from textual.widgets import Static
 
 from controller.bench import PaperView, SheetShown
 
 CELLS = 20
-MOST = 4  # bars; more sheets are told by their marks
 NAMES = {"box": "the box", "strips": "strips"}
 
 
@@ -25,24 +25,33 @@ def bar(used: float) -> str:
 
 
 def lines(paper: PaperView, now_ns: int) -> list[str]:
-    """Give a line for each sheet, those first that light reaches and that have had the most."""
+    """Give a line with the sheet that has had the most, and the others behind it.
+
+    A second line where the box is open, or lights burn that were never tested.
+    """
     sheets = sorted(paper.sheets, key=lambda one: (not one.per_s, -one.used))
     told = []
-    for sheet in sheets[:MOST]:
-        used = used_now(sheet, paper.at_ns, now_ns)
-        name = NAMES.get(sheet.mark, sheet.mark)
-        more = sheet.words.partition(", and ")[2]  # what the figure does not say
+    used = {one.mark: used_now(one, paper.at_ns, now_ns) for one in sheets}
+    counted = [one for one in sheets if used[one.mark] or one.per_s]
+    if counted:
+        first = counted[0]
+        more = first.words.partition(", and ")[2]  # what the figure does not say
         told.append(
-            f"{name:8}{bar(used)} {used:4.0%} of the safe time, {sheet.where}"
-            f"{f'; {more}' if more else ''}"
+            f"{_name(first)} {bar(used[first.mark])} {used[first.mark]:.0%}, {first.where}"
+            + (f", and {more}" if more else "")
+            + "".join(f"   {_name(one)} {used[one.mark]:.0%}" for one in counted[1:])
         )
-    if len(sheets) > MOST:
-        told.append(f"and {', '.join(NAMES.get(s.mark, s.mark) for s in sheets[MOST:])}")
+    elif sheets:
+        told.append(f"{', '.join(_name(one) for one in sheets)} out, under light never tested")
     if paper.box_open:
         told.append("the paper box is open: no light")
-    if paper.unproved and any(sheet.per_s or "unknown" in sheet.words for sheet in sheets):
-        told.append(f"never tested: {', '.join(paper.unproved)}")
+    elif counted and paper.unproved:
+        told.append(f"never tested, and in no figure: {', '.join(paper.unproved)}")
     return told
+
+
+def _name(sheet: SheetShown) -> str:
+    return NAMES.get(sheet.mark, sheet.mark)
 
 
 class FogBars(Static):
@@ -57,5 +66,5 @@ class FogBars(Static):
         told = lines(paper, time.monotonic_ns()) if paper else []
         if told != self._told:
             self._told = told
-            self.update("\n".join(told))
+            self.update(Text("\n".join(told), no_wrap=True, overflow="ellipsis"))
         self.display = bool(told)
