@@ -141,6 +141,63 @@ class SounderDriver(Protocol):
         """Open the sounder. Raises PortFault."""
 
 
+class Quantity(Enum):
+    """What a sensor reads; the value's unit is fixed by it."""
+
+    ILLUMINANCE = "illuminance"
+    DENSITY = "density"
+    LIGHT = "light"  # yes or no
+    TEMPERATURE = "temperature"
+
+    @property
+    def unit(self) -> str:
+        """Give the unit of its values; empty where they have none."""
+        return _UNITS[self]
+
+
+_UNITS = {
+    Quantity.ILLUMINANCE: "lx",
+    Quantity.DENSITY: "",
+    Quantity.LIGHT: "",
+    Quantity.TEMPERATURE: "°C",
+}
+
+
+class Reading(msgspec.Struct, frozen=True, tag="reading"):
+    """What a sensor read: the mean over the ``over_ns`` before ``at_ns``; 0: at that instant.
+
+    In lux, density, degrees Celsius, or 1.0 for light and 0.0 for none. ``saturated``: there was
+    more than the sensor can tell, and the value is only the least that it can have been.
+    """
+
+    quantity: Quantity
+    value: float
+    at_ns: int
+    over_ns: int = 0
+    saturated: bool = False
+
+
+class Sensor(Protocol):
+    """A sensor that is open."""
+
+    def read(self) -> Reading:
+        """Give the newest reading, if need be after waiting for one (a second at most).
+
+        Raises PortFault with a sentence where none is to be had; asking again may help, since a
+        sensor that was unplugged is found again by itself.
+        """
+
+    def close(self) -> None:
+        """Let go of it."""
+
+
+class SensorDriver(Protocol):
+    """What an entry point of the group ``dryside.sensors`` names."""
+
+    def open(self, address: int | str, options: Mapping[str, object]) -> Sensor:
+        """Open the sensor. Raises PortFault with a sentence that says what would be right."""
+
+
 # --- what hands are asked to do -------------------------------------------------------------
 
 

@@ -8,16 +8,28 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from controller.ports import OutputDriver, Pedal, PedalDriver, PortFault, SounderDriver
+from controller.ports import (
+    OutputDriver,
+    Pedal,
+    PedalDriver,
+    PortFault,
+    Sensor,
+    SensorDriver,
+    SounderDriver,
+)
 
 if TYPE_CHECKING:
     from controller.rig.model import Rig
+    from controller.rig.sensors import SensorAt
 
 OUTPUTS = "dryside.outputs"
 PEDALS = "dryside.pedals"
 SOUNDERS = "dryside.sounders"
+SENSORS = "dryside.sensors"
+SIMULATOR = "sim"  # the driver of what is imagined
 BOX = "box"  # the switch on the paper box, among the pedals
 
 
@@ -34,6 +46,25 @@ def find_pedal(name: str) -> PedalDriver:
 def find_sounder(name: str) -> SounderDriver:
     """Find a kind of sounder by its driver's name. Raises PortFault."""
     return cast(SounderDriver, _find(SOUNDERS, name, "sounder", ("open",)))
+
+
+def find_sensor(name: str) -> SensorDriver:
+    """Find a kind of sensor by its driver's name. Raises PortFault."""
+    return cast(SensorDriver, _find(SENSORS, name, "sensor", ("open",)))
+
+
+def open_sensor(rig: Rig, sensor: SensorAt, run: Path) -> Sensor:
+    """Open a sensor of the rig; an imagined one looks at the board in the run-time folder.
+
+    Its own options go before those of its driver's board. Raises PortFault.
+    """
+    options = {**rig.driver_options(sensor.board), **sensor.options}
+    if sensor.driver == SIMULATOR:
+        options |= {"wire": str(run / "wire"), "room": rig.simulator}
+    try:
+        return find_sensor(sensor.driver).open(sensor.address, options)
+    except PortFault as fault:
+        raise PortFault(f"sensor {sensor.name!r}: {fault}") from fault
 
 
 def open_pedals(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> list[Pedal]:

@@ -1,8 +1,8 @@
 """GPIO lines, typed: one small face before gpiozero's pin factories.
 
-Only pins are used of gpiozero, none of its devices: a device opens an active-low output by
-driving it on for some milliseconds, and closes it by making it an input, which floats. Here an
-output is claimed at its first level in one step and is let go of as it is.
+Only pins are used of gpiozero, none of its devices that put out: such a device opens an
+active-low output by driving it on for some milliseconds, and closes it by making it an input,
+which floats. Here an output is claimed at its first level in one step and is let go of as it is.
 
 There is no falling back from one library to another: what the rig file names is used, or a
 sentence says how to install it.
@@ -69,6 +69,11 @@ class Pins:
         self._gpios = factory.gpios()
         self._claimed: dict[int, Any] = {}
         self._closed = False
+
+    @property
+    def factory(self) -> Factory:
+        """The factory itself, for a device of gpiozero's that is only read."""
+        return self._factory
 
     def number(self, address: int | str) -> int:
         """Turn an address of the rig file (17, "17", "GPIO17") into a GPIO number."""

@@ -66,6 +66,7 @@ class ImaginedWorld:
         self._name = lamp
         supply = Supply(s, random.Random(f"{s.seed} supply"))
         self._lamp = lamp_of(s, supply)
+        self._lamp_s = 0.0  # the light that the lamp gave so far, in seconds of full light
         self._relay = relay_of(s, random.Random(f"{s.seed} relay"), supply.phase_ns)
         self._slips = random.Random(f"{s.seed} slips")
         self._lit = dict.fromkeys(s.safelights, True) | dict(lit or {})
@@ -204,6 +205,11 @@ class ImaginedWorld:
         """
         return self._room.lux(self._known(place), now_ns)
 
+    def lamp_light_s(self, now_ns: int) -> float:
+        """Give the light that the lamp gave so far, in seconds of full light, before the lens."""
+        self._advance(now_ns)
+        return self._lamp_s
+
     def actinic_lux_s(self, now_ns: int, place: str) -> float:
         """Give the light of safelights and room that fell at a place since the beginning.
 
@@ -242,7 +248,9 @@ class ImaginedWorld:
             happens_ns = self._room.next_change(self._now_ns)
             if happens_ns is not None:
                 next_ns = min(next_ns, happens_ns)
-            lamp_s = self._lamp.advance(next_ns) * self._aperture
+            full_s = self._lamp.advance(next_ns)
+            self._lamp_s += full_s
+            lamp_s = full_s * self._aperture
             passed_s = (next_ns - self._now_ns) / 1e9
             if self._sheet is not None:
                 self._sheet.expose(

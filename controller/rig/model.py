@@ -8,16 +8,9 @@ single field can hold (two lights on one line, no safelight that burns when all 
 from __future__ import annotations
 
 import hashlib
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    model_validator,
-)
+from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from controller.foot import FootTimes
@@ -25,6 +18,8 @@ from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits, ns
 from controller.ports import Line
 from controller.rig.rules import ON_GPIO, contradictions
+from controller.rig.sensors import Integration, SensorAt
+from controller.rig.table import Address, Addressed, Folder, Name, Table, Text
 
 Active = Literal["high", "low"]
 Contact = Literal["normally-open", "normally-closed"]
@@ -34,56 +29,13 @@ LAMP = "lamp"  # the name of the enlarger's output
 SIMULATOR = "sim"  # the driver of an imagined room
 
 
-def _address(value: object) -> object:
-    if isinstance(value, str) and value.strip():
-        return value
-    if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
-        return value
-    raise PydanticCustomError("address", "not an address")
-
-
-def _from_root(value: str) -> str:
-    if not value.startswith(("/", "~")):
-        raise PydanticCustomError("from_root", "not a whole path")
-    return value
-
-
-def _one_word(value: str) -> str:
-    plain = value.replace("-", "").replace("_", "")
-    if not (plain.isalnum() and value[0].isalpha()):
-        raise PydanticCustomError("one_word", "not one word")
-    return value
-
-
-Address = Annotated[int | str, BeforeValidator(_address)]
-Name = Annotated[str, AfterValidator(_one_word)]
-Text = Annotated[str, Field(min_length=1)]
-Folder = Annotated[str, AfterValidator(_from_root)]
-
-
-class _Table(BaseModel):
-    # strict: TOML has types of its own, and "8" is not 8
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
-
-
-class _Addressed(_Table):
-    # an address; "pin" may be written for it
-
-    @model_validator(mode="before")
-    @classmethod
-    def _pin_is_address(cls, given: object) -> object:
-        if isinstance(given, dict) and "pin" in given and "address" not in given:
-            given = {("address" if key == "pin" else key): value for key, value in given.items()}
-        return given
-
-
 _WHICH_LINE = (
     "the line that switches it, in its driver's own way: a GPIO number, such as 17 (not the "
     "number of the pin on the header), a coil or a path"
 )
 
 
-class _Relay(_Addressed):
+class _Relay(Addressed):
     # how light follows from the line's level
 
     active: Active = Field(
@@ -202,7 +154,7 @@ class OtherLight(_Light):
     )
 
 
-class PedalAt(_Addressed):
+class PedalAt(Addressed):
     """A pedal and its contact. ``pin`` may be written for ``address``."""
 
     name: Name = Field("dry", description='"dry" (light); later also "wet" (trays and notes)')
@@ -217,7 +169,7 @@ class PedalAt(_Addressed):
     )
 
 
-class BoxSwitch(_Addressed):
+class BoxSwitch(Addressed):
     """The reed switch on the paper box or drawer. ``pin`` may be written for ``address``."""
 
     driver: Text = Field(description='"gpio", or another that pedals use')
@@ -232,7 +184,7 @@ class BoxSwitch(_Addressed):
     )
 
 
-class SounderAt(_Addressed):
+class SounderAt(Addressed):
     """What can be heard. ``pin`` may be written for ``address``."""
 
     driver: Text = Field(
@@ -249,7 +201,7 @@ class SounderAt(_Addressed):
     speech: bool = Field(True, description="speak the prompts where espeak-ng is installed")
 
 
-class Foot(_Table):
+class Foot(Table):
     """The foot's times, all in seconds."""
 
     deaf_s: float = Field(
@@ -270,7 +222,7 @@ class Foot(_Table):
     )
 
 
-class TalkingFolder(_Table):
+class TalkingFolder(Table):
     """A talking book or music of the user's own, played by the unit."""
 
     folder: Folder = Field(
@@ -289,7 +241,7 @@ class TalkingFolder(_Table):
     )
 
 
-class PaperCut(_Table):
+class PaperCut(Table):
     """The sheet that small strips are cut from, across its longer side."""
 
     # 8 x 10 in gives ten strips: common practice, no source
@@ -298,7 +250,7 @@ class PaperCut(_Table):
     strips_per_sheet: int = Field(10, ge=1, le=100, description="strips that one sheet gives")
 
 
-class Rig(_Table):
+class Rig(Table):
     """A whole rig. Construction refuses what contradicts itself, too."""
 
     name: Text = Field("unnamed", description="what you call it; kept with every record")
@@ -314,6 +266,13 @@ class Rig(_Table):
     )
     box: BoxSwitch | None = Field(
         None, description="a switch on the paper box, in a table [box]; none if not given"
+    )
+    sensor: tuple[SensorAt, ...] = Field(
+        (), strict=False, description="the sensors, one [[sensor]] table each"
+    )
+    integration: Integration | None = Field(
+        None,
+        description="a sensor that ends exposures, in a table [integration]; none if not given",
     )
     sounder: SounderAt = Field(default_factory=SounderAt, description="what can be heard")
     talk: TalkingFolder | None = Field(

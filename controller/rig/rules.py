@@ -13,9 +13,10 @@ from controller.written import Fault
 
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
+SENSORS_ON_GPIO = ("light-pin",)  # sensors that do
 HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
-LISTS = ("safelight", "light", "pedal")
-INPUTS = ("pedal", "box", "sounder")  # each names a driver of its own
+LISTS = ("safelight", "light", "pedal", "sensor")
+INPUTS = ("pedal", "box", "sounder", "sensor")  # each names a driver of its own
 _SPARE_LINES = "a line that nothing else uses"
 
 
@@ -62,6 +63,7 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_header(tables, raw),
         *_sounder(tables["sounder"]),
         *_foot([_Entry(*e) for e in entries(raw, "foot")]),
+        *_integration([_Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
     ]
 
 
@@ -141,13 +143,14 @@ def _others(lights: Iterable[_Entry]) -> Iterable[Fault]:
 
 
 def _names(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
-    for group in (tables["safelight"] + tables["light"], tables["pedal"]):
+    outputs = tables["safelight"] + tables["light"]
+    for group in (outputs, tables["pedal"], tables["sensor"]):
         seen: dict[str, str] = {}
         for entry in group:
             name = entry.text("name", "dry" if group is tables["pedal"] else "")
             if not name:
                 continue
-            if name in RESERVED:
+            if name in RESERVED and group is not tables["sensor"]:
                 yield Fault(
                     f"{entry.path}.name", f"{name!r} is {RESERVED[name]}", "a name of its own"
                 )
@@ -168,10 +171,10 @@ def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
             driver = outputs
             if key in INPUTS:
                 driver = entry.text("driver")
-                driver = "gpio" if driver in ON_GPIO else driver
+                driver = "gpio" if driver in (*ON_GPIO, *SENSORS_ON_GPIO) else driver
             address = same_address(entry.address)
-            if not address or not driver:
-                continue
+            if not address or not driver or (key == "sensor" and driver != "gpio"):
+                continue  # several chips may have one address, each on a bus of its own
             other = used.setdefault((driver, address), entry.path)
             if other != entry.path:
                 yield Fault(
@@ -191,7 +194,7 @@ def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
         for entry in tables[key]:
             driver = entry.text("driver") if key in INPUTS else outputs
             number = same_address(entry.address)
-            on_gpio = driver == "gpio" or driver in ON_GPIO
+            on_gpio = driver in ("gpio", *ON_GPIO, *SENSORS_ON_GPIO)
             if on_gpio and number.isascii() and number.isdigit() and int(number) not in HEADER:
                 yield Fault(
                     f"{entry.path}.{'pin' if 'pin' in entry.table else 'address'}",
@@ -226,6 +229,26 @@ def _foot(feet: Iterable[_Entry]) -> Iterable[Fault]:
                 f"{foot.path}.stuck_s",
                 f"{stuck_s:g} s is not longer than a long press of {long_s:g} s",
                 f"more than {long_s:g}",
+            )
+
+
+def _integration(wanted: Iterable[_Entry], sensors: list[_Entry]) -> Iterable[Fault]:
+    of_lamp = [e.text("name") for e in sensors if e.text("purpose") == "lamp"]
+    for integration in wanted:
+        name = integration.text("sensor")
+        if name and name not in of_lamp:
+            yield Fault(
+                f"{integration.path}.sensor",
+                f"{name!r} is no sensor that sees the lamp",
+                " or ".join(f'"{each}"' for each in of_lamp)
+                or 'the name of a [[sensor]] with purpose = "lamp"',
+            )
+        full, dark = integration.number("full_light", 1.0), integration.number("dark", 0.0)
+        if 0 < full <= dark:
+            yield Fault(
+                f"{integration.path}.full_light",
+                f"{full:g} is not more than dark = {dark:g}",
+                "what the sensor reads at full light: dryside lag sensor finds it",
             )
 
 

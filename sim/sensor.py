@@ -1,0 +1,92 @@
+"""The driver "sim" of the group ``dryside.sensors``: it sees the imagined lamp's light.
+
+The lamp that it sees follows the edges that the imagined board writes. Options: those of
+``sim.eye`` (``full_lux``, ``dark_lux``, ``noise``, ``over_s``, ``most_lux``, ``silent``), and
+``wire`` and ``room``, which the unit adds by itself. The address is the lamp's output.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+from controller.ports import PortFault, Reading, Sensor
+
+_LATE_NS = 5_000_000  # so long an edge takes to be in the file
+_WAIT_NS = 1_000_000_000
+
+
+class ImaginedSensor:
+    """The driver; the class itself is it. What it needs is loaded when it is opened."""
+
+    @staticmethod
+    def open(address: int | str, options: Mapping[str, object]) -> Sensor:
+        """Look at the imagined lamp. Raises PortFault for an option that is not right."""
+        from pydantic import ValidationError
+
+        from sim.eye import EyeSettings
+        from sim.settings import SimulatorSettings
+
+        given = dict(options)
+        wire, room = given.pop("wire", None), given.pop("room", {})
+        if not isinstance(wire, str) or not wire:
+            raise PortFault(
+                f"option wire = {wire!r}: the imagined sensor needs the imagined board's file"
+            )
+        try:
+            eye = EyeSettings.model_validate(given)
+            settings = SimulatorSettings.model_validate(room)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            where = ".".join(str(step) for step in first["loc"])
+            said = first["msg"]
+            raise PortFault(
+                f"option {where}: {said[:1].lower()}{said[1:]}; right would be one of "
+                f"{', '.join(EyeSettings.model_fields)}, with a number"
+            ) from None
+        return _Following(Path(wire), str(address), eye, settings)
+
+
+class _Following:
+    """An imagined lamp that does what the wire says, and an eye in its house."""
+
+    def __init__(self, wire: Path, lamp: str, eye: object, settings: object) -> None:
+        from sim.eye import Eye, EyeSettings
+        from sim.settings import SimulatorSettings
+        from sim.world import ImaginedWorld
+
+        assert isinstance(eye, EyeSettings)
+        assert isinstance(settings, SimulatorSettings)
+        self._wire = wire
+        self._lamp = lamp
+        self._world = ImaginedWorld(settings, lamp=lamp)
+        self._eye = Eye(eye, settings.seed)
+        self._read = 0  # so much of the wire was read
+        self._last_ns = 0
+
+    def read(self) -> Reading:
+        until_ns = time.monotonic_ns() + _WAIT_NS
+        while time.monotonic_ns() < until_ns:
+            due_ns = self._last_ns + self._eye.every_ns
+            time.sleep(max(0, due_ns - time.monotonic_ns()) / 1e9)
+            now_ns = self._last_ns = time.monotonic_ns() - _LATE_NS
+            self._follow()
+            reading = self._eye.see(now_ns, self._world.lamp_light_s(now_ns))
+            if reading is not None:
+                return reading
+        raise PortFault("the imagined sensor is silent, as it was asked to be")
+
+    def close(self) -> None:
+        """Nothing is held open."""
+
+    def _follow(self) -> None:
+        if not self._wire.exists():
+            return
+        text = self._wire.read_bytes()[self._read :]
+        whole = text[: text.rfind(b"\n") + 1]
+        self._read += len(whole)
+        for line in whole.decode().splitlines():
+            at_ns, name, _level, lit = line.split()
+            if name == self._lamp:
+                self._world.switch(int(at_ns), name, lit == "1")
