@@ -259,7 +259,8 @@ class ImaginedWorld:
             happens_ns = self._room.next_change(self._now_ns)
             if happens_ns is not None:
                 next_ns = min(next_ns, happens_ns)
-            lamp_s = self._lamp.advance(next_ns) * self._aperture
+            # rounding makes a hair less than nothing of a lamp that has long been dark
+            lamp_s = max(0.0, self._lamp.advance(next_ns)) * self._aperture
             passed_s = (next_ns - self._now_ns) / 1e9
             if self._sheet is not None:
                 self._sheet.expose(
