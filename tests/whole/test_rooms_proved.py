@@ -170,8 +170,8 @@ def test_a_set_that_is_tested_agrees_with_the_sum(seed: int) -> None:
 def test_the_guilty_light_is_named_in_every_room(just_seen: float) -> None:
     """A hundred rooms of two to six lights of which one gives at least half of all the fog.
 
-    It also fogs at least twice as fast as the next, over the middle of the strip. Where a sheet does not
-    tell, it says what other time might, and is made once more; four sheets are enough.
+    It also fogs at least twice as fast as the next, over the middle of the strip. Where a sheet
+    does not tell, it says what other time might, and is made once more; four sheets are enough.
     """
     named = 0
     for seed in range(GUILTY_ROOMS):
