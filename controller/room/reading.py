@@ -26,6 +26,7 @@ from controller.room.sums import Guilty
 NONE = ("none", "no", "-")
 # Columns so much darker than a light grey come to the paper's black, where they grow alike.
 ALIKE = 0.8
+MARGIN = 1.5
 LONGEST_COLUMN_S = 4 * 3600.0
 RIGHT_STEP = "the number of the first step that can be told from the reference, or none"
 FogSheet = FogTest | WhichLight | CoinCheck | WholeCycle | FlashStrip
@@ -143,6 +144,35 @@ def guilty_column(
     first = abs(differences[order[0]])
     rivals = [name for name in order[1:] if first - abs(differences[name]) < just_seen - 1e-9]
     return Guilty(order[0], tuple(rivals))
+
+
+def columns_against(
+    differences: Mapping[str, float], *, just_seen: float = JUST_SEEN
+) -> tuple[str, ...]:
+    """Tell how the column of all together contradicts the single ones, by their densities.
+
+    Changed or not is not enough to see it where the single columns have changed as well. Margins
+    of half again are left for columns that lie nearer to a light, and for the curve's bend: in a
+    hundred imagined rooms no honest sheet comes near them (our choice).
+    """
+    if TOGETHER not in differences:
+        return ()
+    whole = abs(differences[TOGETHER])
+    alone = {name: abs(differences[name]) for name in darkest(differences)}
+    name, most = next(iter(alone.items()))
+    if most - whole >= just_seen and MARGIN * whole < most:
+        return (
+            f"all together is lighter than {name} alone, and light cannot take light away: "
+            f"{name} was dark while all should have burned, or another light burned with it",
+            "nothing is averaged: the shorter time is kept, and the sheet is to be made again",
+        )
+    if whole > MARGIN * (sum(alone.values()) + just_seen):
+        return (
+            "all together is darker than the single columns add up to: a light that is not "
+            "listed burned as well, or one was off in its own column",
+            "nothing is averaged: the shorter time is kept, and the sheet is to be made again",
+        )
+    return ()
 
 
 def another_time_s(

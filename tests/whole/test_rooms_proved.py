@@ -16,6 +16,7 @@ from controller.room.limits import Bound, Reading
 from controller.room.model import Place, Room
 from controller.room.reading import (
     another_time_s,
+    columns_against,
     fog_by_density,
     fog_by_eye,
     fog_result,
@@ -249,6 +250,28 @@ def test_a_light_off_at_the_wrong_time_is_told_and_not_averaged(
         assert told.against.missing_s is not None
         least_s, most_s = told.against.missing_s
         assert least_s <= Truth(truths).time_s([guilty]) / 2 <= most_s * NEARLY
+
+
+def test_densities_tell_a_light_that_was_off_more_often_than_the_eye() -> None:
+    """Of rooms with a guilty light that shows, an honest sheet is never accused.
+
+    The light off while all should have burned is told in two of three, and off in its own
+    column in a third at least: where the others give as much, nobody can know.
+    """
+    shown = dict.fromkeys(("honest", "own", "all"), 0)
+    told = dict.fromkeys(shown, 0)
+    for seed in range(30):
+        room, guilty = _with_a_guilty_light(seed)
+        for fault, dark in (("honest", ()), ("own", (1,)), ("all", (2, 3))):
+            _, found = which_sheet(room, 240.0, dark={guilty: dark})
+            differences = {name: one - found[REFERENCE] for name, one in found.items()}
+            shown[fault] += max(differences.values()) >= 2 * JUST_SEEN
+            lines = columns_against(differences)
+            told[fault] += bool(lines)
+            assert not lines or ("lighter" in lines[0]) == (fault == "all")
+    assert told["honest"] == 0
+    assert told["all"] >= 2 / 3 * shown["all"] > 5
+    assert told["own"] >= 1 / 3 * shown["own"] > 2
 
 
 @pytest.mark.parametrize("seed", range(1, ROOMS, 2))

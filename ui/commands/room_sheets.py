@@ -32,6 +32,7 @@ from controller.room.model import Result, Room
 from controller.room.reading import (
     SHEETS,
     another_time_s,
+    columns_against,
     fog_by_density,
     fog_by_eye,
     fog_result,
@@ -325,6 +326,7 @@ def _guilty(test: WhichLight, differences: dict[str, float]) -> list[str]:
     elif found is not None:
         alike = " and ".join((found.name, *found.rivals))
         lines = [f"the darkest columns cannot be told apart: {alike}"]
+    lines += columns_against(differences)
     again_s = another_time_s(test, differences)
     if again_s is not None:
         lines.append(f"another sheet may tell more: --time {format_time(again_s)}")
