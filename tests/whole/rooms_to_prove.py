@@ -111,10 +111,10 @@ def random_room(
         kind = "screen" if name == SCREEN else HAND_KINDS.get(name) or chance.choice(RELAY_KINDS)
         at_m = chance.uniform(-1.8, 1.8), chance.uniform(-0.8, 1.5), chance.uniform(0.6, 2.2)
         lights[name] = {"kind": kind, "lux_at_1m": 1.0, "at_m": at_m}
-    plain = room_with(lights, reciprocity=reciprocity)
+    plain = Truth(room_with(lights, reciprocity=reciprocity))
     for name, time_s in zip(lights, times_s, strict=True):
         # of light at which the paper fails, brighter counts for more than its part
-        at_one_s = Truth(plain).time_s([name])
+        at_one_s = plain.time_s([name])
         lights[name]["lux_at_1m"] = (at_one_s / time_s) ** (reciprocity if reciprocity < 1 else 1)
     return room_with(lights, reciprocity=reciprocity, seed=chance.randrange(10**6))
 
