@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any, Literal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from controller.room import advice as ad
@@ -52,6 +52,7 @@ def safe_s(room: Room, *names: str) -> float:
     return safe.value_s
 
 
+@settings(deadline=None)
 @given(st.tuples(cleans, cleans, cleans), cleans, st.sampled_from(list(ResultKind)))
 def test_nothing_calculated_or_typed_lengthens_a_tested_set(
     alone: tuple[float, float, float], whole: float, kind: ResultKind
@@ -71,6 +72,7 @@ def test_nothing_calculated_or_typed_lengthens_a_tested_set(
     assert safe_s(room, "amber") <= before_s
 
 
+@settings(deadline=None)
 @given(cleans, metres, metres)
 def test_a_lamp_moved_away_gains_nothing_before_a_new_test(
     clean_s: float, was_m: float, now_m: float
@@ -89,6 +91,7 @@ def test_a_lamp_moved_away_gains_nothing_before_a_new_test(
     assert not predict(proved, ["amber"], at=EASEL, today=LATER).old
 
 
+@settings(deadline=None)
 @given(st.tuples(cleans, cleans, cleans), st.floats(30, 1000))
 def test_every_gain_by_moving_asks_for_a_test(
     alone: tuple[float, float, float], wanted_s: float
@@ -117,6 +120,7 @@ def test_every_gain_by_moving_asks_for_a_test(
         ("place", {"place": "shelf"}, Age.PLACE),
     ],
 )
+@settings(deadline=None)
 @given(days=st.integers(0, 200))
 def test_a_changed_light_makes_every_test_of_it_old(
     what: Literal["bulb", "filter", "place"], now: dict[str, str], age: Age, days: int
@@ -132,6 +136,7 @@ def test_a_changed_light_makes_every_test_of_it_old(
     assert not known(new, at=EASEL, today=when)[frozenset({"amber"})].old
 
 
+@settings(deadline=None)
 @given(st.integers(0, 1200), st.integers(1, 36))
 def test_a_test_holds_for_its_months_and_no_longer(days: int, months: int) -> None:
     """Twelve unless the room says otherwise, to the day."""
@@ -144,6 +149,7 @@ def test_a_test_holds_for_its_months_and_no_longer(days: int, months: int) -> No
     assert room_of().expiry_months == 12
 
 
+@settings(deadline=None)
 @given(st.text(min_size=1, max_size=20), st.text(min_size=1, max_size=20))
 def test_another_paper_makes_a_test_old(was: str, now: str) -> None:
     """By name, in whatever capitals and spaces; no test of another paper is used for this one."""
