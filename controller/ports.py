@@ -269,12 +269,22 @@ class Shade(msgspec.Struct, frozen=True, tag="shade"):
 
 
 class Carry(msgspec.Struct, frozen=True, tag="carry"):
-    """Carry the sheet, and what lies on it, to another place."""
+    """Carry the sheet, and what lies on it, to another place.
 
-    place: Literal["easel", "trays"]
+    Into the "developer" it goes bare, and what lights do afterwards is no part of it.
+    """
+
+    place: Literal["easel", "trays", "developer"]
 
 
-Hands: TypeAlias = Move | NewSheet | Lens | Filter | Carrier | Shade | Carry
+class Switch(msgspec.Struct, frozen=True, tag="switch"):
+    """Switch lights by hand that no relay switches; no name: every one of them."""
+
+    lights: tuple[str, ...]
+    lit: bool
+
+
+Hands: TypeAlias = Move | NewSheet | Lens | Filter | Carrier | Shade | Carry | Switch
 
 
 class Wants(Enum):
@@ -306,6 +316,9 @@ class World(Protocol):
 
     def switch(self, now_ns: int, name: str, lit: bool) -> None:
         """An output was switched."""
+
+    def screen(self, now_ns: int, *, shown: bool) -> None:
+        """The unit's own screen was lit, or went black."""
 
     def hear(self, now_ns: int, cue: Cue) -> None:
         """Something was said or sounded."""

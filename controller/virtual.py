@@ -142,6 +142,7 @@ class VirtualUnit:
             case Beat() | Cut() | Put() | AllSafe():
                 self._keep(self._keeper.step(self.now_ns, output))
             case LowerCurtain():
+                self._world.screen(self.now_ns, shown=not output.down)
                 self._hear(CurtainIs(output.down))
             case Intended():
                 self._record(output)

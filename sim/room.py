@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from sim.actinic import actinic
 from sim.rays import Opening, lux_at, lux_over
-from sim.room_settings import EASEL, TRAYS, EventKind, LightKind, Place
+from sim.room_settings import EASEL, SCREEN, TRAYS, EventKind, LightKind, Place
 from sim.settings import SimulatorSettings
 from sim.tungsten import Floats
 
@@ -49,6 +49,7 @@ class Room:
         by_events = {event.lights for event in settings.events}
         self._relay: dict[str, str] = {}
         self._lit: dict[str, bool] = {}  # by relay
+        self._outputs = {lamp, SCREEN, *lit}  # what no hand switches
         for name, light in self._lights.items():
             leak = light.kind is LightKind.LEAK
             self._relay[name] = light.relay or (lamp if leak else name)
@@ -68,10 +69,18 @@ class Room:
 
     def switch(self, output: str, lit: bool) -> bool:
         """Take note of a switched output; tells whether that changes any light."""
-        if self._lit.get(output, lit) == lit:
-            return False
-        self._lit[output] = lit
-        return True
+        self._outputs.add(output)
+        return self._set(output, lit)
+
+    def by_hand(self, names: Sequence[str], *, lit: bool) -> bool:
+        """Switch lights that no output switches, all of them if none is named.
+
+        Tells whether that changes any light. A light with a relay stays as its relay has it.
+        """
+        known = [name for name in names or self._lights if name in self._lights]
+        keys = {self._relay[name] for name in known} - self._outputs
+        changed = [self._set(key, lit) for key in sorted(keys)]
+        return any(changed)
 
     # -- what happens by itself --------------------------------------------------------------
 
@@ -125,6 +134,12 @@ class Room:
         return field
 
     # -- inside ------------------------------------------------------------------------------
+
+    def _set(self, key: str, lit: bool) -> bool:
+        if self._lit.get(key, lit) == lit:
+            return False
+        self._lit[key] = lit
+        return True
 
     def _at(self, name: str, place: str) -> float:
         key = (name, place)

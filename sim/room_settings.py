@@ -17,6 +17,7 @@ Metres = Annotated[float, Field(ge=-50, le=50)]
 Place: TypeAlias = tuple[Metres, Metres, Metres]
 
 EASEL, TRAYS = "easel", "trays"
+SCREEN = "screen"  # a light of this name is the unit's own, which goes black with the curtain
 
 
 class LightKind(Enum):

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from controller.ports import Carrier, Carry, Cue, Filter, Hands, Lens, Move, NewSheet, Shade
+from controller.ports import Carrier, Carry, Cue, Filter, Hands, Lens, Move, NewSheet, Shade, Switch
 from sim.carried import WALK, Carried
 from sim.filters import NO_FILTER, counted_as
 from sim.hands import Done, Operator, PedalEdge
@@ -20,7 +20,7 @@ from sim.picture import Bands, Even, Picture
 from sim.projected import ProjectedScene
 from sim.relay import relay_of
 from sim.room import Room
-from sim.room_settings import EASEL, TRAYS
+from sim.room_settings import EASEL, SCREEN, TRAYS
 from sim.settings import NegativeKind, PaperKind, SimulatorSettings
 from sim.shades import Shades
 from sim.sheet import DevelopedSheet, Sheet
@@ -82,6 +82,7 @@ class ImaginedWorld:
         self._on_their_way: list[Carried] = []
         self._now_ns: int | None = None
         self._changed_ns = 0
+        self._dark_ns: int | None = 0  # from when on the lamp is dark; None: it is lit
         self._room = Room(s, lamp=lamp, lit=lit or {}, begun_ns=begun_ns)
         # what the room's lights are to the paper now, by place, and what they were since they
         # were counted
@@ -105,6 +106,13 @@ class ImaginedWorld:
             self._lit[name] = lit
             self._safelight_lux = self._lux_of_safelights()
         if self._room.switch(name, lit):
+            self._room_changed()
+
+    def screen(self, now_ns: int, *, shown: bool) -> None:
+        """The unit's own screen was lit, or went black: a light of the room, if it is one."""
+        self._advance(now_ns)
+        self._begin(now_ns)
+        if self._room.switch(SCREEN, shown):
             self._room_changed()
 
     def hear(self, now_ns: int, cue: Cue) -> None:
@@ -172,6 +180,11 @@ class ImaginedWorld:
                 self._picture = self._negative if negative else even
                 if self._sheet is not None:
                     self._sheet.project(self._picture)
+            case Carry(place="developer"):
+                self._take_away()
+            case Switch(lights=lights, lit=lit):
+                if self._room.by_hand(lights, lit=lit):
+                    self._room_changed()
             case Carry(place=place):
                 self._at_trays = place == TRAYS
                 self._shine_on_sheet()
@@ -234,6 +247,8 @@ class ImaginedWorld:
             self._shine(max(at_ns, self._now_ns))
             self._lamp.switch(self._now_ns, powered=closed)
             self._changed_ns = self._now_ns
+            dark_ns = self._now_ns + round(self._lamp.dark_after_s * 1e9)
+            self._dark_ns = None if closed else dark_ns
             if self._sheet is not None:
                 self._sheet.settle()
         self._shine(max(to_ns, self._now_ns))
@@ -242,13 +257,16 @@ class ImaginedWorld:
         assert self._now_ns is not None
         while self._now_ns < to_ns:
             next_ns = to_ns
-            if not self.paper.linear:
+            # of a lamp that is dark nothing changes: hours under a safelight are one step
+            dark = self._dark_ns is not None and self._now_ns >= self._dark_ns
+            if not self.paper.linear and not dark:
                 close = self._now_ns - self._changed_ns < _CLOSE_FOR_NS
                 next_ns = min(to_ns, self._now_ns + (_CLOSE_NS if close else _FAR_NS))
             happens_ns = self._room.next_change(self._now_ns)
             if happens_ns is not None:
                 next_ns = min(next_ns, happens_ns)
-            full_s = self._lamp.advance(next_ns)
+            # rounding makes a hair less than nothing of a lamp that has long been dark
+            full_s = max(0.0, self._lamp.advance(next_ns))
             self._lamp_s += full_s
             lamp_s = full_s * self._aperture
             passed_s = (next_ns - self._now_ns) / 1e9

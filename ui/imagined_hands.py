@@ -11,7 +11,9 @@ from controller.told import Press, Run
 from drivers.engine_words import FromEngine
 from sim.hands import Done, Operator
 from sim.replay import read_wire, replay
+from sim.room_settings import SCREEN
 from sim.sheet import DevelopedSheet
+from sim.world import Switched
 from ui.attach import EngineClient
 from ui.simulator import simulator_of
 from ui.unit import Unit
@@ -25,6 +27,7 @@ class ImaginedHands:
         self._wire = wire
         self._operator: Operator | None = None
         self.done: list[Done] = []
+        self._screen: list[Switched] = []  # the unit's own screen is a light as well
         if not by_hand:
             self._operator = Operator(self._settings.hands, seed=self._settings.seed)
 
@@ -42,8 +45,11 @@ class ImaginedHands:
                 self._operator.hear(now_ns, message)
             elif message.hands is not None:  # somebody else presses; the hands do as told
                 self.done.append(Done(now_ns, message.hands))
-        elif isinstance(message, View) and self._operator:
-            self._operator.saw(now_ns, "lamp", bool(message.lit.get("lamp")))
+        elif isinstance(message, View):
+            if not self._screen or self._screen[-1].lit == message.curtain:
+                self._screen.append(Switched(now_ns, SCREEN, not message.curtain))
+            if self._operator:
+                self._operator.saw(now_ns, "lamp", bool(message.lit.get("lamp")))
 
     def act(self, client: EngineClient) -> None:
         """Do what is due."""
@@ -57,7 +63,7 @@ class ImaginedHands:
 
     def develop(self) -> list[DevelopedSheet]:
         """Develop what the edges and the hands made."""
-        edges = read_wire(self._wire)
+        edges = [*read_wire(self._wire), *self._screen]
         since_ns = self.done[0].at_ns if self.done else 0
         return replay(
             self._settings,

@@ -8,7 +8,7 @@ is developed in total darkness, so that no light over the trays fogs steps and r
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -18,7 +18,7 @@ from controller.around import Around, require_dose
 from controller.errors import Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Action, Confirm, Dwell, Expose, Go, Plan, Sheet, Wait
-from controller.ports import NO_FILTER, Carry, Move
+from controller.ports import NO_FILTER, Carry, Move, Switch
 from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 from controller.strip import LEAST_PATCH_MM, LETTERS
@@ -31,6 +31,11 @@ Seconds = Annotated[float, Field(gt=0, le=4 * 3600)]
 USUAL_STEPS_S = (60.0, 120.0, 240.0, 480.0)
 REFERENCE = "reference"
 TOGETHER = "all together"
+BRIEFLY = "all briefly"
+# Columns that are clean after a time t have rates below 1/t each, so that n of them together are
+# clean after t/n. Half of that again is kept for columns that lie nearer to a light, and for
+# paper on which dim lights together count for a little more than their sum (our choice).
+BRIEF = 1.5
 SCREEN = "screen"  # the unit's own, which the curtain puts out
 
 
@@ -76,7 +81,11 @@ class FogTest(_Sheet):
 
 
 class WhichLight(_Sheet):
-    """One column for each light alone, one for all together, and a reference; after the flash."""
+    """One column for each light alone, two for all together, and a reference; after the flash.
+
+    All together are tried for the full time and briefly: so short that lights which are clean
+    alone must be clean together. If they are not, something else burned as well.
+    """
 
     time_s: float = Field(240.0, gt=0, le=4 * 3600, description="time under each")
 
@@ -87,8 +96,25 @@ class WhichLight(_Sheet):
 
     def names(self) -> list[str]:
         """Name the columns from the left."""
-        together = [TOGETHER] if len(self.lights) > 1 else []
+        together = [BRIEFLY, TOGETHER] if len(self.lights) > 1 else []
         return [REFERENCE, *self.lights, *together]
+
+    @property
+    def brief_s(self) -> float:
+        """Give the time of the brief column of all lights."""
+        return self.time_s / (BRIEF * len(self.lights))
+
+    def column_s(self, name: str) -> float:
+        """Give the time of a column; none for the reference."""
+        if name == REFERENCE:
+            return 0.0
+        return self.brief_s if name == BRIEFLY else self.time_s
+
+    def burning(self, name: str) -> tuple[str, ...]:
+        """Name the lights that burn over a column."""
+        if name == REFERENCE:
+            return ()
+        return self.lights if name in (BRIEFLY, TOGETHER) else (name,)
 
 
 class FlashStrip(BaseModel):
@@ -136,10 +162,17 @@ COIN_PROVES = (
 )
 
 
+# The lights that the unit switches, each with the output that does it.
+Switched = Mapping[str, str]
+
+
 def plan_fog_test(
-    test: FogTest, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+    test: FogTest, lamp: Calibration, limits: LampLimits, room: Around, switched: Switched
 ) -> Plan:
     """Make the plan of a fog test; ``switched`` are the lights that a relay can switch.
+
+    A light that only a hand switches burns while the card moves as well: its steps are some
+    seconds longer than they say, and the time that is found is shorter than the true one.
 
     Raises Refused for patches that a hand cannot lay, and a flash that the lamp cannot give.
     """
@@ -156,7 +189,7 @@ def plan_fog_test(
 
 
 def plan_which_light(
-    test: WhichLight, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+    test: WhichLight, lamp: Calibration, limits: LampLimits, room: Around, switched: Switched
 ) -> Plan:
     """Make the plan of a sheet that finds the guilty light. Raises Refused."""
     _require(test.patches, test.width_mm)
@@ -167,11 +200,13 @@ def plan_which_light(
     for index, name in enumerate(test.names()):
         if name == REFERENCE:
             continue
-        lights = test.lights if name == TOGETHER else (name,)
-        actions += _by_hand(lights, switched, on=True)
+        lights = test.burning(name)
         move = Move("window", index, test.patches, "left")
-        actions.append(Go(f"window on {index + 1}, {name}", move, room.lead_in_s))
-        actions.append(_dwell(name, test.time_s, lights, switched))
+        said = f"window on {index + 1}, {name}"
+        # the window lies before a hand lights anything: the columns beside it stay dark
+        actions += _by_hand(lights, switched, on=True, first=Confirm(said, move))
+        actions.append(Go(said, move, room.lead_in_s))
+        actions.append(_dwell(name, test.column_s(name), lights, switched))
         actions += _by_hand(lights, switched, on=False)
     actions += _in_the_dark(test.developer_s)
     title = f"which light, at the {test.place}, {_named(test.lights)}, {test.time_s:g} s each"
@@ -193,7 +228,7 @@ def plan_flash(test: FlashStrip, lamp: Calibration, limits: LampLimits, room: Ar
     return Plan("flash strip", title, tuple(actions), room.after())
 
 
-def plan_coin(test: CoinCheck, room: Around, switched: Sequence[str]) -> Plan:
+def plan_coin(test: CoinCheck, room: Around, switched: Switched) -> Plan:
     """Make the plan of a quick check: a coin on white paper."""
     actions: list[Action] = [Sheet(test.width_mm, test.height_mm, "a white piece of paper")]
     actions += _carried(test.place)
@@ -206,15 +241,17 @@ def plan_coin(test: CoinCheck, room: Around, switched: Sequence[str]) -> Plan:
 
 
 def plan_whole_cycle(
-    test: WholeCycle, lamp: Calibration, limits: LampLimits, room: Around, switched: Sequence[str]
+    test: WholeCycle, lamp: Calibration, limits: LampLimits, room: Around, switched: Switched
 ) -> Plan:
     """Make the plan of the final proof: real handling, half of the sheet under a card."""
     require_dose("flash", test.flash_s, lamp, limits)
     actions = _begin(test, room, "new sheet for the whole cycle")
     actions += _flash(test, 2, room, first=True)
-    actions += _by_hand(test.lights, switched, on=True)
+    card = Move("card", 1, 2, "left")
+    covered = Confirm("card over the left half", card)
+    actions += _by_hand(test.lights, switched, on=True, first=covered)
     told = "card over the left half; then handle it as you always do, from the box to the fixer"
-    actions.append(Go(told, Move("card", 1, 2, "left"), room.lead_in_s))
+    actions.append(Go(told, card, room.lead_in_s))
     actions.append(_dwell("whole cycle", test.time_s, test.lights, switched))
     actions += _by_hand(test.lights, switched, on=False)
     actions += _in_the_dark(test.developer_s)
@@ -237,7 +274,7 @@ def _require(patches: int, width_mm: float) -> None:
 def _begin(test: _Sheet | FlashStrip, room: Around, say: str) -> list[Action]:
     actions: list[Action] = [
         *ask_for(Needs(test.flash_filter or NO_FILTER, test.aperture, negative=False)),
-        Confirm("every light that is not on the unit out"),
+        Confirm("every light that is not on the unit out", Switch((), lit=False)),
     ]
     # the paper comes out of its box in the dark: nothing may fog it before the first step
     actions += [Go("lights go out now; have the paper at hand", None, room.lead_in_s)]
@@ -253,11 +290,12 @@ def _steps(
     first: int,
     patches: int,
     room: Around,
-    switched: Sequence[str],
+    switched: Switched,
 ) -> list[Action]:
     """Give the times of one side: the card covers one patch more after each."""
     actions = _carried(test.place)
-    actions += _by_hand(test.lights, switched, on=True)
+    all_of_it = Confirm("card over all of it", Move("card", patches, patches, edge))
+    actions += _by_hand(test.lights, switched, on=True, first=all_of_it)
     before_s = 0.0
     for number, until_s in enumerate(test.steps_s, start=1):
         move = Move("card", first + number - 1, patches, edge)
@@ -268,7 +306,7 @@ def _steps(
         dwell = _dwell(label, until_s - before_s, test.lights, switched)
         actions.append(dwell)
         before_s = until_s
-    actions += _by_hand(test.lights, switched, on=False)
+    actions += _by_hand(test.lights, switched, on=False, first=all_of_it)
     if test.place == "trays":
         actions.append(Confirm("back to the easel", Carry("easel")))
     return actions
@@ -283,15 +321,20 @@ def _flash(test: _Sheet, patches: int, room: Around, *, first: bool = False) -> 
     ]
 
 
-def _dwell(label: str, time_s: float, lights: Sequence[str], switched: Sequence[str]) -> Dwell:
-    own = tuple(name for name in lights if name in switched)
-    return Dwell(label, time_s, own, screen=SCREEN in lights)
+def _dwell(label: str, time_s: float, lights: Sequence[str], switched: Switched) -> Dwell:
+    own = dict.fromkeys(switched[name] for name in lights if name in switched)
+    return Dwell(label, time_s, tuple(own), screen=SCREEN in lights)
 
 
-def _by_hand(lights: Sequence[str], switched: Sequence[str], *, on: bool) -> list[Action]:
-    """Ask for the lights that no relay switches."""
+def _by_hand(
+    lights: Sequence[str], switched: Switched, *, on: bool, first: Confirm | None = None
+) -> list[Action]:
+    """Ask for the lights that no relay switches; ``first`` is asked for before them."""
     names = [name for name in lights if name not in switched and name != SCREEN]
-    return [Confirm(f"{_named(names)} {'on' if on else 'off'}, by hand")] if names else []
+    if not names:
+        return []
+    said = f"{_named(names)} {'on' if on else 'off'}, by hand"
+    return [*([first] if first else []), Confirm(said, Switch(tuple(names), lit=on))]
 
 
 def _carried(place: Place) -> list[Action]:
@@ -301,7 +344,10 @@ def _carried(place: Place) -> list[Action]:
 def _in_the_dark(developer_s: float) -> list[Action]:
     """Have the sheet developed with every light out, timed by ear."""
     return [
-        Confirm("every light stays out; gloves on; tap as it goes into the developer"),
+        Confirm(
+            "every light stays out; gloves on; tap as it goes into the developer",
+            Carry("developer"),
+        ),
         Wait("developer", developer_s),
         Wait("stop bath", 30.0),
         Wait("fixer, then lights may go on", 60.0),

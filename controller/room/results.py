@@ -1,7 +1,9 @@
 """What is known of the lights of a room for one paper at one place, and what follows for a set.
 
 Of several tests of one light the newest fog test counts. What was typed in, a quick check or a
-whole-cycle test can shorten it if it is newer, and never lengthens it.
+whole-cycle test can shorten it if it is newer, and never lengthens it. A lamp that came nearer
+since its test shortens it too, by the inverse square; one that went away gains nothing before a
+new test.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from datetime import date, datetime, time
 from enum import Enum
 
 from controller.room.ageing import Old, same_paper, why_old
-from controller.room.limits import Bound, SafeTime, smaller
+from controller.room.limits import Bound, SafeTime, recalculated, smaller
 from controller.room.model import Place, Result, ResultKind, Room
 from controller.room.names import brighter, resolve
 from controller.room.sums import Contradiction, allowed, contradiction, together
@@ -198,11 +200,11 @@ def _newest(tests: Sequence[Result], room: Room) -> tuple[SafeTime, tuple[Result
     if proper:
         since = _moment(proper[-1].date)
         used = [one for one in proper if _moment(one.date) == since]
-        safe = smaller([found for one in used if (found := one.safe(room.rule))])
+        safe = smaller([found for one in used if (found := _as_it_stands(one, room))])
     later = [one for one in in_order if one.kind not in PROPER and _moment(one.date) >= since]
     hands = [one for one in later if one.kind is ResultKind.HAND]
     for one in (*hands[-1:], *(each for each in later if each.kind is not ResultKind.HAND)):
-        found = one.safe(room.rule)
+        found = _as_it_stands(one, room)
         if found is None:
             continue
         if safe is None:
@@ -210,6 +212,19 @@ def _newest(tests: Sequence[Result], room: Room) -> tuple[SafeTime, tuple[Result
         elif found.bound is not Bound.AT_LEAST and _caps(found) < safe.value_s:
             safe, used = smaller((safe, found)), [*used, one]
     return (safe, tuple(used)) if safe is not None else None
+
+
+def _as_it_stands(test: Result, room: Room) -> SafeTime | None:
+    """Give what a test says, shortened where a lamp of it is nearer now than it was."""
+    safe = test.safe(room.rule)
+    factor = 1.0
+    for seen in test.seen:
+        light = room.light(seen.light)
+        now_m = light.distance_m(test.at) if light else None
+        if seen.distance_m is not None and now_m is not None:
+            # as of a point: of all sizes a lamp can have that shortens most
+            factor = min(factor, (now_m / seen.distance_m) ** 2)
+    return recalculated(safe, factor) if safe and factor < 1 else safe
 
 
 def _caps(found: SafeTime) -> float:

@@ -40,6 +40,9 @@ class ScriptedWorld:
     def switch(self, now_ns: int, name: str, lit: bool) -> None:
         self.switched.append((now_ns, name, lit))
 
+    def screen(self, now_ns: int, *, shown: bool) -> None:
+        pass  # a screen gives no light here
+
     def hear(self, now_ns: int, cue: Cue) -> None:
         self.heard.append((now_ns, cue))
         if cue.wants in (Wants.CONFIRM, Wants.GO) and self.tap_after_s is not None:

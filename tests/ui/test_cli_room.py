@@ -69,6 +69,29 @@ def test_a_bad_room_is_found_cured_and_proved(dryside: Callable[..., Told]) -> N
     assert json.loads(out)["how"] == "tested as a set"
 
 
+def test_a_sheet_that_does_not_tell_says_what_would(dryside: Callable[..., Told]) -> None:
+    """Too short to see anything: a longer time; two columns alike: both are named."""
+    grey = ("--flash", "0.6s", *BAD)
+    _, out, _ = dryside("room", "test", "which", *grey, "--time", "5s")
+    assert "no column differs" in out
+    assert "another sheet may tell more: --time 20" in out
+    two = ("--time", "240m", "--lights", "ceiling,sink")
+    _, out, _ = dryside("room", "test", "which", *grey, *two)
+    assert "cannot be told apart: ceiling and sink" in out
+
+
+def test_a_light_is_found_by_its_relay_whatever_it_is_called(dryside: Callable[..., Told]) -> None:
+    """The unit switches it, and no hand is asked to."""
+    dryside("room", "light", "add", "corner lamp", "--relay", "bench", *BAD)
+    plan = ("room", "test", "fog", "--flash", "0.6s", "--plan", *BAD)
+    _, out, _ = dryside(*plan, "--lights", "corner lamp")
+    assert "under bench" in out
+    assert "by hand" not in out
+    dryside("room", "light", "add", "door", "--kind", "door", *BAD)
+    _, out, _ = dryside(*plan, "--lights", "door")
+    assert out.index("card over all of it") < out.index("door on, by hand")
+
+
 def test_a_sheet_is_read_by_eye(dryside: Callable[..., Told]) -> None:
     """First steps that could be told: the total allowed is half the last clean one after."""
     dryside("room", "test", "fog", "--flash", "0.6s", "--lights", "bench", *BAD)

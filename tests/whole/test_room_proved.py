@@ -76,7 +76,7 @@ def densities(test: FogTest | WhichLight, sheet: DevelopedSheet) -> dict[str, fl
 def fog_sheet(rig: Rig, lights: tuple[str, ...]) -> tuple[FogTest, dict[str, float]]:
     test = FogTest(lights=lights, flash_s=FLASH_S, steps_s=STEPS_S)
     dark = around(rig, safelights_off=True)
-    plan = plan_fog_test(test, rig.calibration(), rig.limits(), dark, NAMES)
+    plan = plan_fog_test(test, rig.calibration(), rig.limits(), dark, {n: n for n in NAMES})
     return test, densities(test, made(rig, plan))
 
 
@@ -156,7 +156,7 @@ def test_the_guilty_light_is_named_in_every_room() -> None:
         rig = rig_with(lights)
         test = WhichLight(lights=NAMES, flash_s=FLASH_S, time_s=600.0)
         dark = around(rig, safelights_off=True)
-        plan = plan_which_light(test, rig.calibration(), rig.limits(), dark, NAMES)
+        plan = plan_which_light(test, rig.calibration(), rig.limits(), dark, {n: n for n in NAMES})
         found = densities(test, made(rig, plan))
         order = darkest({name: d - found[REFERENCE] for name, d in found.items()})
         assert order[0] == guilty
@@ -167,7 +167,7 @@ def test_a_coin_passes_a_room_that_the_fog_test_fails() -> None:
     rig = rig_with({"bench": light("light-amber", 1.5)})
     coin = CoinCheck(lights=("bench",), time_s=240.0)
     dark = around(rig, safelights_off=True)
-    white = made(rig, plan_coin(coin, dark, NAMES)).patches[0].density
+    white = made(rig, plan_coin(coin, dark, {n: n for n in NAMES})).patches[0].density
     assert white - 0.06 < JUST_SEEN
     test, found = fog_sheet(rig, ("bench",))
     _, after = fog_by_density(test, found)

@@ -15,7 +15,6 @@ from controller.room.change import with_test
 from controller.room.fog_sheets import (
     COIN_PROVES,
     REFERENCE,
-    TOGETHER,
     USUAL_STEPS_S,
     CoinCheck,
     FlashStrip,
@@ -32,10 +31,12 @@ from controller.room.limits import Reading
 from controller.room.model import Result, Room
 from controller.room.reading import (
     SHEETS,
-    darkest,
+    another_time_s,
+    columns_against,
     fog_by_density,
     fog_by_eye,
     fog_result,
+    guilty_column,
     sheet_of,
     single_result,
     step_asked,
@@ -96,7 +97,7 @@ def make(
         fields["steps_s"] = _steps_asked(steps)
         if time:
             raise BadInput("a fog test has several times", "--time", "--steps, such as 1m,2m,4m")
-    plan, spec = _planned(kind, fields, unit.rig)
+    plan, spec = _planned(kind, fields, unit.rig, room)
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
         return
@@ -202,10 +203,12 @@ def _flash_strip(ways: Ways, base: str, filter_: str, *, json_: bool, show_plan:
     print("next: dryside room test fog --flash 1.1s")
 
 
-def _planned(kind: str, fields: dict[str, Any], rig: Rig) -> tuple[Plan, str]:
+def _planned(kind: str, fields: dict[str, Any], rig: Rig, room: Room) -> tuple[Plan, str]:
     lamp, limits = rig.calibration(), rig.limits()
     dark = around(rig, safelights_off=True)
-    own = [one.name for one in rig.safelight if one.address is not None and one.may_be_switched]
+    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
+    relays = {light.name: light.relay or light.name for light in room.lights}
+    own = {name: relay for name, relay in relays.items() if relay in outputs}
     match _sheet_asked(kind, fields):
         case FogTest() as fog:
             return plan_fog_test(fog, lamp, limits, dark, own), fog.model_dump_json()
@@ -278,7 +281,7 @@ def _by_density(made: Exposed, densities: dict[str, float]) -> list[Result]:
         case WhichLight():
             reference = densities[REFERENCE]
             changed = {
-                name: abs(density - reference) >= JUST_SEEN
+                name: abs(density - reference) >= JUST_SEEN - 1e-9
                 for name, density in densities.items()
                 if name != REFERENCE
             }
@@ -310,9 +313,23 @@ def _told(made: Exposed, densities: dict[str, float]) -> list[str]:
                 "fog best: another --flash"
             )
     if isinstance(test, WhichLight) and REFERENCE in densities:
-        differences = {n: d - densities[REFERENCE] for n, d in densities.items() if n != TOGETHER}
-        order = darkest(differences)
-        lines.append(f"the darkest column is that of {order[0]}")
+        lines += _guilty(test, {n: d - densities[REFERENCE] for n, d in densities.items()})
+    return lines
+
+
+def _guilty(test: WhichLight, differences: dict[str, float]) -> list[str]:
+    """Tell which column is the darkest, or what sheet would tell it."""
+    found = guilty_column(differences)
+    lines = ["no column differs from the reference"]
+    if found is not None and found.certain:
+        lines = [f"the darkest column is that of {found.name}"]
+    elif found is not None:
+        alike = " and ".join((found.name, *found.rivals))
+        lines = [f"the darkest columns cannot be told apart: {alike}"]
+    lines += columns_against(differences)
+    again_s = another_time_s(test, differences)
+    if again_s is not None:
+        lines.append(f"another sheet may tell more: --time {format_time(again_s)}")
     return lines
 
 
