@@ -115,6 +115,16 @@ class Pseudo:
             assert came, f"{wanted!r} did not come; the last was {self.received[-300:]!r}"
             return self.received.index(wanted, after) + len(wanted)
 
+    def press_until(self, key: str, wanted: bytes, *, tries: int = 10, limit_s: float = 3) -> int:
+        """Press a key until what it brings is there: one that came too early may be lost."""
+        after = len(self.received)
+        for _ in range(tries):
+            self.type(key)
+            with self._grown:
+                if self._grown.wait_for(lambda: wanted in self.received[after:], limit_s):
+                    break
+        return self.wait_for(wanted, after=after, limit_s=limit_s)
+
     def settle(self, *, quiet_s: float = 0.15, limit_s: float = 0.8) -> None:
         """Wait until nothing more comes for a moment (what moves for ever: until the limit)."""
         last = time.monotonic() + limit_s
