@@ -26,7 +26,8 @@ class Exposing:
         self._stretch_s = 0.0
         self._asked_ns = 0
         self._gap_s: float | None = None
-        self._last = False
+        self.last = False  # is the pulse in hand the last of the exposure?
+        self.pulse_dose_s = 0.0  # what the pulse in hand is to give
 
     @property
     def left_s(self) -> float:
@@ -50,7 +51,8 @@ class Exposing:
         if self.asked.pulses > 1:
             # whole pulses; a remainder too small to stand alone joins the last of them
             dose_s = each_s if self.left_s >= 1.5 * each_s else self.left_s
-        self._last = dose_s == self.left_s
+        self.last = dose_s == self.left_s
+        self.pulse_dose_s = dose_s
         self._gap_s = gap_s
         self._asked_ns = max(1, ns(self._calibration.on_time_s(dose_s, gap_s)))
         return self._asked_ns
@@ -60,14 +62,24 @@ class Exposing:
         more_s = dose_s - self.delivered_s
         return self._calibration.on_time_s(more_s, self._gap_s) if more_s > 0 else 0.0
 
-    def ended(self, ended: Ended) -> None:
-        """Enter a pulse with its measured edges."""
-        made = PulseMade(ended.id, ended.on_ns, ended.off_ns, self._asked_ns, ended.cause)
+    def ended(self, ended: Ended, seen_s: float | None = None, *, meant: bool = False) -> None:
+        """Enter a pulse with its measured edges.
+
+        ``seen_s`` is its dose where a sensor summed it up, and ``meant`` says that it was cut
+        since it was to end there.
+        """
+        by_sensor = meant and seen_s is not None
+        cause = Cause.INTEGRAL if by_sensor else ended.cause
+        made = PulseMade(ended.id, ended.on_ns, ended.off_ns, self._asked_ns, cause)
         self.pulses.append(made)
         self.touched = True
         dose_s = self._calibration.dose_s(made.on_time_s, self._gap_s)
+        if seen_s is not None:
+            dose_s = seen_s
         self.delivered_s += dose_s
         self._stretch_s += dose_s
         # A pulse that was to be the last and ran its time completes the exposure: its edges
-        # scatter by microseconds, which is nothing to be made up for.
-        self.full = self.left_s <= SAME_S or (self._last and ended.cause is Cause.DEADLINE)
+        # scatter by microseconds, which is nothing to be made up for. A sensor may have seen
+        # that it had to end by its bound before the paper had it all.
+        ran_out = meant or (ended.cause is Cause.DEADLINE and seen_s is None)
+        self.full = self.left_s <= SAME_S or (self.last and ran_out)

@@ -73,6 +73,7 @@ class Cause(Enum):
     SILENCE = "silence"  # no heartbeat from whoever asked for it
     SAFE = "safe"  # everything was asked to be safe
     FAULT = "fault"  # the output did not obey
+    INTEGRAL = "integral"  # a sensor had seen the light that was wanted (who asked knows it)
     LOST = "lost"  # the keeper itself was lost and the lines were taken over
 
 

@@ -12,12 +12,13 @@ from enum import Enum
 from controller.bench import Bench
 from controller.calls import calls_of
 from controller.dwelling import Dwelling
-from controller.events import Intended, Made
+from controller.events import Intended, Made, Remark
 from controller.exposure import Exposing
-from controller.keeper import Cause, Edge, Ended, Pulse
+from controller.integration import Integral, SeenLamp
+from controller.keeper import Cause, Cut, Edge, Ended, Pulse
 from controller.lamp import Calibration, ns
 from controller.plan import Dwell, Expose, Shine
-from controller.ports import NO_FILTER, Cue
+from controller.ports import NO_FILTER, Cue, Reading, Sound
 
 LATE_S = 0.1  # a pulse that reaches the keeper later than this is a fault
 
@@ -34,8 +35,20 @@ class Outcome(Enum):
 class InHand:
     """What is being lit, or about to be."""
 
-    def __init__(self, record_id: str, number: int, bench: Bench, lamp: Calibration) -> None:
+    def __init__(
+        self,
+        record_id: str,
+        number: int,
+        bench: Bench,
+        lamp: Calibration,
+        seen: SeenLamp | None = None,
+    ) -> None:
         self._record_id = record_id
+        self._seen = seen  # how a sensor sees the lamp, where one ends exposures
+        self._integral: Integral | None = None
+        self._expected_ns = 0  # of the pulse in hand: its on-time by calibration
+        self._cutting = False  # it was cut since it has all that it was to have
+        self._doubt_told = False
         self._number = number  # of the last exposure in the record
         self._bench = bench
         self._lamp = lamp
@@ -43,7 +56,7 @@ class InHand:
         self.dwelling: Dwelling | None = None
         self.pulse: Pulse | None = None
         self.lit_ns: int | None = None
-        self.ends_ns: int | None = None  # when the pulse that is really lit will end
+        self.latest_ns: int | None = None  # when the pulse that is really lit ends at the latest
         self.last_filter = ""  # that was asked for, for the exposure that was made last
         self.last_label = ""  # of the exposure that was made last
         self.last_doubtful: tuple[str, ...] = ()  # what of it cannot be trusted if hands were late
@@ -135,10 +148,14 @@ class InHand:
         if self.exposing:
             off_ns = self._bench.lamp_off_ns
             gap_s = None if off_ns is None else (now_ns - off_ns) / 1e9
-            output, duration_ns = self.exposing.asked.output, self.exposing.next_pulse(gap_s)
+            output = self.exposing.asked.output
+            self._expected_ns = duration_ns = self.exposing.next_pulse(gap_s)
+            if self._by_sensor and self._seen:
+                duration_ns = self._seen.bound_ns(self._expected_ns)
         else:
             assert shine is not None
-            output, duration_ns = shine.output, ns(shine.limit_s)
+            output = shine.output
+            self._expected_ns = duration_ns = ns(shine.limit_s)
         self._bench.pulses += 1
         self.pulse = Pulse(self._bench.pulses, output, duration_ns, now_ns + ns(LATE_S))
         return self.pulse
@@ -148,10 +165,37 @@ class InHand:
         if not self.pulse or edge.output != self.pulse.output or not edge.lit:
             return False
         self.lit_ns = edge.at_ns
-        self.ends_ns = edge.at_ns + self.pulse.duration_ns
+        self.latest_ns = edge.at_ns + self.pulse.duration_ns
         if self.exposing:
-            self._calls = deque(calls_of(self.exposing, edge.at_ns, self.ends_ns))
+            if self._by_sensor and self._seen:
+                wanted_s = self.exposing.pulse_dose_s
+                self._integral = Integral(self._seen, edge.at_ns, wanted_s, self._expected_ns)
+            ends_ns = edge.at_ns + self._expected_ns
+            self._calls = deque(calls_of(self.exposing, edge.at_ns, ends_ns))
         return True
+
+    def saw(self, reading: Reading) -> None:
+        """Take what the sensor that sees the lamp has read."""
+        if self._integral:
+            self._integral.take(reading)
+
+    @property
+    def ends_ns(self) -> int | None:
+        """When the pulse that is really lit will end, as far as is known now."""
+        if self._integral and self.latest_ns is not None:
+            cut_ns = self._integral.cut_ns
+            if cut_ns is not None:
+                return min(cut_ns, self.latest_ns)
+        return None if self.lit_ns is None else self.lit_ns + self._expected_ns
+
+    @property
+    def _by_sensor(self) -> bool:
+        """Is the pulse in hand one that a sensor ends?"""
+        if self._seen is None or self.exposing is None:
+            return False
+        asked = self.exposing.asked
+        long_enough = self.exposing.pulse_dose_s >= self._seen.least_s
+        return long_enough and asked.output == self._seen.output and asked.assumed_lag_s is None
 
     def refused(self, pulse_id: int) -> bool:
         """Take a refusal; is it that of the pulse in hand?"""
@@ -159,32 +203,50 @@ class InHand:
 
     def ended(self, ended: Ended) -> Outcome | None:
         """Take the end of a pulse; None where it is not the one in hand."""
+        meant = self._cutting
+        seen_s = self._integral.dose_s(ended.off_ns) if self._integral else None
         if not self._over(ended.id):
             return None
         self._bench.lamp_off_ns = ended.off_ns
         if self.exposing is None:
             return Outcome.NO_PAPER
-        self.exposing.ended(ended)
+        self.exposing.ended(ended, seen_s, meant=meant)
         if self.exposing.full:
             return Outcome.FULL
-        return Outcome.MORE if ended.cause is Cause.DEADLINE else Outcome.SHORT
+        if self.exposing.last:
+            return Outcome.SHORT
+        return Outcome.MORE if meant or ended.cause is Cause.DEADLINE else Outcome.SHORT
 
     @property
     def next_ns(self) -> int | None:
-        """When something is next to be told."""
-        return self._calls[0][0] if self._calls else None
+        """When something is next to be told, or done."""
+        times = [self._calls[0][0]] if self._calls else []
+        if self._integral and not self._cutting:
+            times.append(self._integral.next_ns)
+        return min(times, default=None)
 
-    def calls(self, now_ns: int) -> list[Cue]:
-        """Give what is due to be told: ticks, and the tool into the beam or out of it."""
-        due: list[Cue] = []
+    def due(self, now_ns: int) -> list[Cue | Cut | Remark]:
+        """Give what is due: ticks, tools into the beam or out of it, and the end of the light."""
+        due: list[Cue | Cut | Remark] = []
         while self._calls and now_ns >= self._calls[0][0]:
             due.append(self._calls.popleft()[1])
+        if self._integral and self.pulse and not self._cutting:
+            if self._integral.check(now_ns):
+                self._cutting = True
+                due.append(Cut(self.pulse.id))
+            if self._integral.doubt and not self._doubt_told:
+                self._doubt_told = True
+                why = self._integral.doubt.value
+                due.append(Cue(f"{why}; by time", Sound.ATTENTION))
+                label = self.asked.label if self.asked else ""
+                due.append(Remark(self._record_id, f"{label} ended by time: {why}"))
         return due
 
     def _over(self, pulse_id: int) -> bool:
         if not self.pulse or self.pulse.id != pulse_id:
             return False
         self.pulse = None
-        self.lit_ns = self.ends_ns = None
+        self.lit_ns = self.latest_ns = self._integral = None
+        self._cutting = self._doubt_told = False
         self._calls.clear()
         return True

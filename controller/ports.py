@@ -328,3 +328,14 @@ class World(Protocol):
 
     def act(self, now_ns: int) -> Sequence[bool]:
         """Let happen what is due; gives the pedal's edges in order (True is down)."""
+
+
+class Eye(Protocol):
+    """A sensor that sees the lamp, where time is only counted."""
+
+    @property
+    def every_ns(self) -> int:
+        """How often it is to look."""
+
+    def look(self, now_ns: int) -> Reading | None:
+        """Give what it reads now; None where it has nothing to say."""

@@ -14,6 +14,7 @@ from controller.bench import LIGHT, MOVES, OPEN, Bench, State, View
 from controller.calls import at_once, at_start
 from controller.dwelling import Dwelling
 from controller.foot import Foot, FootTimes, Gesture
+from controller.integration import SeenLamp
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.lamp import Calibration, LampLimits, ns
 from controller.lit import InHand, Outcome
@@ -30,7 +31,7 @@ from controller.plan import (
     Shine,
     Wait,
 )
-from controller.ports import Cue, Sound, Wants
+from controller.ports import Cue, Reading, Sound, Wants
 from controller.prompts import Choices, prompt_for
 from controller.told import (
     BoxIs,
@@ -66,6 +67,7 @@ class Runner:
         foot: FootTimes,
         next_mark: Callable[[], str],
         foot_down: bool = False,
+        seen: SeenLamp | None = None,
     ) -> None:
         self.run = run
         self.bench = bench
@@ -84,7 +86,7 @@ class Runner:
         self._ready_ns = 0  # no light before this: the lead-in since the tap
         self._said = Cue()  # the last prompt
         self._mark = run.mark
-        self._hand = InHand(run.record_id, run.number, bench, lamp)
+        self._hand = InHand(run.record_id, run.number, bench, lamp, seen)
         self._abandoning = False
         self._wanted: dict[str, bool] = {}  # lights that have not answered yet
         self._choices = Choices(exposed=False, filtered=False, laid=False)
@@ -138,6 +140,8 @@ class Runner:
                 self._ended(now_ns, heard)
             case Refused():
                 self._refused(now_ns, heard)
+            case Reading():
+                self._hand.saw(heard)
             case BoxIs():
                 self._box_is(now_ns, heard.open)
             case Wish():
@@ -312,8 +316,8 @@ class Runner:
     def _edge(self, now_ns: int, edge: Edge) -> None:
         self.bench.lit[edge.output] = edge.lit
         self.bench.changed_ns[edge.output] = edge.at_ns
-        if self._hand.edge(edge) and self._hand.ends_ns is not None:
-            self._until_ns = self._hand.ends_ns + ns(OUTPUT_WAIT_S)
+        if self._hand.edge(edge) and self._hand.latest_ns is not None:
+            self._until_ns = self._hand.latest_ns + ns(OUTPUT_WAIT_S)
         if self.state is not State.SETTLING or edge.output not in self._wanted:
             return
         if edge.lit is not self._wanted.pop(edge.output):
@@ -616,7 +620,7 @@ class Runner:
     # -- time, and the end -------------------------------------------------------------------
 
     def _time(self, now_ns: int) -> None:
-        self._out += self._hand.calls(now_ns)
+        self._out += self._hand.due(now_ns)
         if self._until_ns is None or now_ns < self._until_ns:
             return
         self._until_ns = None

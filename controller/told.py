@@ -10,7 +10,7 @@ import msgspec
 from controller.events import Event
 from controller.keeper import Message, Reply
 from controller.plan import Plan
-from controller.ports import Cue
+from controller.ports import Cue, Reading
 
 
 class Run(msgspec.Struct, frozen=True, tag="run"):
@@ -64,7 +64,7 @@ class Wish(Enum):
     WRONG_FILTER = "wrong filter"
 
 
-Input: TypeAlias = Press | CurtainIs | Noted | BoxIs | Wish | Reply
+Input: TypeAlias = Press | CurtainIs | Noted | BoxIs | Wish | Reply | Reading
 
 
 class LowerCurtain(msgspec.Struct, frozen=True, tag="lower"):

@@ -12,19 +12,22 @@ from collections.abc import Callable
 
 from controller.events import Event, Intended
 from controller.foot import Contact
-from controller.keeper import AllSafe, Beat, Cut, Edge, Keeper, Pulse, Put, Step
-from controller.ports import Cue, NewSheet, World
+from controller.keeper import AllSafe, Beat, Cut, Edge, Ended, Keeper, Pulse, Put, Refused, Step
+from controller.ports import Cue, Eye, NewSheet, Reading, World
 from controller.room.room_watch import RoomWatch
 from controller.room.watch import Heard
 from controller.runner import Runner
 from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
+
+AFTERGLOW_NS = 2_000_000_000
 
 
 class VirtualUnit:
     """One run in virtual time, from ``now_ns`` on.
 
     ``record`` keeps each event (and has kept it when it returns); ``tell`` is given each cue
-    for a screen or a log. ``watch`` counts what paper has of its safe time.
+    for a screen or a log. ``watch`` counts what paper has of its safe time. ``eye`` is a sensor
+    that sees the lamp: it looks while the lamp is lit and for ``AFTERGLOW_NS`` after that.
     """
 
     def __init__(
@@ -38,6 +41,8 @@ class VirtualUnit:
         bounce_s: float = 0.02,
         now_ns: int = 0,
         watch: RoomWatch | None = None,
+        eye: Eye | None = None,
+        saw: Callable[[Reading], None] = lambda _reading: None,
     ) -> None:
         self.runner = runner
         self.now_ns = now_ns
@@ -47,6 +52,11 @@ class VirtualUnit:
         self._tell = tell
         self._contact = Contact(bounce_s)
         self._watch = watch
+        self._eye = eye
+        self._saw = saw
+        self._eye_ns: int | None = None  # when it looks next
+        self._pulse_lit = False
+        self._eye_until_ns = now_ns
         self._keeper_ns: int | None = None
         self._inbox: deque[Input | None] = deque()
         self._busy = False
@@ -57,7 +67,7 @@ class VirtualUnit:
     def next_ns(self) -> int | None:
         """When something happens next; None: never, unless a pedal is pressed."""
         times = [self._keeper_ns, self.runner.next_ns, self._world.next_ns(), self._contact.next_ns]
-        times += [self._watch.next_ns] if self._watch else []
+        times += [self._watch.next_ns if self._watch else None, self._eye_ns]
         return min((t for t in times if t is not None), default=None)
 
     def run(self) -> None:
@@ -106,9 +116,19 @@ class VirtualUnit:
         watch_ns = self._watch.next_ns if self._watch else None
         if watch_ns is not None and self.now_ns >= watch_ns:
             self._watched(None)
+        if self._eye and self._eye_ns is not None and self.now_ns >= self._eye_ns:
+            self._look(self._eye)
         runner_ns = self.runner.next_ns
         if runner_ns is not None and self.now_ns >= runner_ns:
             self._hear(None)
+
+    def _look(self, eye: Eye) -> None:
+        looks_on = self._pulse_lit or self.now_ns < self._eye_until_ns
+        self._eye_ns = self.now_ns + eye.every_ns if looks_on else None
+        reading = eye.look(self.now_ns)
+        if reading is not None:
+            self._saw(reading)
+            self._hear(reading)
 
     def _pedal(self, down: bool | None) -> None:
         if down is not None:
@@ -137,6 +157,8 @@ class VirtualUnit:
             case Put() if self._watch and self._watch.keeps_back(output):
                 pass
             case Pulse():
+                if self._eye:
+                    self._pulse_lit, self._eye_ns = True, self.now_ns
                 self._keep(self._keeper.step(self.now_ns, Beat(self.now_ns)))
                 self._keep(self._keeper.step(self.now_ns, output))
             case Beat() | Cut() | Put() | AllSafe():
@@ -160,6 +182,8 @@ class VirtualUnit:
     def _keep(self, step: Step) -> None:
         self._keeper_ns = step.next_ns
         for reply in step.replies:
+            if isinstance(reply, Ended | Refused):
+                self._pulse_lit, self._eye_until_ns = False, self.now_ns + AFTERGLOW_NS
             if isinstance(reply, Edge):
                 self._watched(reply)
             self._hear(reply)

@@ -7,7 +7,7 @@ one is slow, since it sums up light over a while; so is this one.
 from __future__ import annotations
 
 import random
-from typing import Annotated
+from typing import Annotated, Protocol
 
 from pydantic import Field
 
@@ -30,6 +30,13 @@ class EyeSettings(Table):
         max_length=2,
         description="it gives nothing from the first to the second of these seconds of light",
     )
+
+
+class LampLight(Protocol):
+    """What an eye needs of a world."""
+
+    def lamp_light_s(self, now_ns: int) -> float:
+        """Give the light that the lamp gave so far, in seconds of full light."""
 
 
 class Eye:
@@ -70,3 +77,20 @@ class Eye:
             return False
         begins_s, ends_s = self._settings.silent
         return begins_s <= (now_ns - self._begun_ns) / 1e9 < ends_s
+
+
+class WorldEye:
+    """An eye in the lamp's house of an imagined world: ``controller.ports.Eye``."""
+
+    def __init__(self, world: LampLight, eye: Eye) -> None:
+        self._world = world
+        self._eye = eye
+
+    @property
+    def every_ns(self) -> int:
+        """The time between two readings."""
+        return self._eye.every_ns
+
+    def look(self, now_ns: int) -> Reading | None:
+        """Give what it reads now."""
+        return self._eye.see(now_ns, self._world.lamp_light_s(now_ns))

@@ -15,7 +15,7 @@ from controller.virtual import VirtualUnit
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before
 from ui.rooms import open_room
-from ui.simulator import simulator_of
+from ui.simulator import eye_of, simulator_of
 from ui.unit import Outcome, Unit
 
 EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
@@ -25,7 +25,8 @@ BEFORE_S = 60.0  # so long before it ends what a sheet had already got
 def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     """Run a plan in virtual time, and write the book."""
     lit = {rule.name: rule.safe_lit for rule in unit.rig.rules() if not rule.lamp}
-    world = ImaginedWorld(simulator_of(unit, run), lit=lit, begun_ns=EVENING_NS)
+    settings = simulator_of(unit, run)
+    world = ImaginedWorld(settings, lit=lit, begun_ns=EVENING_NS)
     if run.mark:
         page = book.record(run.record_id)
         if page:
@@ -38,6 +39,7 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
         limits=unit.rig.limits(),
         foot=unit.rig.foot_times(),
         next_mark=book.next_mark,
+        seen=unit.rig.seen_lamp(),
     )
     keeper = Keeper(unit.rig.rules())
     watch = RoomWatch(
@@ -49,6 +51,14 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
     )
     if unit.rig.box is not None:
         watch.step(EVENING_NS, BoxIs(world.box_open(EVENING_NS)))
-    virtual = VirtualUnit(runner, keeper, world, record=book.write, now_ns=EVENING_NS, watch=watch)
+    virtual = VirtualUnit(
+        runner,
+        keeper,
+        world,
+        record=book.write,
+        now_ns=EVENING_NS,
+        watch=watch,
+        eye=eye_of(unit, world, seed=settings.seed),
+    )
     virtual.run()
     return Outcome(run.record_id, world.develop(virtual.now_ns))

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 
 from pydantic import ValidationError
 
+from controller.rig.model import SIMULATOR
 from controller.told import Run
 from controller.written import bad_input
+from sim.eye import Eye, EyeSettings, LampLight, WorldEye
 from sim.settings import NegativeKind, PaperKind, SimulatorSettings
 from ui.unit import Unit
 
@@ -32,6 +34,23 @@ def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
     if any(expose.filter for _, expose in run.plan.exposures()):
         return settings.model_copy(update=_for_filters(settings, asked))
     return settings
+
+
+def eye_of(unit: Unit, world: LampLight, name: str = "", seed: int = 1) -> WorldEye | None:
+    """Give the imagined sensor of this name, else the one that ends exposures.
+
+    None where the rig has none. Raises BadInput.
+    """
+    rig = unit.rig
+    sensor = next((e for e in rig.sensor if e.name == name), None) if name else rig.lamp_sensor()
+    if sensor is None or sensor.driver != SIMULATOR:
+        return None
+    try:
+        settings = EyeSettings.model_validate(sensor.options)
+    except ValidationError as error:
+        where = f"sensor.{sensor.name}.options"
+        raise bad_input(error, unit.asked, prefix=where, model=EyeSettings) from None
+    return WorldEye(world, Eye(settings, seed))
 
 
 def _for_filters(settings: SimulatorSettings, asked: Mapping[str, object]) -> dict[str, object]:

@@ -14,6 +14,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from controller.foot import FootTimes
+from controller.integration import SeenLamp
 from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits, ns
 from controller.ports import Line
@@ -390,6 +391,27 @@ class Rig(Table):
             rest_s=self.lamp.rest_s,
             warm_up_s=self.lamp.warm_up_s,
         )
+
+    def seen_lamp(self) -> SeenLamp | None:
+        """Give how the sensor sees the lamp that ends exposures; None where none does."""
+        by = self.integration
+        if by is None or not by.ends_exposures:
+            return None
+        return SeenLamp(
+            by.full_light,
+            by.dark,
+            by.tail_s,
+            limit=by.limit,
+            least_s=by.least_s,
+            longest_s=self.lamp.longest_on_s,
+        )
+
+    def lamp_sensor(self) -> SensorAt | None:
+        """Give the sensor that ends exposures; None where none does."""
+        by = self.integration
+        if by is None or not by.ends_exposures:
+            return None
+        return next(each for each in self.sensor if each.name == by.sensor)
 
     def foot_times(self) -> FootTimes:
         """Give the foot's times."""

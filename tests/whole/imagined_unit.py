@@ -11,12 +11,13 @@ from controller.events import Event
 from controller.keeper import Keeper
 from controller.lamp import ns
 from controller.plan import Plan
-from controller.ports import NewSheet
+from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
 from controller.runner import Runner
 from controller.strip import Strip, patches_of, plan_strip
 from controller.told import Run
 from controller.virtual import VirtualUnit
+from sim.eye import Eye, EyeSettings, WorldEye
 from sim.settings import SimulatorSettings
 from sim.sheet import DevelopedSheet
 from sim.world import ImaginedWorld
@@ -29,11 +30,17 @@ class Made:
     sheets: list[DevelopedSheet]
     events: list[Event]
     runner: Runner
+    cues: list[Cue]
 
 
 def carry_out(plan: Plan, rig_name: str, *settings: str) -> Made:
     rig = load_rig(rig_name, settings)
-    world = ImaginedWorld(SimulatorSettings.model_validate(rig.simulator))
+    simulated = SimulatorSettings.model_validate(rig.simulator)
+    world = ImaginedWorld(simulated)
+    sensor = rig.lamp_sensor()
+    eye = None
+    if sensor is not None:
+        eye = WorldEye(world, Eye(EyeSettings.model_validate(sensor.options), simulated.seed))
     marks = (f"K{n}" for n in itertools.count(1))
     runner = Runner(
         Run("r", plan),
@@ -42,11 +49,21 @@ def carry_out(plan: Plan, rig_name: str, *settings: str) -> Made:
         limits=rig.limits(),
         foot=rig.foot_times(),
         next_mark=lambda: next(marks),
+        seen=rig.seen_lamp(),
     )
     events: list[Event] = []
-    unit = VirtualUnit(runner, Keeper(rig.rules()), world, record=events.append, now_ns=ns(3600))
+    cues: list[Cue] = []
+    unit = VirtualUnit(
+        runner,
+        Keeper(rig.rules()),
+        world,
+        record=events.append,
+        tell=cues.append,
+        now_ns=ns(3600),
+        eye=eye,
+    )
     unit.run()
-    return Made(world.develop(unit.now_ns), events, runner)
+    return Made(world.develop(unit.now_ns), events, runner, cues)
 
 
 def strip_errors_stops(strip: Strip, rig_name: str, *settings: str) -> list[float]:
