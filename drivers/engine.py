@@ -26,6 +26,7 @@ from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue, NewSheet, Pedal, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
+from controller.room.stray import Began
 from controller.room.watch import Heard, ScreenIs
 from controller.runner import Runner
 from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
@@ -34,6 +35,7 @@ from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
 from drivers.engine_paper import EnginePaper
+from drivers.engine_stray import EngineStray
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Arrange,
@@ -114,6 +116,7 @@ class Engine:
             outputs=self._bench.lit,
         )
         self._notes += [self._paper.notice] if self._paper.notice else []
+        self._stray = EngineStray(rig, run, self._wake)
         self._start_lights()
         self._open_pedals()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
@@ -162,6 +165,7 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._paper.close(monotonic_ns())
+        self._stray.close()
         self._store.close()
         self._writer.close()
 
@@ -175,6 +179,7 @@ class Engine:
             self._take_replies(now_ns)
             self._take_pedals(now_ns)
             self._take_book()
+            self._take_stray()
             self._take_clients()
             self._take_time()
             self._show()
@@ -267,6 +272,7 @@ class Engine:
             self._clients.dirty = True
             self._rests.edge(reply)
             self._do_all(self._paper.step(reply.at_ns, reply))
+            self._look_about()
         if isinstance(reply, Ended | Refused):
             self._disturb(lit=False)
         if isinstance(reply, Input.__args__):
@@ -334,6 +340,7 @@ class Engine:
     def _watch(self, heard: Heard) -> None:
         """Let the watch over paper hear something."""
         self._do_all(self._paper.step(monotonic_ns(), heard))
+        self._look_about()
         self._clients.dirty = True
 
     def _record(self, event: Event) -> None:
@@ -460,6 +467,26 @@ class Engine:
             self._clients.say(self._desk_is())
         for number in self._writer.noted():
             self._hear(Noted(number))
+
+    def _take_stray(self) -> None:
+        """Tell stray light, write it down, and pause for it where the room is set so."""
+        paper = self._paper.watch.paper
+        for seen in self._stray.take():
+            self._do_all(paper.note(seen.words))
+            if isinstance(seen, Began):
+                self._tell(Cue(seen.words, Sound.ATTENTION))
+                if paper.room.stray_light == "pause":
+                    self._hear(Wish.PAUSE)
+        for sentence in self._stray.faults():
+            self._tell(Cue(sentence, Sound.ATTENTION))
+
+    def _look_about(self) -> None:
+        """Watch for stray light while paper is out, and know what belongs to the room."""
+        lit = {name for name, state in self._bench.lit.items() if state is not False}
+        self._stray.switched(
+            monotonic_ns(), frozenset(lit | ({"screen"} if self._percent else set()))
+        )
+        self._stray.turn(on=self._paper.watch.paper.paper_out)
 
     def _take_clients(self) -> None:
         for client, message in self._clients.take():

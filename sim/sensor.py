@@ -1,8 +1,9 @@
-"""The driver "sim" of the group ``dryside.sensors``: it sees the imagined lamp's light.
+"""The driver "sim" of the group ``dryside.sensors``: it sees the imagined lamp, or the room.
 
-The lamp that it sees follows the edges that the imagined board writes. Options: those of
-``sim.eye`` (``full_lux``, ``dark_lux``, ``noise``, ``over_s``, ``most_lux``, ``silent``), and
-``wire`` and ``room``, which the unit adds by itself. The address is the lamp's output.
+What it sees follows the edges that the imagined board writes. Options: those of ``sim.eye``
+(``full_lux``, ``dark_lux``, ``noise``, ``over_s``, ``most_lux``, ``silent``), and ``wire`` and
+``room``, which the unit adds by itself. The address is the lamp's output; or a place ("easel",
+"trays", or one of the room's ``sensors``), from which it looks up at the lights of the room.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 
-from controller.ports import PortFault, Reading, Sensor
+from controller.ports import PortFault, Quantity, Reading, Sensor
+from sim.room_settings import EASEL, TRAYS
 
 _LATE_NS = 5_000_000  # so long an edge takes to be in the file
 _WAIT_NS = 1_000_000_000
@@ -45,6 +47,8 @@ class ImaginedSensor:
                 f"option {where}: {said[:1].lower()}{said[1:]}; right would be one of "
                 f"{', '.join(EyeSettings.model_fields)}, with a number"
             ) from None
+        if str(address) in (EASEL, TRAYS, *settings.sensors):
+            return _Looking(Path(wire), str(address), settings)
         return _Following(Path(wire), str(address), eye, settings)
 
 
@@ -81,12 +85,48 @@ class _Following:
         """Nothing is held open."""
 
     def _follow(self) -> None:
-        if not self._wire.exists():
-            return
-        text = self._wire.read_bytes()[self._read :]
-        whole = text[: text.rfind(b"\n") + 1]
-        self._read += len(whole)
-        for line in whole.decode().splitlines():
-            at_ns, name, _level, lit = line.split()
+        edges, self._read = edges_after(self._wire, self._read)
+        for at_ns, name, lit in edges:
             if name == self._lamp:
-                self._world.switch(int(at_ns), name, lit == "1")
+                self._world.switch(at_ns, name, lit)
+
+
+def edges_after(wire: Path, read: int) -> tuple[list[tuple[int, str, bool]], int]:
+    """Give the edges that were written after so many bytes, and how many bytes there are now.
+
+    Each as its time, the output and whether it is lit; a line that is not whole yet is left.
+    """
+    if not wire.exists():
+        return [], read
+    text = wire.read_bytes()[read:]
+    whole = text[: text.rfind(b"\n") + 1]
+    edges = []
+    for line in whole.decode().splitlines():
+        at_ns, name, _level, lit = line.split()
+        edges.append((int(at_ns), name, lit == "1"))
+    return edges, read + len(whole)
+
+
+class _Looking:
+    """A lux meter that lies at a place of the imagined room and looks up."""
+
+    def __init__(self, wire: Path, place: str, settings: object) -> None:
+        from sim.settings import SimulatorSettings
+        from sim.world import ImaginedWorld
+
+        assert isinstance(settings, SimulatorSettings)
+        self._wire = wire
+        self._place = place
+        self._world = ImaginedWorld(settings, begun_ns=time.monotonic_ns())
+        self._read = 0
+
+    def read(self) -> Reading:
+        now_ns = time.monotonic_ns()
+        edges, self._read = edges_after(self._wire, self._read)
+        for at_ns, name, lit in edges:
+            self._world.switch(at_ns, name, lit)
+        lux = self._world.light_at_sensor_lux(now_ns, self._place)
+        return Reading(Quantity.ILLUMINANCE, lux, now_ns)
+
+    def close(self) -> None:
+        """Nothing is held open."""

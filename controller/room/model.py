@@ -254,6 +254,11 @@ class Room(Part):
         le=3600,
         description="seconds from the stop bath until white light may go on",
     )
+    stray_light: Literal["tell", "pause"] = Field(
+        "tell",
+        description='what stray light does while paper is out: "tell", or "pause" (an exposure '
+        "that runs is paused, too)",
+    )
     groups: Groups = Field(default_factory=Groups, description="a table [groups]")
     lights: tuple[Light, ...] = Field((), description="tables [[lights]]")
     tests: tuple[Result, ...] = Field((), description="tables [[tests]]")

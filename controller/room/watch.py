@@ -284,6 +284,11 @@ class PaperWatch:
         """Can light reach any paper?"""
         return bool(self._budget.paper_out)
 
+    def note(self, text: str) -> list[Remark]:
+        """Write something down of every sheet that light can reach."""
+        out = [mark for mark in self._budget.paper_out if self._records.get(mark)]
+        return [Remark(self._records[mark], text, mark=mark) for mark in out]
+
     def view(self) -> PaperView:
         """Show the accounts of every sheet that light has reached and that is not wet yet."""
         sheets = [

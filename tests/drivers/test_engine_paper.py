@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from controller.bench import PaperView
-from controller.events import Fate, RunBegun
+from controller.events import Fate, Remark, RunBegun, SheetBegun
 from controller.foot import Contact
 from controller.keeper import Edge, Put
 from controller.lamp import ns
@@ -21,6 +21,8 @@ from controller.rig.file import load_rig
 from controller.rig.model import BoxSwitch
 from controller.room.file import save_room
 from controller.room.model import Groups, Kind, Light, Place, Result, ResultKind, Room
+from controller.room.stray import Began
+from controller.told import Wish
 from drivers.engine import Engine
 from drivers.engine_words import Refusal
 from drivers.found import BOX
@@ -185,3 +187,55 @@ def test_a_light_of_another_group_goes_out_when_a_sheet_is_asked_for(
     done = engine._paper.step(ns(4), Cue(hands=NewSheet("K1", 203, 254)))
     assert done == [Put("ceiling", False)]
     assert watch.keeps_back(Put("ceiling", True))
+
+
+def test_stray_light_is_told_written_down_and_paused_for(
+    held: tuple[Engine, _Held], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While paper is out, and only then; a room that is set so pauses the exposure."""
+    engine, switch = held
+    switch.moved(ns(1), True)
+    engine._take_pedals(ns(1))
+    told: list[Cue] = []
+    wished: list[object] = []
+    monkeypatch.setattr(engine, "_tell", told.append)
+    monkeypatch.setattr(engine, "_hear", wished.append)
+    turned: list[bool] = []
+    monkeypatch.setattr(engine._stray, "turn", lambda *, on: turned.append(on))
+    engine._watch(RunBegun("r", "print", "", "{}", "{}", {}, "rig"))
+    assert turned[-1] is False
+    engine._watch(Cue(hands=NewSheet("K1", 203, 254)))
+    engine._watch(SheetBegun("r", "K1", 203, 254))
+    assert turned[-1] is True
+    seen: list[object] = [Began(3.0, 0.5)]
+    monkeypatch.setattr(engine._stray, "take", lambda: seen)
+    noted: list[object] = []
+    monkeypatch.setattr(engine._writer, "write", noted.append)
+    engine._take_stray()
+    assert [cue.text for cue in told] == ["stray light, 3 lux where 0.5 is usual"]
+    assert noted == [Remark("r", "stray light, 3 lux where 0.5 is usual", mark="K1")]
+    assert wished == []
+    save_room(proved(100.0, stray_light="pause"), room_path())
+    engine._watch(RunBegun("r2", "print", "", "{}", "{}", {}, "rig"))
+    engine._take_stray()
+    assert wished == [Wish.PAUSE]
+
+
+def test_a_sensor_of_the_imagined_room_sees_its_door(tmp_path: Path) -> None:
+    """It follows the lights that the board switches, and what happens by itself."""
+    from sim.sensor import ImaginedSensor
+
+    wire = tmp_path / "wire"
+    room = {
+        "lights": {
+            "amber": {"kind": "amber", "lux_at_1m": 1.0, "at_m": [0, 0, 1], "lit": False},
+            "door": {"kind": "white", "lux_at_1m": 50.0, "at_m": [0, 0, 1]},
+        },
+        "events": [{"at_s": 0.0, "what": "door", "for_s": 3000}],
+    }
+    sensor = ImaginedSensor.open("easel", {"wire": str(wire), "room": room})
+    assert sensor.read().value == pytest.approx(50.0)
+    wire.write_text(f"{time.monotonic_ns()} amber 1 1\n")
+    assert sensor.read().value == pytest.approx(51.0)
+    room.pop("events")
+    assert ImaginedSensor.open("easel", {"wire": str(wire), "room": room}).read().value > 0
