@@ -9,6 +9,7 @@ import typer
 from ui.options import (
     ByHandOption,
     JsonOption,
+    PictureOption,
     PlanOption,
     RealTimeOption,
     RigOption,
@@ -130,6 +131,7 @@ def prove(
     keep: Annotated[
         bool, typer.Option("--keep", help="On the simulator: read it by density, and keep that.")
     ] = False,
+    picture: PictureOption = None,
     show_plan: PlanOption = False,
     rig: RigOption = None,
     settings: SetOption = None,
@@ -154,6 +156,7 @@ def prove(
         keep=keep,
         json_=json_,
         show_plan=show_plan,
+        picture=picture,
     )
 
 
@@ -172,11 +175,26 @@ def read(
     densities: Annotated[
         str, typer.Option(help="Densities of the patches from the left, with commas.")
     ] = "",
+    scan: Annotated[
+        str, typer.Option(metavar="FILE", help="A scan of the sheet: PNG, JPEG or TIFF.")
+    ] = "",
+    just_seen: Annotated[
+        float, typer.Option(help="With a scan: the least difference that counts as seen.")
+    ] = 0.02,
+    upside_down: Annotated[
+        bool, typer.Option("--upside-down", help="The scan is turned round by half.")
+    ] = False,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
 ) -> None:
     """Say what a sheet showed; the room keeps it."""
+    if scan:
+        from ui.commands.room_scan import read_scan
+
+        ways = ways_of(rig, settings)
+        read_scan(mark, scan, ways, just_seen=just_seen, turned=upside_down, json_=json_)
+        return
     from ui.commands.room_sheets import read as command
 
     command(

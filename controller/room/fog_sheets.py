@@ -232,7 +232,7 @@ def plan_coin(test: CoinCheck, room: Around, switched: Switched) -> Plan:
     """Make the plan of a quick check: a coin on white paper."""
     actions: list[Action] = [Sheet(test.width_mm, test.height_mm, "a white piece of paper")]
     actions += _carried(test.place)
-    actions.append(Confirm("a coin on it"))
+    actions.append(Confirm("a coin on its middle"))
     actions += _by_hand(test.lights, switched, on=True)
     actions += [Go("quick check", None, room.lead_in_s), *room.darken()]
     actions.append(_dwell("coin", test.time_s, test.lights, switched))
