@@ -117,7 +117,10 @@ def changed(
 def prove(
     kind: Annotated[
         str,
-        typer.Argument(help="flash (finds the light grey), fog, which (light), coin or cycle."),
+        typer.Argument(
+            help="flash (finds the light grey), fog, which (light), coin or cycle; or of "
+            "`room wrong`: leak, blades, dark, evenness, alignment, tray, agitation, fix, rinse."
+        ),
     ],
     at: AtOption = "easel",
     lights: Annotated[str, typer.Option(help="Which lights, with commas; else all.")] = "",
@@ -126,10 +129,15 @@ def prove(
     ] = "",
     filter_: Annotated[str, typer.Option("--filter", help="Filter for the flash.")] = "",
     steps: Annotated[str, typer.Option(help="Times of a fog test; else 1m,2m,4m,8m.")] = "",
-    time: Annotated[str, typer.Option(help="The one time of the other tests.")] = "",
+    time: Annotated[
+        str, typer.Option(help="The one time of the other tests; leak: that of one print.")
+    ] = "",
     paper: Annotated[str, typer.Option(help="Which paper is proved with it.")] = "",
     keep: Annotated[
         bool, typer.Option("--keep", help="On the simulator: read it by density, and keep that.")
+    ] = False,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Though a likelier cause comes first.")
     ] = False,
     picture: PictureOption = None,
     show_plan: PlanOption = False,
@@ -141,11 +149,31 @@ def prove(
     screen: ScreenOption = None,
 ) -> None:
     """Make a sheet that proves the room; the unit switches the lights and keeps the time."""
+    from controller.room.trials import KINDS
     from ui.commands.room_sheets import make
 
+    ways = ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen)
+    if kind in KINDS:
+        from ui.commands.room_trials import make as make_trial
+
+        make_trial(
+            kind,
+            ways,
+            lights=lights,
+            time=time,
+            flash=flash,
+            filter_=filter_,
+            paper=paper,
+            keep=keep,
+            anyway=anyway,
+            json_=json_,
+            show_plan=show_plan,
+            picture=picture,
+        )
+        return
     make(
         kind,
-        ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen),
+        ways,
         at=at,
         lights=lights,
         steps=steps,
@@ -184,22 +212,39 @@ def read(
     upside_down: Annotated[
         bool, typer.Option("--upside-down", help="The scan is turned round by half.")
     ] = False,
+    iso_range: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Of the paper, such as 100: an evenness sheet is told in stops."),
+    ] = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
 ) -> None:
     """Say what a sheet showed; the room keeps it."""
+    from ui.commands.room_trials import read_if_trial
+
+    ways = ways_of(rig, settings)
+    if read_if_trial(
+        mark,
+        ways,
+        changed=changed,
+        densities=densities,
+        scan=scan,
+        just_seen=just_seen,
+        iso_range=iso_range,
+        json_=json_,
+    ):
+        return
     if scan:
         from ui.commands.room_scan import read_scan
 
-        ways = ways_of(rig, settings)
         read_scan(mark, scan, ways, just_seen=just_seen, turned=upside_down, json_=json_)
         return
     from ui.commands.room_sheets import read as command
 
     command(
         mark,
-        ways_of(rig, settings),
+        ways,
         before=before,
         after=after,
         changed=changed,
@@ -266,8 +311,11 @@ def wrong(
     symptom: Annotated[
         list[str], typer.Argument(help="Such as: pale line; without one, all that are known.")
     ] = [],  # noqa: B006  (Typer copies it)
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
 ) -> None:
     """What is wrong with my print? Causes, the likeliest first, and what settles each."""
     from ui.commands.room import tell_wrong
 
-    tell_wrong(" ".join(symptom))
+    tell_wrong(" ".join(symptom), ways_of(rig, settings), json_=json_)

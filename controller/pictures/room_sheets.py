@@ -11,10 +11,10 @@ from controller.room.sheet_parts import note_of, parts_of, title_of
 
 if TYPE_CHECKING:
     from controller.pictures.ink import Grey
-    from controller.room.reading import FogSheet
+    from controller.room.sheet_parts import AnySheet
 
 
-def labels_of(test: FogSheet) -> list[PatchLabel]:
+def labels_of(test: AnySheet) -> list[PatchLabel]:
     """Give the label of each part of a sheet: step or light, and its time."""
     return [
         PatchLabel(
@@ -30,7 +30,7 @@ def labels_of(test: FogSheet) -> list[PatchLabel]:
 
 
 def room_sheet(
-    test: FogSheet,
+    test: AnySheet,
     path: str | PathLike[str],
     *,
     mark: str = "",
@@ -66,6 +66,6 @@ def room_sheet(
     )
 
 
-def _way(test: FogSheet) -> str:
+def _way(test: AnySheet) -> str:
     paper = getattr(test, "paper", "")
     return f"paper: {paper}" if paper else ""

@@ -18,9 +18,11 @@ from controller.room.fog_sheets import (
 )
 from controller.room.limits import told
 from controller.room.reading import FogSheet
+from controller.room.trial_sheets import LeakSheet
 from controller.stops import format_time
 from controller.strip import LETTERS
 
+AnySheet = FogSheet | LeakSheet
 COVERED, OPEN, COIN = "covered", "open", "coin"
 COIN_MM = 16.0  # about what small coins measure across
 
@@ -39,7 +41,7 @@ class SheetPart:
     to_mm: float
 
 
-def parts_of(test: FogSheet) -> tuple[SheetPart, ...]:
+def parts_of(test: AnySheet) -> tuple[SheetPart, ...]:
     """Give the parts of a sheet from its left to its right."""
     told_ = _told(test)
     each = test.width_mm / len(told_)
@@ -49,7 +51,7 @@ def parts_of(test: FogSheet) -> tuple[SheetPart, ...]:
     )
 
 
-def title_of(test: FogSheet) -> str:
+def title_of(test: AnySheet) -> str:
     """Give the title of a sheet's picture."""
     match test:
         case FogTest():
@@ -60,16 +62,20 @@ def title_of(test: FogSheet) -> str:
             return f"whole cycle, {told(test.time_s)}"
         case CoinCheck():
             return f"quick check with a coin, {told(test.time_s)}"
+        case LeakSheet():
+            return f"leak test, lamp on for {told(test.leak_s)} behind the cap"
     return "flash strip"
 
 
-def note_of(test: FogSheet) -> str:
+def note_of(test: AnySheet) -> str:
     """Say what a sheet was made with, and how its picture is looked at."""
     if isinstance(test, FlashStrip):
         return "take the patch that is a light grey, 0.15 to 0.40 above the bare paper"
     if isinstance(test, CoinCheck):
         return f"lights: {', '.join(test.lights)}; a coin that shows proves a bad room"
     flash = f"flash {format_time(test.flash_s)}"
+    if isinstance(test, LeakSheet):
+        return f"{flash}; an edge in the middle is light that misses the lens"
     how = {
         "fog test": "look for the first step on each side that can be told from ref",
         "which light": "a column that can be told from ref is a light that fogs",
@@ -83,7 +89,7 @@ def note_of(test: FogSheet) -> str:
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _told(test: FogSheet) -> list[tuple[str, str, tuple[str, ...]]]:
+def _told(test: AnySheet) -> list[tuple[str, str, tuple[str, ...]]]:
     match test:
         case FogTest():
             return [_fog(name, test) for name in test.names()]
@@ -91,6 +97,8 @@ def _told(test: FogSheet) -> list[tuple[str, str, tuple[str, ...]]]:
             return [_which(place, name, test) for place, name in enumerate(test.names())]
         case WholeCycle():
             return [(COVERED, "ref", ("under the card",)), (OPEN, "open", (told(test.time_s),))]
+        case LeakSheet():
+            return [(COVERED, "ref", ("under the card",)), (OPEN, "open", (told(test.leak_s),))]
         case CoinCheck():
             return [(COIN, "coin", ("in the middle", told(test.time_s)))]
     return [

@@ -46,7 +46,10 @@ WORDS = {
 NAMES = {BOX: "the box", b.STOCK: "the strips"}
 # Sheets that are fogged on purpose have no budget.
 TESTS = frozenset(
-    {"fog test", "which light", "coin check", "whole cycle", "flash strip", "lens-cap leak"}
+    (
+        "fog test/which light/coin check/whole cycle/flash strip/leak test/pale line/evenness/"
+        "dark strips/alignment test/tray test/agitation test/fix test/rinse test"
+    ).split("/")
 )
 
 

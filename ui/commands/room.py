@@ -10,7 +10,8 @@ from controller.room.advice import Report, advise
 from controller.room.change import light_of, with_changed, with_light, with_typed, without_light
 from controller.room.model import Place
 from controller.room.results import predict
-from controller.room.wrong import Symptom, lines, symptom_of
+from controller.room.ruled_out import ruled_out
+from controller.room.wrong import CAUSES, Symptom, lines, symptom_of, tables
 from controller.stops import parse_time
 from drivers.places import room_path
 from ui import show
@@ -137,13 +138,27 @@ def tell_prediction(names: list[str], at: str, ways: Ways, *, json_: bool) -> No
     _tell(found.lines)
 
 
-def tell_wrong(symptom: str) -> None:
-    """From a symptom to its causes, the likeliest and cheapest first, and what settles each."""
+def tell_wrong(symptom: str, ways: Ways, *, json_: bool = False) -> None:
+    """From a symptom to its causes, the likeliest and cheapest first, and what settles each.
+
+    What the tests of this room have ruled out is left out, and named.
+    """
     if not symptom:
+        if json_:
+            show.as_json([one.value for one in Symptom])
+            return
         print("what is wrong with the print?")
         _tell([f"  {one.value}" for one in Symptom])
         return
-    _tell(lines(symptom_of(symptom)))
+    meant = symptom_of(symptom)
+    done = ruled_out(open_room(ways.unit().rig), today=_today())
+    if json_:
+        show.as_json(tables(meant, done))
+        return
+    _tell(lines(meant, done))
+    out = [one.settles.value for one in CAUSES[meant] if one.settles in done]
+    if out:
+        print(f"ruled out by your tests: {', '.join(dict.fromkeys(out))}")
 
 
 def _tell(told: tuple[str, ...] | list[str]) -> None:

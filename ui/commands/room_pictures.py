@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.room.reading import FogSheet, sheet_of
+from controller.room.reading import sheet_of
+from controller.room.sheet_parts import AnySheet
 from ui.developed import require_writable
 from ui.exposing import Exposed, leave_picture
 
@@ -20,7 +21,7 @@ def require_picture(picture: str | None) -> None:
 
 
 def draw_sheet(
-    test: FogSheet, path: Path, *, mark: str = "", sheet: DevelopedSheet | None = None
+    test: AnySheet, path: Path, *, mark: str = "", sheet: DevelopedSheet | None = None
 ) -> None:
     """Draw a sheet as it was developed, or its layout where only the paper itself knows."""
     from controller.pictures.room_sheets import room_sheet

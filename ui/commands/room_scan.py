@@ -17,7 +17,7 @@ from controller.room.fog_sheets import (
     WholeCycle,
 )
 from controller.room.model import Result
-from controller.room.reading import FogSheet, fog_result, sheet_of, single_result, which_results
+from controller.room.reading import fog_result, sheet_of, single_result, which_results
 from controller.room.scanned import (
     Difference,
     differences,
@@ -25,7 +25,7 @@ from controller.room.scanned import (
     scan_lines,
     upside_down,
 )
-from controller.room.sheet_parts import COIN, COIN_MM, COVERED, parts_of
+from controller.room.sheet_parts import COIN, COIN_MM, COVERED, AnySheet, parts_of
 from ui import show
 from ui.commands.room import _now
 from ui.commands.room_sheets import keep_results, sheet_page, tell_known
@@ -69,7 +69,7 @@ def read_scan(
 
 
 def differences_of(
-    test: FogSheet, scan: str, *, just_seen: float, turned: bool = False
+    test: AnySheet, scan: str, *, just_seen: float, turned: bool = False
 ) -> list[Difference]:
     """Give how far each part of a scanned sheet is from its reference. Raises BadInput."""
     import numpy as np
@@ -97,7 +97,7 @@ def differences_of(
     return differences(samples, reference, just_seen=just_seen, where=scan)
 
 
-def results_of(test: FogSheet, found: Sequence[Difference], when: date) -> list[Result]:
+def results_of(test: AnySheet, found: Sequence[Difference], when: date) -> list[Result]:
     """Give the results for the room of what a scan says."""
     match test:
         case FogTest():

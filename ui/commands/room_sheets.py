@@ -45,6 +45,7 @@ from controller.room.reading import (
 )
 from controller.room.results import predict
 from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
+from controller.room.trials import KINDS as TRIALS
 from controller.stops import format_time, parse_time
 from controller.strip import LETTERS
 from controller.written import bad_input
@@ -81,14 +82,14 @@ def make(
     """Make a sheet that proves the room, or one light of it."""
     require_picture(picture)
     if kind not in KINDS:
-        raise BadInput(f"{kind!r} is not known", "room test", " or ".join(KINDS))
+        raise BadInput(f"{kind!r} is not known", "room test", " or ".join((*KINDS, *TRIALS)))
     unit = ways.unit()
     room = open_room(unit.rig)
     place = place_asked(at).value
     if kind == "flash":
         _flash_strip(ways, flash, filter_, json_=json_, show_plan=show_plan, picture=picture)
         return
-    names = _lights_asked(room, lights)
+    names = lights_asked(room, lights)
     fields: dict[str, Any] = {"place": place, "lights": names, "paper": paper or room.paper}
     if time:
         fields["time_s"] = parse_time(time, "--time")
@@ -270,7 +271,8 @@ def _sheet_asked(kind: str, fields: dict[str, Any]) -> BaseModel:
         raise bad_input(error, f"room test {kind}", model=model) from None
 
 
-def _lights_asked(room: Room, text: str) -> tuple[str, ...]:
+def lights_asked(room: Room, text: str) -> tuple[str, ...]:
+    """Read which lights are meant, all without a text. Raises BadInput."""
     known = [light.name for light in room.lights]
     names = [name.strip() for name in text.split(",") if name.strip()] or known
     for name in names:
