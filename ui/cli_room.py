@@ -32,6 +32,7 @@ LightName = Annotated[str, typer.Argument(metavar="NAME", help="What you call th
 @room_app.command("show")
 def show(
     at: AtOption = "easel",
+    picture: PictureOption = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -39,7 +40,7 @@ def show(
     """Show every light, and what tests have shown of it."""
     from ui.commands.room import show_room
 
-    show_room(at, ways_of(rig, settings), json_=json_)
+    show_room(at, ways_of(rig, settings), json_=json_, picture=picture)
 
 
 @light_app.command("add")
@@ -257,6 +258,7 @@ def read(
 def advise(
     at: AtOption = "easel",
     wanted: Annotated[str, typer.Option(help="How long paper has to be out.")] = "4m",
+    picture: PictureOption = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -264,7 +266,7 @@ def advise(
     """Say which light to put out, move or dim, and what that buys."""
     from ui.commands.room import tell_advice
 
-    tell_advice(at, wanted, ways_of(rig, settings), json_=json_)
+    tell_advice(at, wanted, ways_of(rig, settings), json_=json_, picture=picture)
 
 
 @room_app.command("predict")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.room.reading import sheet_of
+from controller.room.room_map import RoomMap
 from controller.room.sheet_parts import AnySheet
 from ui.developed import require_writable
 from ui.exposing import Exposed, leave_picture
@@ -43,6 +44,16 @@ def leave_sheet(made: Exposed, picture: str | None, *, tell: bool) -> None:
         draw_sheet(test, path, mark=made.mark, sheet=sheet)
 
     leave_picture(draw, picture, made.mark, record.record_id, tell=tell)
+
+
+def leave_map(told: RoomMap, picture: str, *, tell: bool) -> None:
+    """Draw the map of a room. Raises BadInput."""
+    from controller.pictures.room_map import room_map
+
+    require_picture(picture)
+    room_map(told, picture)
+    if tell:
+        print(f"picture: {picture}")
 
 
 def leave_layout(kind: str, spec: str, picture: str | None) -> None:
