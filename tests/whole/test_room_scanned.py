@@ -66,7 +66,7 @@ def which(guilty: str) -> tuple[WhichLight, DevelopedSheet]:
     return test, made(rig, plan_which_light(test, rig.calibration(), rig.limits(), dark, NAMES))
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_a_scan_is_never_kinder_than_the_paper(seed: int, tmp_path: Path) -> None:
     """In a random room, however it is scanned: no step that changed is read as clean.
 
@@ -172,7 +172,7 @@ def test_what_cannot_be_the_sheet_is_refused_in_one_sentence(
         case "white":
             name = _picture(path, np.full((150, 1218), 255.0))
         case "noise":
-            name = _picture(path, chance.normal(150, 40, wide.shape).repeat(8, 0).repeat(8, 1))
+            name = _picture(path, chance.normal(150, 40, wide.shape).repeat(2, 0).repeat(2, 1))
         case "text":
             path.write_text("no picture")
         case "ramp":
