@@ -63,7 +63,7 @@ def uneven(first: Sequence[float], second: Sequence[float] = ()) -> list[Uneven]
         found += [*_tilts(light, LIGHT), *_tilts(paper, PAPER)]
         found += _centre(light, f"{LIGHT}, or its development")
     else:
-        either = f"{LIGHT} or {PAPER}: a second sheet, turned round by half, tells"
+        either = f"{LIGHT}, {PAPER}; a second sheet, turned round by half, tells"
         found += [*_tilts(first, either), *_centre(first, either)]
     return sorted((one for one in found if one.by >= EVEN - 1e-9), key=lambda one: -one.by)
 
