@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from controller.pictures.ink import PX_PER_MM, CellSize, printable
 from controller.pictures.strips import Axis, Caption, PatchLabel, developed, strip_map
+from controller.room.fog_sheets import CoinCheck
 from controller.room.sheet_parts import note_of, parts_of, title_of
 
 if TYPE_CHECKING:
@@ -43,7 +44,10 @@ def room_sheet(
     ``density`` is as ``strips.developed`` takes it. Raises BadInput for densities that are
     none and for a path that cannot be written.
     """
-    caption = Caption(title_of(test), mark, _way(test), note_of(test))
+    note = note_of(test)
+    if density is not None and isinstance(test, CoinCheck):
+        note = f"the imagined paper, without its coin; {note}"
+    caption = Caption(title_of(test), mark, _way(test), note)
     if density is None:
         strip_map(
             labels_of(test),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from controller.room.fog_sheets import (
+    BRIEFLY,
     REFERENCE,
     TOGETHER,
     CoinCheck,
@@ -116,5 +117,7 @@ def _fog(name: str, test: FogTest) -> tuple[str, str, tuple[str, ...]]:
 def _which(place: int, name: str, test: WhichLight) -> tuple[str, str, tuple[str, ...]]:
     if name == REFERENCE:
         return name, "ref", ("flash", "alone")
-    head = "all" if name == TOGETHER else str(place)
-    return name, head, ("together" if name == TOGETHER else name, told(test.time_s))
+    if name in (BRIEFLY, TOGETHER):
+        said = "together" if name == TOGETHER else "briefly"
+        return name, "all", (said, told(test.column_s(name)))
+    return name, str(place), (name, told(test.column_s(name)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any, TypeAlias
 
 from pydantic import BaseModel, ValidationError
@@ -10,8 +11,10 @@ from controller.around import Around
 from controller.errors import BadInput
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Plan
+from controller.room.change import result_of
 from controller.room.fog_sheets import Switched
 from controller.room.guided import By, Guided, plan_guided
+from controller.room.model import Kind, Place, Result, ResultKind, Room
 from controller.room.ruled_out import WORDS
 from controller.room.trial_sheets import (
     BladesSheet,
@@ -91,6 +94,30 @@ def read_trial(kind: str, spec: str) -> tuple[str, TrialSheet]:
     """Read a trial from the book: its word and its spec; its kind must be one of ``SPECS``."""
     word, model = SPECS[kind]
     return word, model.model_validate_json(spec)
+
+
+def leak_result(
+    test: LeakSheet, room: Room, when: date, *, changed: bool, read: str
+) -> Result | None:
+    """Give what a leak test says of the room's light of that kind; None where none is listed.
+
+    Its times are seconds for which the enlarger's lamp burns.
+    """
+    named = [light.name for light in room.lights if light.kind is Kind.ENLARGER_LEAK]
+    if not named:
+        return None
+    reading = {"changed_s" if changed else "clean_s": test.leak_s}
+    return result_of(
+        {
+            "lights": named[:1],
+            "at": Place.EASEL,
+            "paper": test.paper,
+            "date": when,
+            "kind": ResultKind.WHICH,
+            "read": read,
+            "after": reading,
+        }
+    )
 
 
 def verdict_lines(word: str, *, found: bool) -> list[str]:

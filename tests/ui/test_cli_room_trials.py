@@ -126,6 +126,11 @@ def test_a_leak_of_the_enlarger_is_found_and_told(dryside: Callable[..., Told]) 
     assert told["measured"]["open"] > told["measured"]["covered"]
     _, out, _ = dryside("room", "read", told["mark"], "--scan", "leak.png", *BAD)
     assert "open: +" in out
+    assert "light add leak --kind enlarger-leak" in out
+    dryside("room", "light", "add", "leak", "--kind", "enlarger-leak", *BAD)
+    dryside("room", "read", told["mark"], "--changed", "yes", *BAD)
+    _, known, _ = dryside("room", "predict", "leak", *BAD)
+    assert "unsafe, less than 1 min" in known
     assert "misses the lens" in out
     _, out, _ = dryside("room", "wrong", "pale", "--json", *BAD)
     leak = next(c for c in json.loads(out)["causes"] if "leak" in c["cause"])

@@ -20,6 +20,7 @@ from controller.room.trial_sheets import BladesSheet, plan_blades
 from sim.sheet import DevelopedSheet
 from tests.whole.test_room_proved import FLASH_S, NAMES, densities, made, rig_with
 
+OWN = {name: name for name in NAMES}
 BLADE_MM, BORDER_MM = 6.0, 8.0
 LOW = {"left": (-1.0, 0.0, 0.6), "right": (1.0, 0.0, 0.6), "top": (0.0, 1.0, 0.6)}
 
@@ -39,7 +40,7 @@ def room(side: str, kind: str = "light-amber") -> Rig:
 def print_in(rig: Rig, lights: tuple[str, ...]) -> DevelopedSheet:
     test = BladesSheet(lights=lights, flash_s=FLASH_S, time_s=600.0)
     dark = around(rig, safelights_off=True)
-    return made(rig, plan_blades(test, rig.calibration(), rig.limits(), dark, NAMES))
+    return made(rig, plan_blades(test, rig.calibration(), rig.limits(), dark, OWN))
 
 
 def lines_of(sheet: DevelopedSheet) -> list[PaleLine]:
@@ -93,14 +94,14 @@ def test_the_unit_s_own_tests_name_the_light_that_makes_it() -> None:
     rig = room("left")
     dark = around(rig, safelights_off=True)
     which = WhichLight(lights=NAMES, flash_s=FLASH_S, time_s=600.0)
-    plan = plan_which_light(which, rig.calibration(), rig.limits(), dark, NAMES)
+    plan = plan_which_light(which, rig.calibration(), rig.limits(), dark, OWN)
     found = densities(which, made(rig, plan))
     changed = {name: one - found[REFERENCE] for name, one in found.items()}
     assert darkest(changed)[0] == "bench"
     assert [name for name in NAMES if abs(changed[name]) >= JUST_SEEN] == ["bench"]
     for name, fogs in (("bench", True), ("ceiling", False)):
         test = FogTest(lights=(name,), flash_s=FLASH_S, steps_s=(120.0, 600.0))
-        sheet = made(rig, plan_fog_test(test, rig.calibration(), rig.limits(), dark, NAMES))
+        sheet = made(rig, plan_fog_test(test, rig.calibration(), rig.limits(), dark, OWN))
         _, after = fog_by_density(test, densities(test, sheet))
         assert (after.changed_s is not None) == fogs
 

@@ -38,6 +38,7 @@ from tests.whole.test_room_proved import (
 )
 from ui.commands.room_scan import differences_of, results_of
 
+OWN = {name: name for name in NAMES}
 WAYS: list[dict[str, object]] = [
     {},
     {"margin_mm": 0.0, "uneven": 0.06},
@@ -55,7 +56,7 @@ def fog(seed: int) -> tuple[FogTest, DevelopedSheet]:
     rig = rig_with({"bench": light(kind, lux)})
     test = FogTest(lights=("bench",), flash_s=FLASH_S, steps_s=STEPS_S[2:])
     dark = around(rig, safelights_off=True)
-    return test, made(rig, plan_fog_test(test, rig.calibration(), rig.limits(), dark, NAMES))
+    return test, made(rig, plan_fog_test(test, rig.calibration(), rig.limits(), dark, OWN))
 
 
 def which(guilty: str) -> tuple[WhichLight, DevelopedSheet]:
@@ -63,7 +64,7 @@ def which(guilty: str) -> tuple[WhichLight, DevelopedSheet]:
     rig = rig_with({n: light("light-amber", 2.0 if n == guilty else 0.05) for n in NAMES})
     test = WhichLight(lights=NAMES, flash_s=FLASH_S, time_s=600.0)
     dark = around(rig, safelights_off=True)
-    return test, made(rig, plan_which_light(test, rig.calibration(), rig.limits(), dark, NAMES))
+    return test, made(rig, plan_which_light(test, rig.calibration(), rig.limits(), dark, OWN))
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -116,7 +117,7 @@ def test_a_jpeg_of_a_whole_cycle_is_read(tmp_path: Path) -> None:
     rig = rig_with({"bench": light("light-amber", 2.0)})
     test = WholeCycle(lights=("bench",), flash_s=FLASH_S, time_s=600.0, height_mm=60.0)
     dark = around(rig, safelights_off=True)
-    sheet = made(rig, plan_whole_cycle(test, rig.calibration(), rig.limits(), dark, NAMES))
+    sheet = made(rig, plan_whole_cycle(test, rig.calibration(), rig.limits(), dark, OWN))
     path = scanned(sheet, tmp_path / "scan.jpg")
     told = differences_of(test, str(path), just_seen=JUST_SEEN)
     assert [one.changed for one in told] == [True]

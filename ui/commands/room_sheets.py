@@ -197,6 +197,13 @@ def tell_known(room: Room, results: Sequence[Result]) -> None:
         show.lines(predict(room, result.lights, at=result.at, today=today).lines)
 
 
+def switched_of(rig: Rig, room: Room) -> dict[str, str]:
+    """Give the relay of each light of the room that the unit may switch."""
+    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
+    relays = {light.name: light.relay or light.name for light in room.lights}
+    return {name: relay for name, relay in relays.items() if relay in outputs}
+
+
 # --- inside -----------------------------------------------------------------------------------
 
 
@@ -241,9 +248,7 @@ def _flash_strip(
 def _planned(kind: str, fields: dict[str, Any], rig: Rig, room: Room) -> tuple[Plan, str]:
     lamp, limits = rig.calibration(), rig.limits()
     dark = around(rig, safelights_off=True)
-    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
-    relays = {light.name: light.relay or light.name for light in room.lights}
-    own = {name: relay for name, relay in relays.items() if relay in outputs}
+    own = switched_of(rig, room)
     match _sheet_asked(kind, fields):
         case FogTest() as fog:
             return plan_fog_test(fog, lamp, limits, dark, own), fog.model_dump_json()

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from controller.errors import BadInput
 from controller.rig.lights import around
-from controller.room.change import with_verdict
+from controller.room.change import with_test, with_verdict
 from controller.room.evenness import SPOTS, uneven, uneven_lines
+from controller.room.model import Room
 from controller.room.pale_line import SIDES, PaleLine, pale_lines
+from controller.room.results import predict
 from controller.room.ruled_out import WORDS, require_in_order
 from controller.room.steps import JUST_SEEN
 from controller.room.trial_sheets import BladesSheet, DarkStrips, EvennessSheet, LeakSheet
@@ -18,6 +20,7 @@ from controller.room.trials import (
     KINDS,
     SPECS,
     TrialSheet,
+    leak_result,
     plan_trial,
     read_trial,
     trial_of,
@@ -28,7 +31,7 @@ from controller.stops import parse_time
 from ui import show
 from ui.commands.room import _now, _today
 from ui.commands.room_pictures import draw_sheet, require_picture
-from ui.commands.room_sheets import CAUTION, lights_asked
+from ui.commands.room_sheets import CAUTION, lights_asked, switched_of
 from ui.exposing import Exposed, Ways, expose, leave_picture
 from ui.rooms import keep_room, open_room
 from ui.unit import open_book
@@ -70,7 +73,7 @@ def make(
     test = trial_of(word, fields, parse_time(time, "--time") if time else None)
     dark = around(unit.rig, safelights_off=True)
     rig = unit.rig
-    own = [one.name for one in rig.safelight if one.address is not None and one.may_be_switched]
+    own = switched_of(rig, room)
     plan = plan_trial(test, rig.calibration(), rig.limits(), dark, own)
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
@@ -81,7 +84,7 @@ def make(
     measured = _measured(test, made)
     found = _found(test, measured)
     if keep and found is not None and word in WORDS:
-        keep_room(with_verdict(room, word, _now(), found=found, note=made.mark))
+        _keep(room, word, test, made.mark, found=found, read="densities")
     record = made.page.record
     if json_:
         show.as_json(
@@ -134,8 +137,8 @@ def read_if_trial(
     else:
         raise BadInput(f"{changed!r} is no answer", "--changed", "yes or no")
     if word in WORDS:
-        room = with_verdict(open_room(ways.unit().rig), word, _now(), found=found, note=key)
-        keep_room(room)
+        room = open_room(ways.unit().rig)
+        lines += _keep(room, word, test, key, found=found, read="scan" if scan else "eye")
         lines += verdict_lines(word, found=found)
     if json_:
         show.as_json({"test": word, "found": found, "lines": lines})
@@ -152,6 +155,23 @@ def _page(key: str) -> Page | None:
         newest = book.records(1)
         page = book.record(key) if key else (book.record(newest[0].record_id) if newest else None)
     return page if page is not None and page.record.kind in SPECS else None
+
+
+def _keep(
+    room: Room, word: str, test: TrialSheet, mark: str, *, found: bool, read: str
+) -> list[str]:
+    """Write a verdict into the room, and of a leak what it is to paper; gives what to say."""
+    room = with_verdict(room, word, _now(), found=found, note=mark)
+    lines = []
+    if isinstance(test, LeakSheet):
+        result = leak_result(test, room, _now(), changed=found, read=read)
+        if result is not None:
+            room = with_test(room, result)
+            lines = list(predict(room, result.lights, at=result.at, today=_today()).lines)
+        elif found:
+            lines = ["so that it is counted: dryside room light add leak --kind enlarger-leak"]
+    keep_room(room)
+    return lines
 
 
 def _caution(word: str) -> None:

@@ -13,16 +13,17 @@ from controller.errors import BadInput, Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Confirm, Dwell, Expose, Plan, Shine, Wait
 from controller.ports import Lens
-from controller.room import evenness, watch
+from controller.room import evenness, wrong
 from controller.room.change import with_typed, with_verdict
 from controller.room.file import room_of, to_toml
+from controller.room.fogged_on_purpose import TESTS
 from controller.room.guided import SHEET_DATA
 from controller.room.model import Kind, Light, Place, Room
 from controller.room.reading import SHEETS
 from controller.room.ruled_out import WORDS, require_in_order, ruled_out
 from controller.room.trial_sheets import LeakSheet, plan_leak
 from controller.room.trials import BLADES, GREYS, GUIDED, KINDS, SPECS, plan_trial, trial_of
-from controller.room.wrong import COMMANDS, TESTS, Settles, Symptom, lines
+from controller.room.wrong import COMMANDS, Settles, Symptom, lines
 
 LAMP, LIMITS = Calibration(0.06, 0.0), LampLimits(longest_on_s=60.0)
 ROOM = Around(lights_off={"amber": 0.5}, lights_back={"amber": True})
@@ -61,7 +62,7 @@ def test_every_test_of_the_list_is_run_by_the_command_beside_it(settles: Settles
 def test_cautions_come_before_anything_is_touched(word: str) -> None:
     """The first prompts are the cautions, and that the makers' sheets go before them."""
     said = [one.say for one in plan_of(word).actions if isinstance(one, Confirm)]
-    cautions = TESTS[WORDS[word]].cautions
+    cautions = wrong.TESTS[WORDS[word]].cautions
     assert said[: len(cautions) + 1] == [*cautions, SHEET_DATA]
 
 
@@ -97,7 +98,7 @@ def test_twice_the_fix_is_waited_for() -> None:
 
 def test_paper_of_a_test_is_not_watched() -> None:
     """Every sheet that is fogged on purpose is known to who counts the fog of paper."""
-    assert set(SHEETS) | set(SPECS) == watch.TESTS
+    assert set(SHEETS) | set(SPECS) == TESTS
 
 
 # --- the order --------------------------------------------------------------------------------
