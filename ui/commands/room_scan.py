@@ -28,7 +28,7 @@ from controller.room.scanned import (
 from controller.room.sheet_parts import COIN, COIN_MM, COVERED, AnySheet, parts_of
 from ui import show
 from ui.commands.room import _now
-from ui.commands.room_sheets import keep_results, sheet_page, tell_known
+from ui.commands.room_sheets import guilty_lines, keep_results, sheet_page, tell_known
 from ui.exposing import Ways
 from ui.rooms import open_room
 
@@ -63,6 +63,8 @@ def read_scan(
         )
         return
     show.lines(scan_lines(found))
+    if isinstance(test, WhichLight):
+        show.lines(guilty_lines(test, {REFERENCE: 0.0} | {one.name: one.value for one in found}))
     if isinstance(test, CoinCheck):
         print(COIN_PROVES)
     tell_known(room, results)

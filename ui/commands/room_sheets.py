@@ -347,11 +347,11 @@ def _told(made: Exposed, densities: dict[str, float]) -> list[str]:
                 "fog best: another --flash"
             )
     if isinstance(test, WhichLight) and REFERENCE in densities:
-        lines += _guilty(test, {n: d - densities[REFERENCE] for n, d in densities.items()})
+        lines += guilty_lines(test, {n: d - densities[REFERENCE] for n, d in densities.items()})
     return lines
 
 
-def _guilty(test: WhichLight, differences: dict[str, float]) -> list[str]:
+def guilty_lines(test: WhichLight, differences: dict[str, float]) -> list[str]:
     """Tell which column is the darkest, or what sheet would tell it."""
     found = guilty_column(differences)
     lines = ["no column differs from the reference"]
