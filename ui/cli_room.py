@@ -9,6 +9,7 @@ import typer
 from ui.options import (
     ByHandOption,
     JsonOption,
+    PictureOption,
     PlanOption,
     RealTimeOption,
     RigOption,
@@ -31,6 +32,7 @@ LightName = Annotated[str, typer.Argument(metavar="NAME", help="What you call th
 @room_app.command("show")
 def show(
     at: AtOption = "easel",
+    picture: PictureOption = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -38,7 +40,7 @@ def show(
     """Show every light, and what tests have shown of it."""
     from ui.commands.room import show_room
 
-    show_room(at, ways_of(rig, settings), json_=json_)
+    show_room(at, ways_of(rig, settings), json_=json_, picture=picture)
 
 
 @light_app.command("add")
@@ -116,7 +118,10 @@ def changed(
 def prove(
     kind: Annotated[
         str,
-        typer.Argument(help="flash (finds the light grey), fog, which (light), coin or cycle."),
+        typer.Argument(
+            help="flash (finds the light grey), fog, which (light), coin or cycle; or of "
+            "`room wrong`: leak, blades, dark, evenness, alignment, tray, agitation, fix, rinse."
+        ),
     ],
     at: AtOption = "easel",
     lights: Annotated[str, typer.Option(help="Which lights, with commas; else all.")] = "",
@@ -125,11 +130,17 @@ def prove(
     ] = "",
     filter_: Annotated[str, typer.Option("--filter", help="Filter for the flash.")] = "",
     steps: Annotated[str, typer.Option(help="Times of a fog test; else 1m,2m,4m,8m.")] = "",
-    time: Annotated[str, typer.Option(help="The one time of the other tests.")] = "",
+    time: Annotated[
+        str, typer.Option(help="The one time of the other tests; leak: that of one print.")
+    ] = "",
     paper: Annotated[str, typer.Option(help="Which paper is proved with it.")] = "",
     keep: Annotated[
         bool, typer.Option("--keep", help="On the simulator: read it by density, and keep that.")
     ] = False,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Though a likelier cause comes first.")
+    ] = False,
+    picture: PictureOption = None,
     show_plan: PlanOption = False,
     rig: RigOption = None,
     settings: SetOption = None,
@@ -139,11 +150,31 @@ def prove(
     screen: ScreenOption = None,
 ) -> None:
     """Make a sheet that proves the room; the unit switches the lights and keeps the time."""
+    from controller.room.trials import KINDS
     from ui.commands.room_sheets import make
 
+    ways = ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen)
+    if kind in KINDS:
+        from ui.commands.room_trials import make as make_trial
+
+        make_trial(
+            kind,
+            ways,
+            lights=lights,
+            time=time,
+            flash=flash,
+            filter_=filter_,
+            paper=paper,
+            keep=keep,
+            anyway=anyway,
+            json_=json_,
+            show_plan=show_plan,
+            picture=picture,
+        )
+        return
     make(
         kind,
-        ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen),
+        ways,
         at=at,
         lights=lights,
         steps=steps,
@@ -154,6 +185,7 @@ def prove(
         keep=keep,
         json_=json_,
         show_plan=show_plan,
+        picture=picture,
     )
 
 
@@ -172,16 +204,48 @@ def read(
     densities: Annotated[
         str, typer.Option(help="Densities of the patches from the left, with commas.")
     ] = "",
+    scan: Annotated[
+        str, typer.Option(metavar="FILE", help="A scan of the sheet: PNG, JPEG or TIFF.")
+    ] = "",
+    just_seen: Annotated[
+        float, typer.Option(help="With a scan: the least difference that counts as seen.")
+    ] = 0.02,
+    upside_down: Annotated[
+        bool, typer.Option("--upside-down", help="The scan is turned round by half.")
+    ] = False,
+    iso_range: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Of the paper, such as 100: an evenness sheet is told in stops."),
+    ] = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
 ) -> None:
     """Say what a sheet showed; the room keeps it."""
+    from ui.commands.room_trials import read_if_trial
+
+    ways = ways_of(rig, settings)
+    if read_if_trial(
+        mark,
+        ways,
+        changed=changed,
+        densities=densities,
+        scan=scan,
+        just_seen=just_seen,
+        iso_range=iso_range,
+        json_=json_,
+    ):
+        return
+    if scan:
+        from ui.commands.room_scan import read_scan
+
+        read_scan(mark, scan, ways, just_seen=just_seen, turned=upside_down, json_=json_)
+        return
     from ui.commands.room_sheets import read as command
 
     command(
         mark,
-        ways_of(rig, settings),
+        ways,
         before=before,
         after=after,
         changed=changed,
@@ -194,6 +258,7 @@ def read(
 def advise(
     at: AtOption = "easel",
     wanted: Annotated[str, typer.Option(help="How long paper has to be out.")] = "4m",
+    picture: PictureOption = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -201,7 +266,7 @@ def advise(
     """Say which light to put out, move or dim, and what that buys."""
     from ui.commands.room import tell_advice
 
-    tell_advice(at, wanted, ways_of(rig, settings), json_=json_)
+    tell_advice(at, wanted, ways_of(rig, settings), json_=json_, picture=picture)
 
 
 @room_app.command("predict")
@@ -248,8 +313,11 @@ def wrong(
     symptom: Annotated[
         list[str], typer.Argument(help="Such as: pale line; without one, all that are known.")
     ] = [],  # noqa: B006  (Typer copies it)
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
 ) -> None:
     """What is wrong with my print? Causes, the likeliest first, and what settles each."""
     from ui.commands.room import tell_wrong
 
-    tell_wrong(" ".join(symptom))
+    tell_wrong(" ".join(symptom), ways_of(rig, settings), json_=json_)

@@ -57,7 +57,7 @@ class PatchLabel:
     from_mm: float
     to_mm: float
     density: float | None = None
-    instead: str = ""  # written in place of seconds and stops
+    instead: str = ""  # written in place of seconds and stops; it may have several lines
 
     @property
     def centre_mm(self) -> float:
@@ -67,7 +67,8 @@ class PatchLabel:
     def rows(self) -> list[tuple[str, float]]:
         """Give what is written beside the patch, with sizes: letter, seconds, stops, density."""
         if self.instead:
-            return [(self.letter, LETTER), (self.instead, SECONDS)]
+            lines = self.instead.splitlines()
+            return [(self.letter, LETTER), *((line, SECONDS) for line in lines)]
         stops = "base" if self.stops == 0 else f"{format_stops(self.stops)} stop"
         rows = [(self.letter, LETTER), (format_time(self.dose_s), SECONDS), (stops, STOPS)]
         if self.density is not None:

@@ -19,6 +19,7 @@ from controller.room.model import (
     ResultKind,
     Room,
     Seen,
+    Verdict,
 )
 from controller.room.names import resolve
 from controller.written import bad_input
@@ -89,6 +90,15 @@ def with_test(room: Room, test: Result) -> Room:
     )
     told = test.model_copy(update={"lights": names, "seen": seen})
     return _made(room, tests=(*room.tests, told))
+
+
+def with_verdict(room: Room, test: str, when: date, *, found: bool, note: str = "") -> Room:
+    """Add what a test of the enlarger, the trays or the baths found. Raises BadInput."""
+    try:
+        verdict = Verdict.model_validate({"test": test, "found": found, "date": when, "note": note})
+    except ValidationError as error:
+        raise bad_input(error, "verdict", model=Verdict) from None
+    return _made(room, verdicts=(*room.verdicts, verdict))
 
 
 def with_typed(

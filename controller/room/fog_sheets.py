@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Protocol
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
@@ -37,6 +37,26 @@ BRIEFLY = "all briefly"
 # paper on which dim lights together count for a little more than their sum (our choice).
 BRIEF = 1.5
 SCREEN = "screen"  # the unit's own, which the curtain puts out
+
+
+class Flashed(Protocol):
+    """What a sheet says of the flash that it gets."""
+
+    @property
+    def flash_filter(self) -> str:
+        """The filter in the light."""
+
+    @property
+    def aperture(self) -> str:
+        """The aperture as engraved; empty for the working one."""
+
+    @property
+    def width_mm(self) -> float:
+        """Its length."""
+
+    @property
+    def height_mm(self) -> float:
+        """Its width."""
 
 
 class _Sheet(BaseModel):
@@ -179,12 +199,12 @@ def plan_fog_test(
     _require(test.patches, test.width_mm)
     require_dose("flash", test.flash_s, lamp, limits)
     side, count = len(test.steps_s) + 1, test.patches
-    actions = _begin(test, room, "new strip for the fog test")
+    actions = begin_in_the_dark(test, room, "new strip for the fog test")
     actions += _steps(test, "before", "right", side, count, room, switched)
     actions += _flash(test, count, room)
     actions += _steps(test, "after", "left", side, count, room, switched)
-    actions += _in_the_dark(test.developer_s)
-    title = f"fog test at the {test.place}, {_named(test.lights)}, {len(test.steps_s)} steps"
+    actions += in_the_dark(test.developer_s)
+    title = f"fog test at the {test.place}, {named(test.lights)}, {len(test.steps_s)} steps"
     return Plan("fog test", title, tuple(actions), room.after())
 
 
@@ -194,7 +214,7 @@ def plan_which_light(
     """Make the plan of a sheet that finds the guilty light. Raises Refused."""
     _require(test.patches, test.width_mm)
     require_dose("flash", test.flash_s, lamp, limits)
-    actions = _begin(test, room, "new strip, which light is it")
+    actions = begin_in_the_dark(test, room, "new strip, which light is it")
     actions += _flash(test, test.patches, room, first=True)
     actions += _carried(test.place)
     for index, name in enumerate(test.names()):
@@ -204,26 +224,26 @@ def plan_which_light(
         move = Move("window", index, test.patches, "left")
         said = f"window on {index + 1}, {name}"
         # the window lies before a hand lights anything: the columns beside it stay dark
-        actions += _by_hand(lights, switched, on=True, first=Confirm(said, move))
+        actions += by_hand(lights, switched, on=True, first=Confirm(said, move))
         actions.append(Go(said, move, room.lead_in_s))
-        actions.append(_dwell(name, test.column_s(name), lights, switched))
-        actions += _by_hand(lights, switched, on=False)
-    actions += _in_the_dark(test.developer_s)
-    title = f"which light, at the {test.place}, {_named(test.lights)}, {test.time_s:g} s each"
+        actions.append(dwell_under(name, test.column_s(name), lights, switched))
+        actions += by_hand(lights, switched, on=False)
+    actions += in_the_dark(test.developer_s)
+    title = f"which light, at the {test.place}, {named(test.lights)}, {test.time_s:g} s each"
     return Plan("which light", title, tuple(actions), room.after())
 
 
 def plan_flash(test: FlashStrip, lamp: Calibration, limits: LampLimits, room: Around) -> Plan:
     """Make the plan of a flash strip. Raises Refused."""
     _require(test.patches, test.width_mm)
-    actions = _begin(test, room, "new strip for the flash")
+    actions = begin_in_the_dark(test, room, "new strip for the flash")
     for index, dose_s in enumerate(test.doses_s()):
         letter = LETTERS[index]
         require_dose(f"patch {letter}", dose_s, lamp, limits)
         move = Move("window", index, test.patches, "left")
         actions.append(Go(f"window on {letter}", move, room.lead_in_s))
         actions.append(Expose(letter, dose_s, filter=test.flash_filter))
-    actions += _in_the_dark(test.developer_s)
+    actions += in_the_dark(test.developer_s)
     title = f"flash strip from {format_time(test.base_s)} by 1/2 stop, {test.patches} patches"
     return Plan("flash strip", title, tuple(actions), room.after())
 
@@ -232,10 +252,10 @@ def plan_coin(test: CoinCheck, room: Around, switched: Switched) -> Plan:
     """Make the plan of a quick check: a coin on white paper."""
     actions: list[Action] = [Sheet(test.width_mm, test.height_mm, "a white piece of paper")]
     actions += _carried(test.place)
-    actions.append(Confirm("a coin on it"))
-    actions += _by_hand(test.lights, switched, on=True)
+    actions.append(Confirm("a coin on its middle"))
+    actions += by_hand(test.lights, switched, on=True)
     actions += [Go("quick check", None, room.lead_in_s), *room.darken()]
-    actions.append(_dwell("coin", test.time_s, test.lights, switched))
+    actions.append(dwell_under("coin", test.time_s, test.lights, switched))
     title = f"quick check with a coin at the {test.place}, {test.time_s:g} s"
     return Plan("coin check", title, tuple(actions), room.after())
 
@@ -245,17 +265,17 @@ def plan_whole_cycle(
 ) -> Plan:
     """Make the plan of the final proof: real handling, half of the sheet under a card."""
     require_dose("flash", test.flash_s, lamp, limits)
-    actions = _begin(test, room, "new sheet for the whole cycle")
+    actions = begin_in_the_dark(test, room, "new sheet for the whole cycle")
     actions += _flash(test, 2, room, first=True)
     card = Move("card", 1, 2, "left")
     covered = Confirm("card over the left half", card)
-    actions += _by_hand(test.lights, switched, on=True, first=covered)
+    actions += by_hand(test.lights, switched, on=True, first=covered)
     told = "card over the left half; then handle it as you always do, from the box to the fixer"
     actions.append(Go(told, card, room.lead_in_s))
-    actions.append(_dwell("whole cycle", test.time_s, test.lights, switched))
-    actions += _by_hand(test.lights, switched, on=False)
-    actions += _in_the_dark(test.developer_s)
-    title = f"whole cycle, {_named(test.lights)}, {test.time_s:g} s"
+    actions.append(dwell_under("whole cycle", test.time_s, test.lights, switched))
+    actions += by_hand(test.lights, switched, on=False)
+    actions += in_the_dark(test.developer_s)
+    title = f"whole cycle, {named(test.lights)}, {test.time_s:g} s"
     return Plan("whole cycle", title, tuple(actions), room.after())
 
 
@@ -271,7 +291,8 @@ def _require(patches: int, width_mm: float) -> None:
         )
 
 
-def _begin(test: _Sheet | FlashStrip, room: Around, say: str) -> list[Action]:
+def begin_in_the_dark(test: Flashed, room: Around, say: str) -> list[Action]:
+    """Ask for the enlarger's set-up, put every light out, and have the paper laid."""
     actions: list[Action] = [
         *ask_for(Needs(test.flash_filter or NO_FILTER, test.aperture, negative=False)),
         Confirm("every light that is not on the unit out", Switch((), lit=False)),
@@ -295,7 +316,7 @@ def _steps(
     """Give the times of one side: the card covers one patch more after each."""
     actions = _carried(test.place)
     all_of_it = Confirm("card over all of it", Move("card", patches, patches, edge))
-    actions += _by_hand(test.lights, switched, on=True, first=all_of_it)
+    actions += by_hand(test.lights, switched, on=True, first=all_of_it)
     before_s = 0.0
     for number, until_s in enumerate(test.steps_s, start=1):
         move = Move("card", first + number - 1, patches, edge)
@@ -303,10 +324,10 @@ def _steps(
         said = f"card from the {edge}, over the {covered}"
         actions.append(Go(said, move, room.lead_in_s))
         label = f"{when} {number}"
-        dwell = _dwell(label, until_s - before_s, test.lights, switched)
+        dwell = dwell_under(label, until_s - before_s, test.lights, switched)
         actions.append(dwell)
         before_s = until_s
-    actions += _by_hand(test.lights, switched, on=False, first=all_of_it)
+    actions += by_hand(test.lights, switched, on=False, first=all_of_it)
     if test.place == "trays":
         actions.append(Confirm("back to the easel", Carry("easel")))
     return actions
@@ -321,19 +342,20 @@ def _flash(test: _Sheet, patches: int, room: Around, *, first: bool = False) -> 
     ]
 
 
-def _dwell(label: str, time_s: float, lights: Sequence[str], switched: Switched) -> Dwell:
+def dwell_under(label: str, time_s: float, lights: Sequence[str], switched: Switched) -> Dwell:
+    """Leave the paper under some lights; those that no relay switches are asked for before."""
     own = dict.fromkeys(switched[name] for name in lights if name in switched)
     return Dwell(label, time_s, tuple(own), screen=SCREEN in lights)
 
 
-def _by_hand(
+def by_hand(
     lights: Sequence[str], switched: Switched, *, on: bool, first: Confirm | None = None
 ) -> list[Action]:
     """Ask for the lights that no relay switches; ``first`` is asked for before them."""
     names = [name for name in lights if name not in switched and name != SCREEN]
     if not names:
         return []
-    said = f"{_named(names)} {'on' if on else 'off'}, by hand"
+    said = f"{named(names)} {'on' if on else 'off'}, by hand"
     return [*([first] if first else []), Confirm(said, Switch(tuple(names), lit=on))]
 
 
@@ -341,7 +363,7 @@ def _carried(place: Place) -> list[Action]:
     return [Confirm("to the trays", Carry("trays"))] if place == "trays" else []
 
 
-def _in_the_dark(developer_s: float) -> list[Action]:
+def in_the_dark(developer_s: float) -> list[Action]:
     """Have the sheet developed with every light out, timed by ear."""
     return [
         Confirm(
@@ -354,5 +376,6 @@ def _in_the_dark(developer_s: float) -> list[Action]:
     ]
 
 
-def _named(names: Sequence[str]) -> str:
+def named(names: Sequence[str]) -> str:
+    """Give names as a person lists them."""
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

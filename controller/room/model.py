@@ -229,6 +229,17 @@ class Result(Part):
         return SafeTime(0.0, 0.0, found.high_s, Bound.LESS_THAN, found.basis)
 
 
+class Verdict(Part):
+    """What a test of "what is wrong with my print?" found, other than of the lights."""
+
+    test: Literal["leak", "dark", "evenness", "alignment", "tray", "agitation", "fix", "rinse"] = (
+        Field(description="which test")
+    )
+    found: bool = Field(description="true where it found the fault, false where it ruled it out")
+    date: When = Field(description=RIGHT_DATE)
+    note: Text = ""
+
+
 class Groups(Part):
     """Which lights burn by what the hands are doing."""
 
@@ -262,6 +273,7 @@ class Room(Part):
     groups: Groups = Field(default_factory=Groups, description="a table [groups]")
     lights: tuple[Light, ...] = Field((), description="tables [[lights]]")
     tests: tuple[Result, ...] = Field((), description="tables [[tests]]")
+    verdicts: tuple[Verdict, ...] = Field((), description="tables [[verdicts]]")
 
     @model_validator(mode="after")
     def _agrees(self) -> Self:

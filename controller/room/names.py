@@ -64,12 +64,12 @@ def _at_level(light: Light, percent: int) -> str:
 
 
 def _find(room: Room, text: str, where: str) -> tuple[Light, str]:
-    wanted = " ".join(text.split()).casefold()
+    wanted = _plain(text)
     for light in room.lights:
-        if wanted == light.name.casefold():
+        if wanted == _plain(light.name):
             return light, light.names[-1]
         for name in light.names:
-            if wanted == name.casefold():
+            if wanted == _plain(name):
                 return light, name
     known = room.names
     near = get_close_matches(text, known, n=1, cutoff=0.5)
@@ -79,3 +79,7 @@ def _find(room: Room, text: str, where: str) -> tuple[Light, str]:
     elif LEVEL_MARK in text and (light_ := room.light(text)):
         right = f"one of {', '.join(light_.names)}"
     raise BadInput(f"no light is called {quoted(text)}", where, right)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()

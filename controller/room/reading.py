@@ -115,13 +115,18 @@ def which_results(
 
 
 def single_result(
-    test: CoinCheck | WholeCycle, lights: Sequence[str], when: date, *, changed: bool
+    test: CoinCheck | WholeCycle,
+    lights: Sequence[str],
+    when: date,
+    *,
+    changed: bool,
+    read: str = "eye",
 ) -> Result:
     """Give the result of a sheet with one step: a coin, or the whole cycle."""
     kind = ResultKind.QUICK if isinstance(test, CoinCheck) else ResultKind.CYCLE
     reading = Reading(None, test.time_s) if changed else Reading(test.time_s, None)
     side = "before" if isinstance(test, CoinCheck) else "after"
-    tables = _tables(test.place, lights, test.paper, when, kind, "eye")
+    tables = _tables(test.place, lights, test.paper, when, kind, read)
     return result_of(tables | {side: _read(reading)})
 
 

@@ -17,9 +17,10 @@ from controller.keeper import Edge, Put
 from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue
 from controller.rig.model import Rig
+from controller.room.fogged_on_purpose import TESTS
 from controller.room.groups import Doing, group_lights
 from controller.room.model import Room
-from controller.room.watch import TESTS, Heard, Left, PaperWatch
+from controller.room.watch import Heard, Left, PaperWatch
 
 BOX_TOLD_OPEN = "the paper box is open; say box shut first"
 Done: TypeAlias = Cue | Remark | Put

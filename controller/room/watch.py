@@ -26,6 +26,7 @@ from controller.lamp import ns
 from controller.orders import Order
 from controller.ports import Cue, NewSheet, Sound
 from controller.room import budget as b
+from controller.room.fogged_on_purpose import TESTS
 from controller.room.groups import Doing
 from controller.room.model import Kind, Place, Room
 from controller.room.names import lit_names
@@ -44,10 +45,6 @@ WORDS = {
     b.Say.UNKNOWN: "{} was never tested",
 }
 NAMES = {BOX: "the box", b.STOCK: "the strips"}
-# Sheets that are fogged on purpose have no budget.
-TESTS = frozenset(
-    {"fog test", "which light", "coin check", "whole cycle", "flash strip", "lens-cap leak"}
-)
 
 
 class ScreenIs(msgspec.Struct, frozen=True):

@@ -169,6 +169,23 @@ TESTS: dict[Settles, Trial] = {
     )
 }
 
+COMMANDS: dict[Settles, str] = {
+    Settles.FOG: "dryside room test fog --flash 1.1s",
+    Settles.LEAK: "dryside room test leak --flash 1.1s --time 30s",
+    Settles.DARK: "dryside room test dark",
+    Settles.EVENNESS: "dryside room test evenness --flash 2s",
+    Settles.ALIGNMENT: "dryside room test alignment",
+    Settles.DIRTY_TRAY: "dryside room test tray",
+    Settles.AGITATION: "dryside room test agitation --flash 2s",
+    Settles.FIX: "dryside room test fix",
+    Settles.RINSE: "dryside room test rinse",
+}
+# What makes a symptom happen on purpose, to see that one's room can do it.
+MAKES: dict[Symptom, str] = {
+    Symptom.PALE_LINE: "to see the line come, or stay away with a light put out: dryside room test "
+    "blades --flash 1.1s --lights NAME,NAME",
+}
+
 _SAFELIGHT = Cause(
     "safelight fog",
     "the lights of the room add to the image; a blade or a cover that shades the paper leaves a "
@@ -294,11 +311,37 @@ def lines(symptom: Symptom, ruled_out: Iterable[Settles] = ()) -> tuple[str, ...
         test = TESTS[cause.settles]
         found.append(f"{number}. {cause.name}: {cause.why} ({cause.source})")
         found.append(f"   {test.settles.value}: {test.how}; {test.verdict}")
+        found.append(f"   do it: {COMMANDS[cause.settles]}")
         found.append(f"   if so: {cause.cure}")
         found += [f"   caution: {one}" for one in test.cautions]
+    if symptom in MAKES and Settles.FOG not in done:
+        found.append(MAKES[symptom])
     if not left:
         found.append("every cause that is listed was ruled out: repeat the fog test first")
     return tuple(found)
+
+
+def tables(symptom: Symptom, ruled_out: Iterable[Settles] = ()) -> dict[str, object]:
+    """Give causes and tests of a symptom for a program, in the order to look."""
+    done = set(ruled_out)
+    return {
+        "symptom": symptom.value,
+        "causes": [
+            {
+                "cause": cause.name,
+                "why": cause.why,
+                "source": cause.source,
+                "test": cause.settles.value,
+                "command": COMMANDS[cause.settles],
+                "verdict": TESTS[cause.settles].verdict,
+                "cure": cause.cure,
+                "cautions": list(TESTS[cause.settles].cautions),
+                "ruled_out": cause.settles in done,
+            }
+            for cause in CAUSES[symptom]
+        ],
+        "makes": MAKES.get(symptom),
+    }
 
 
 def _cause_of(symptom: Symptom, settles: Settles) -> Cause:

@@ -10,10 +10,13 @@ from controller.room.advice import Report, advise
 from controller.room.change import light_of, with_changed, with_light, with_typed, without_light
 from controller.room.model import Place
 from controller.room.results import predict
-from controller.room.wrong import Symptom, lines, symptom_of
+from controller.room.room_map import map_of
+from controller.room.ruled_out import ruled_out
+from controller.room.wrong import CAUSES, Symptom, lines, symptom_of, tables
 from controller.stops import parse_time
 from drivers.places import room_path
 from ui import show
+from ui.commands.room_pictures import leave_map
 from ui.exposing import Ways
 from ui.rooms import keep_room, open_room
 
@@ -34,9 +37,11 @@ def levels_asked(text: str) -> tuple[int, ...]:
         raise BadInput(f"{text!r} is not known", "--levels", right) from None
 
 
-def show_room(at: str, ways: Ways, *, json_: bool) -> None:
-    """Show every light, and what is known of it."""
+def show_room(at: str, ways: Ways, *, json_: bool, picture: str | None = None) -> None:
+    """Show every light, and what is known of it; with a picture, as a map."""
     room, place = open_room(ways.unit().rig), place_asked(at)
+    if picture:
+        leave_map(map_of(room, at=place, today=_today()), picture, tell=not json_)
     if json_:
         show.as_json({"file": str(room_path()), **room.model_dump(mode="json")})
         return
@@ -89,11 +94,16 @@ def changed_light(name: str, what: str, ways: Ways) -> None:
     print(f"{name}: tests from before are old now; dryside room test proves it anew")
 
 
-def tell_advice(at: str, wanted: str, ways: Ways, *, json_: bool) -> None:
+def tell_advice(
+    at: str, wanted: str, ways: Ways, *, json_: bool, picture: str | None = None
+) -> None:
     """Say which light to put out, move or dim, and what that buys."""
     room = open_room(ways.unit().rig)
     wanted_s = parse_time(wanted, "--wanted")
     report = advise(room, at=place_asked(at), today=_today(), wanted_s=wanted_s)
+    if picture:
+        told = map_of(room, at=place_asked(at), today=_today(), report=report)
+        leave_map(told, picture, tell=not json_)
     if json_:
         show.as_json(report.tables())
         return
@@ -137,13 +147,27 @@ def tell_prediction(names: list[str], at: str, ways: Ways, *, json_: bool) -> No
     _tell(found.lines)
 
 
-def tell_wrong(symptom: str) -> None:
-    """From a symptom to its causes, the likeliest and cheapest first, and what settles each."""
+def tell_wrong(symptom: str, ways: Ways, *, json_: bool = False) -> None:
+    """From a symptom to its causes, the likeliest and cheapest first, and what settles each.
+
+    What the tests of this room have ruled out is left out, and named.
+    """
     if not symptom:
+        if json_:
+            show.as_json([one.value for one in Symptom])
+            return
         print("what is wrong with the print?")
         _tell([f"  {one.value}" for one in Symptom])
         return
-    _tell(lines(symptom_of(symptom)))
+    meant = symptom_of(symptom)
+    done = ruled_out(open_room(ways.unit().rig), today=_today())
+    if json_:
+        show.as_json(tables(meant, done))
+        return
+    _tell(lines(meant, done))
+    out = [one.settles.value for one in CAUSES[meant] if one.settles in done]
+    if out:
+        print(f"ruled out by your tests: {', '.join(dict.fromkeys(out))}")
 
 
 def _tell(told: tuple[str, ...] | list[str]) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from controller.book.entries import Page
 from controller.errors import BadInput
 from controller.plan import Plan
 from controller.rig.lights import around
@@ -44,11 +45,13 @@ from controller.room.reading import (
 )
 from controller.room.results import predict
 from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
+from controller.room.trials import KINDS as TRIALS
 from controller.stops import format_time, parse_time
 from controller.strip import LETTERS
 from controller.written import bad_input
 from ui import show
 from ui.commands.room import _now, place_asked
+from ui.commands.room_pictures import leave_layout, leave_sheet, require_picture
 from ui.exposing import Exposed, Ways, expose
 from ui.rooms import keep_room, open_room
 from ui.unit import open_book
@@ -74,17 +77,19 @@ def make(
     keep: bool,
     json_: bool,
     show_plan: bool,
+    picture: str | None = None,
 ) -> None:
     """Make a sheet that proves the room, or one light of it."""
+    require_picture(picture)
     if kind not in KINDS:
-        raise BadInput(f"{kind!r} is not known", "room test", " or ".join(KINDS))
+        raise BadInput(f"{kind!r} is not known", "room test", " or ".join((*KINDS, *TRIALS)))
     unit = ways.unit()
     room = open_room(unit.rig)
     place = place_asked(at).value
     if kind == "flash":
-        _flash_strip(ways, flash, filter_, json_=json_, show_plan=show_plan)
+        _flash_strip(ways, flash, filter_, json_=json_, show_plan=show_plan, picture=picture)
         return
-    names = _lights_asked(room, lights)
+    names = lights_asked(room, lights)
     fields: dict[str, Any] = {"place": place, "lights": names, "paper": paper or room.paper}
     if time:
         fields["time_s"] = parse_time(time, "--time")
@@ -100,13 +105,15 @@ def make(
     plan, spec = _planned(kind, fields, unit.rig, room)
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        leave_layout(plan.kind, spec, picture)
         return
     show.note(CAUTION)
     made = expose(unit, plan, spec, ways)
+    leave_sheet(made, picture, tell=not json_)
     densities = _densities(made)
     if densities and keep:
         results = _by_density(made, densities)
-        room = _kept(room, results)
+        room = keep_results(room, results)
     if json_:
         show.as_json(
             {
@@ -120,7 +127,7 @@ def make(
         return
     show.lines(_told(made, densities))
     if keep and densities:
-        _tell_known(room, results)
+        tell_known(room, results)
     else:
         print(_next(kind, made.mark))
 
@@ -129,12 +136,7 @@ def read(
     key: str, ways: Ways, *, before: str, after: str, changed: str, densities: str, json_: bool
 ) -> None:
     """Say what a sheet showed; the room keeps it."""
-    with open_book() as book:
-        newest = [r for r in book.records(50) if r.kind in SHEETS]
-        page = book.record(key) if key else (book.record(newest[0].record_id) if newest else None)
-    if page is None or page.record.kind not in SHEETS:
-        right = "the mark of a sheet that dryside room test made"
-        raise BadInput(f"{key or 'nothing'} is no test of the room", "room read", right)
+    page = sheet_page(key)
     test = sheet_of(page.record.kind, page.record.spec)
     room = open_room(ways.unit().rig)
     match test:
@@ -159,17 +161,55 @@ def read(
             if changed not in ("yes", "no"):
                 raise BadInput(f"{changed!r} is no answer", "--changed", "yes or no")
             results = [single_result(test, test.lights, _now(), changed=changed == "yes")]
-    room = _kept(room, results)
+    room = keep_results(room, results)
     if json_:
         show.as_json([result.model_dump(mode="json") for result in results])
         return
-    _tell_known(room, results)
+    tell_known(room, results)
+
+
+def sheet_page(key: str) -> Page:
+    """Give the book's page of a sheet that proves the room, the newest without a key.
+
+    Raises BadInput where there is none.
+    """
+    with open_book() as book:
+        newest = [r for r in book.records(50) if r.kind in SHEETS]
+        page = book.record(key) if key else (book.record(newest[0].record_id) if newest else None)
+    if page is None or page.record.kind not in SHEETS:
+        right = "the mark of a sheet that dryside room test made"
+        raise BadInput(f"{key or 'nothing'} is no test of the room", "room read", right)
+    return page
+
+
+def keep_results(room: Room, results: Sequence[Result]) -> Room:
+    """Add results to the room, and write it."""
+    for result in results:
+        room = with_test(room, result)
+    keep_room(room)
+    return room
+
+
+def tell_known(room: Room, results: Sequence[Result]) -> None:
+    """Tell what is known now of the lights of some results."""
+    today = _now().date()
+    for result in results:
+        show.lines(predict(room, result.lights, at=result.at, today=today).lines)
+
+
+def switched_of(rig: Rig, room: Room) -> dict[str, str]:
+    """Give the relay of each light of the room that the unit may switch."""
+    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
+    relays = {light.name: light.relay or light.name for light in room.lights}
+    return {name: relay for name, relay in relays.items() if relay in outputs}
 
 
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _flash_strip(ways: Ways, base: str, filter_: str, *, json_: bool, show_plan: bool) -> None:
+def _flash_strip(
+    ways: Ways, base: str, filter_: str, *, json_: bool, show_plan: bool, picture: str | None
+) -> None:
     """Make the small strip that finds the flash: which of its patches is a light grey?"""
     unit = ways.unit()
     rig = unit.rig
@@ -180,9 +220,11 @@ def _flash_strip(ways: Ways, base: str, filter_: str, *, json_: bool, show_plan:
     plan = plan_flash(strip, rig.calibration(), rig.limits(), dark)
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        leave_layout(plan.kind, strip.model_dump_json(), picture)
         return
     show.note(CAUTION)
     made = expose(unit, plan, strip.model_dump_json(), ways)
+    leave_sheet(made, picture, tell=not json_)
     patches = made.outcome.sheets[-1].patches if made.outcome.sheets else ()
     densities = [patch.density for patch in patches]
     told = [
@@ -206,9 +248,7 @@ def _flash_strip(ways: Ways, base: str, filter_: str, *, json_: bool, show_plan:
 def _planned(kind: str, fields: dict[str, Any], rig: Rig, room: Room) -> tuple[Plan, str]:
     lamp, limits = rig.calibration(), rig.limits()
     dark = around(rig, safelights_off=True)
-    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
-    relays = {light.name: light.relay or light.name for light in room.lights}
-    own = {name: relay for name, relay in relays.items() if relay in outputs}
+    own = switched_of(rig, room)
     match _sheet_asked(kind, fields):
         case FogTest() as fog:
             return plan_fog_test(fog, lamp, limits, dark, own), fog.model_dump_json()
@@ -236,7 +276,8 @@ def _sheet_asked(kind: str, fields: dict[str, Any]) -> BaseModel:
         raise bad_input(error, f"room test {kind}", model=model) from None
 
 
-def _lights_asked(room: Room, text: str) -> tuple[str, ...]:
+def lights_asked(room: Room, text: str) -> tuple[str, ...]:
+    """Read which lights are meant, all without a text. Raises BadInput."""
     known = [light.name for light in room.lights]
     names = [name.strip() for name in text.split(",") if name.strip()] or known
     for name in names:
@@ -290,13 +331,6 @@ def _by_density(made: Exposed, densities: dict[str, float]) -> list[Result]:
     raise BadInput("this sheet is read by eye", "--keep", "dryside room read --changed yes or no")
 
 
-def _kept(room: Room, results: Sequence[Result]) -> Room:
-    for result in results:
-        room = with_test(room, result)
-    keep_room(room)
-    return room
-
-
 def _told(made: Exposed, densities: dict[str, float]) -> list[str]:
     record = made.page.record
     fate = record.fate.value if record.fate else "interrupted"
@@ -313,11 +347,11 @@ def _told(made: Exposed, densities: dict[str, float]) -> list[str]:
                 "fog best: another --flash"
             )
     if isinstance(test, WhichLight) and REFERENCE in densities:
-        lines += _guilty(test, {n: d - densities[REFERENCE] for n, d in densities.items()})
+        lines += guilty_lines(test, {n: d - densities[REFERENCE] for n, d in densities.items()})
     return lines
 
 
-def _guilty(test: WhichLight, differences: dict[str, float]) -> list[str]:
+def guilty_lines(test: WhichLight, differences: dict[str, float]) -> list[str]:
     """Tell which column is the darkest, or what sheet would tell it."""
     found = guilty_column(differences)
     lines = ["no column differs from the reference"]
@@ -343,9 +377,3 @@ def _next(kind: str, mark: str) -> str:
         case "which":
             return f"next: dryside room read {mark} --changed NAME,NAME (columns that differ)"
     return f"next: dryside room read {mark} --changed yes (or no)"
-
-
-def _tell_known(room: Room, results: Sequence[Result]) -> None:
-    today = _now().date()
-    for result in results:
-        show.lines(predict(room, result.lights, at=result.at, today=today).lines)
