@@ -79,7 +79,7 @@ class _Output:
         self.used = False
         self.faulty = False  # its pin was told not to be as written
         self.since_us = 0  # when it went away from its safe level
-        self.due_us: "int | None" = None  # when it must be back
+        self.due_us: int | None = None  # when it must be back
         self.last = ("-", "-", "-")  # of the last time away: from, to, why it came back
 
 
@@ -91,9 +91,7 @@ class Unit:
     of the builder's). ``now_us`` never runs backwards and never wraps.
     """
 
-    def __init__(
-        self, board_id: str, outputs: "list[tuple[int, int | None]]", now_us: int
-    ) -> None:
+    def __init__(self, board_id: str, outputs: "list[tuple[int, int | None]]", now_us: int) -> None:
         self.board_id = board_id
         self.mode = NEW
         self.garbled = 0  # lines that were thrown away
@@ -104,12 +102,12 @@ class Unit:
         self._longest_us = 0
         self._buffer = b""
         self._skipping = False
-        self._asked: "list[str]" = []  # the last command, to know a repetition by
+        self._asked: list[str] = []  # the last command, to know a repetition by
         self._answer = b""
         self._seq = -1
         self._told = 0
-        self._writes: "list[tuple[int, int]]" = []
-        self._sent: "list[bytes]" = []
+        self._writes: list[tuple[int, int]] = []
+        self._sent: list[bytes] = []
         self._tell("start", board_id, now_us)
 
     @property
@@ -174,16 +172,16 @@ class Unit:
             return
         verb, args = words[2], words[3:]
         if _WORDS.get(verb, -1) != len(args):
-            self._sent.append(seal("no %d words -" % seq))
+            self._sent.append(seal(f"no {seq} words -"))
             return
         if verb != "hello" and seq <= self._seq:
-            self._sent.append(seal("no %d old %d" % (seq, self._seq)))
+            self._sent.append(seal(f"no {seq} old {self._seq}"))
             return
         answer = self._carry_out(verb, args)
         self._seq = seq
         self._asked = words
         if answer[0] == "no":
-            self._answer = seal("no %d %s" % (seq, " ".join(answer[1:])))
+            self._answer = seal(" ".join(["no", str(seq)] + answer[1:]))
         else:
             self._fed_us = self._now_us
             self._answer = seal(" ".join(["yes", str(seq), verb] + answer))
@@ -201,7 +199,9 @@ class Unit:
             return [self.mode, self._levels(), str(self._now_us), str(self.garbled)]
         if verb == "last":
             index = self._index(args[0])
-            return ["no", "words", "-"] if index < 0 else [args[0]] + list(self._outputs[index].last)
+            return (
+                ["no", "words", "-"] if index < 0 else [args[0]] + list(self._outputs[index].last)
+            )
         if verb == "put":
             return self._put(args[0], args[1], args[2])
         if self.mode == NEW:
@@ -232,17 +232,17 @@ class Unit:
         longest_ms = number(longest)
         safe = "".join([str(output.safe) for output in self._outputs])
         fits = len(used) == len(safe)
-        for mine, wanted in zip(safe, used):  # noqa: B905 - MicroPython's zip is never strict
+        for mine, wanted in zip(safe, used):
             fits = fits and wanted in (mine, "-")
         self._all_back("setup")
         self.mode = MET
         if not fits:
             return ["no", "safe", safe]
         if not DEAD_MS[0] <= dead_ms <= DEAD_MS[1]:
-            return ["no", "dead", "%d-%d" % DEAD_MS]
+            return ["no", "dead", f"{DEAD_MS[0]}-{DEAD_MS[1]}"]
         if not 0 < longest_ms <= MOST_LONGEST_MS:
             return ["no", "longest", str(MOST_LONGEST_MS)]
-        for output, wanted in zip(self._outputs, used):  # noqa: B905 - as above
+        for output, wanted in zip(self._outputs, used):
             output.used = wanted != "-"
         self._dead_us = dead_ms * 1000
         self._longest_us = longest_ms * 1000
@@ -314,7 +314,7 @@ class Unit:
             if bad and not output.faulty:
                 self._tell("fault", index, seen[index], self._now_us)
             output.faulty = bad
-        if self.mode == ARMED and any([output.faulty for output in self._outputs]):
+        if self.mode == ARMED and any(output.faulty for output in self._outputs):
             self._latch("fault")
         for index, output in enumerate(self._outputs):
             if output.faulty:

@@ -23,11 +23,12 @@ MOST_SLEEP_MS = 20
 class Clock:
     """Microseconds since the start; never wraps, though the chip's counter does."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self._last = ticks_us()
         self._us = 0
 
-    def now_us(self):
+    def now_us(self) -> int:
+        """Give the time; to be asked for more often than the counter wraps (minutes)."""
         ticks = ticks_us()
         self._us += ticks_diff(ticks, self._last)
         self._last = ticks
@@ -37,15 +38,15 @@ class Clock:
 class Port:
     """The USB serial port, which is MicroPython's standard input and output."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self._ear = select.poll()
         self._ear.register(sys.stdin, select.POLLIN)
         self._mouth = select.poll()
         self._mouth.register(sys.stdout, select.POLLOUT)
-        self._lines = []
+        self._lines: list[bytes] = []
         self._rest = b""
 
-    def receive(self, wait_ms):
+    def receive(self, wait_ms: int) -> bytes:
         """Give what has come in, after waiting for it a while."""
         received = b""
         if self._rest or self._lines:
@@ -58,7 +59,7 @@ class Port:
             wait_ms = 0
         return received
 
-    def send(self, lines):
+    def send(self, lines: "list[bytes]") -> None:
         """Add lines to what waits, and send a piece of it where there is room."""
         self._lines += lines
         if len(self._lines) > MOST_WAITING:
@@ -74,18 +75,18 @@ class Port:
             self._rest = self._rest[1:]
 
 
-def claim():
+def claim() -> "list[machine.Pin]":
     """Make every pin an output that is at its safe level from the first moment."""
     return [machine.Pin(pin, machine.Pin.OUT, value=safe) for pin, safe, _ in board.OUTPUTS]
 
 
-def make_safe(pins):
+def make_safe(pins: "list[machine.Pin]") -> None:
     """Write every pin's safe level."""
     for pin, (_, safe, _) in zip(pins, board.OUTPUTS):
         pin.value(safe)
 
 
-def run(pins):
+def run(pins: "list[machine.Pin]") -> None:
     """Be a relay unit, for ever."""
     clock = Clock()
     port = Port()
@@ -108,7 +109,7 @@ def run(pins):
             wait_ms = max(0, min(wait_ms, left_us // 1000))
 
 
-def main():
+def main() -> None:
     """Claim the pins, and run unless the service pin is connected to ground."""
     pins = claim()
     if machine.Pin(board.SERVICE_PIN, machine.Pin.IN, machine.Pin.PULL_UP).value() == 0:
