@@ -73,6 +73,8 @@ class _Loop:
     ) -> None:
         self._wire = wire
         self._outputs = outputs
+        self._bounded = outputs if isinstance(outputs, Bounded) else None
+        self._tended = outputs if isinstance(outputs, Tended) else None
         self._signals = signals
         self._core = Keeper(setup.rules, silence_ns=setup.silence_ns)
         self._safe = {rule.name: rule.safe_lit for rule in setup.rules}
@@ -149,17 +151,17 @@ class _Loop:
             self._answer(replies)
 
     def _write(self, write: Write) -> None:
-        if write.most_ns is not None and isinstance(self._outputs, Bounded):
-            self._outputs.write_for(write.output, write.lit, write.most_ns)
+        if write.most_ns is not None and self._bounded is not None:
+            self._bounded.write_for(write.output, write.lit, write.most_ns)
         else:
             self._outputs.write(write.output, write.lit)
 
     def _tend(self, now_ns: int) -> None:
         """Feed the board's own dead-man timer, and hear which outputs it has brought to safety."""
-        if not isinstance(self._outputs, Tended):
+        if self._tended is None:
             return
         try:
-            doubted = self._outputs.alive(now_ns)
+            doubted = self._tended.alive(now_ns)
         except Exception as error:  # whatever a driver raises, nothing is known any more
             self._complain(str(error))
             doubted = list(self._safe)

@@ -120,7 +120,7 @@ class Talk:
         return self._await(relay_words.ask(seq, verb, *words), seq, tries)
 
     def begin(self, verb: str, *words: str | int, send: bool = True) -> int:
-        """Ask without waiting; ``answer`` gives the answer once it is there."""
+        """Ask without waiting; ``answer`` gives the answer once it was heard."""
         if self._seq >= relay_words.MOST_SEQ:
             raise Lost("the numbers of this introduction are used up")
         self._seq += 1
@@ -128,11 +128,17 @@ class Talk:
             self._port.send(relay_words.ask(self._seq, verb, *words))
         return self._seq
 
-    def answer(self, seq: int) -> Yes | None:
-        """Give the answer to something begun, if it is there; never waits. Raises Refusal, Lost."""
+    def listen(self) -> None:
+        """Take everything that has come, without waiting. Raises Lost."""
         while data := self._port.receive():
             self._take(self._hearing.feed(data))
-        return self._answered(seq)
+
+    def answer(self, seq: int) -> Yes | None:
+        """Give the answer to something begun, if it has been heard. Raises Refusal."""
+        answer = self._answers.pop(seq, None)
+        if isinstance(answer, No):
+            raise Refusal(answer)
+        return answer
 
     def close(self) -> None:
         """Let go of the port."""
@@ -143,8 +149,8 @@ class Talk:
             self._port.send(line)
             until_ns = monotonic_ns() + self._answer_ns
             while True:
-                answer = self._answered(seq)
-                if answer is not None and nonce in (None, answer.words[1]):
+                answer = self.answer(seq)
+                if answer is not None and (nonce is None or answer.words[1] == nonce):
                     return answer
                 left_ns = until_ns - monotonic_ns()
                 data = self._port.receive(left_ns)
@@ -152,12 +158,6 @@ class Talk:
                 if not data and left_ns <= 0:
                     break
         raise Lost("it does not answer")
-
-    def _answered(self, seq: int) -> Yes | None:
-        answer = self._answers.pop(seq, None)
-        if isinstance(answer, No):
-            raise Refusal(answer)
-        return answer
 
     def _take(self, messages: Sequence[Heard]) -> None:
         for message in messages:

@@ -202,14 +202,15 @@ class RelayBoard:
             if now_ns >= self._heal_ns:
                 self._try_to_heal()
             return
+        self._talk.listen()
+        if self._talk.news:
+            news = self._talk.news[0]
+            raise Lost(f"it told: {' '.join((news.what, *news.words))}")
         if self._beat is None:
             self._beat = (self._talk.begin("alive"), now_ns)
             return
         seq, sent_ns = self._beat
         answer = self._talk.answer(seq)
-        if self._talk.news:
-            news = self._talk.news[0]
-            raise Lost(f"it told: {' '.join((news.what, *news.words))}")
         if answer is not None:
             self._compare(answer.words[0], answer.words[1])
             self._beat = (self._talk.begin("alive"), now_ns)
