@@ -34,7 +34,7 @@ _MARGIN_US = 50_000  # by which the unit's bound lies beyond the keeper's deadli
 _MARGIN_PART = 1000  # and this part of the time, for two clocks that differ
 _LONGEST_MS = 3_620_000  # the longest that a rig allows, and its margin
 _DEAD_MS = (100, 5_000)
-_ANSWER_MS = (2, 1_000)
+_ANSWER_MS = (2, 1_250)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +66,14 @@ class Options:
         board_id = options.get("id")
         if board_id is not None and not isinstance(board_id, str):
             raise PortFault(f"[board.relay-unit] id = {board_id!r}: it should be a word")
-        return cls(
-            port,
-            board_id,
-            _whole(options, "dead_ms", 300, _DEAD_MS),
-            _whole(options, "answer_ms", 20, _ANSWER_MS),
-        )
+        dead_ms = _whole(options, "dead_ms", 300, _DEAD_MS)
+        answer_ms = _whole(options, "answer_ms", 20, _ANSWER_MS)
+        if dead_ms < 4 * answer_ms:
+            raise PortFault(
+                f"[board.relay-unit] answer_ms = {answer_ms}: it should be at most a quarter of "
+                f"dead_ms = {dead_ms}, so that a lost answer can be asked for again in time"
+            )
+        return cls(port, board_id, dead_ms, answer_ms)
 
 
 class RelayBoard:
