@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import subprocess
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.firmware import board, core
 from drivers.firmware.core import ARMED, LATCHED, MET, NEW, Unit, seal, unseal
 from tests.drivers.relay_bench import FIRMWARE, micropython
 
@@ -367,6 +369,30 @@ def test_the_promises_hold_in_any_sequence(events: list[Wait | Ask | Again | Raw
                 host.pins = host.unit.levels
         assert host.pins == host.unit.levels
         promises.hold()
+
+
+# --- what is written down ---------------------------------------------------------------------
+
+
+def test_the_protocols_page_is_true() -> None:
+    """Its example carries its right checksum, and it names every command, refusal and mode."""
+    page = (FIRMWARE / "PROTOCOL.md").read_text()
+    (example,) = (line.strip() for line in page.splitlines() if line.startswith("    ask"))
+    assert unseal(example.encode()) == ["ask", "1", "setup", "0-1", "300", "60000"]
+    source = (FIRMWARE / "core.py").read_text()
+    words = set(re.findall(r'"no", "(\w+)"|_tell\("(\w+)"', source))
+    names = {name for pair in words for name in pair if name}
+    assert {"order", "bound", "back", "latched"} <= names
+    for name in names | core._WORDS.keys() | {NEW, MET, ARMED, LATCHED, "old"}:
+        assert f"`{name}" in page, name
+
+
+def test_the_board_that_is_flashed_can_be_run() -> None:
+    """board.py as it is shipped makes a unit, whose lamp has a limit."""
+    unit = Unit(board.BOARD_ID, [(safe, most) for _, safe, most in board.OUTPUTS], 0)
+    unit.step(0)
+    _, lines, _ = unit.step(1, seal("ask 0 hello 1 n"))
+    assert unseal(lines[0][:-1]) == f"yes 0 hello 1 n {board.BOARD_ID} 0000 600,-,-,- 1".split()
 
 
 # --- on a real MicroPython --------------------------------------------------------------------
