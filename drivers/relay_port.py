@@ -1,7 +1,9 @@
 """A serial port in the hands of one program, and asking a relay unit over it. Linux only.
 
 USB serial needs no speed and no handshake, so the terminal calls of the standard library are
-all there is to it. Nothing here waits longer than it was told to.
+all there is to it. Nothing here waits longer than it was told to: the keeper's loop calls it. (That
+is why pyserial does not serve: its write with a zero timeout goes round without end where the
+port takes no more; read in its 3.5.)
 """
 
 from __future__ import annotations
