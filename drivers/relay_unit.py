@@ -10,7 +10,7 @@ unit was introduced anew, which begins with all of them safe.
 
 Options in the rig file, ``[board.relay-unit]``: ``port`` (required, best one of
 /dev/serial/by-id), ``id`` (the unit's own name, if it is to be checked), ``dead_ms`` (silence
-after which the unit turns everything off, 300) and ``answer_ms`` (how long an answer may take, 20).
+after which the unit turns everything off, 300) and ``answer_ms`` (how long an answer may take, 25).
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ class Options:
         if board_id is not None and not isinstance(board_id, str):
             raise PortFault(f"[board.relay-unit] id = {board_id!r}: it should be a word")
         dead_ms = _whole(options, "dead_ms", 300, _DEAD_MS)
-        answer_ms = _whole(options, "answer_ms", 20, _ANSWER_MS)
+        answer_ms = _whole(options, "answer_ms", 25, _ANSWER_MS)
         if dead_ms < 4 * answer_ms:
             raise PortFault(
                 f"[board.relay-unit] answer_ms = {answer_ms}: it should be at most a quarter of "

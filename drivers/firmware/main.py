@@ -15,7 +15,9 @@ import micropython
 from core import Unit
 
 MOST_WAITING = 32  # lines that wait for a host that does not read
-PIECE = 16  # bytes to send before outputs are looked after again
+PIECE = 128  # bytes to send at once, and how many while an output is soon due
+SMALL_PIECE = 4
+SOON_US = 20_000
 SPIN_US = 2000  # so near to a deadline there is no more sleeping
 MOST_SLEEP_MS = 20
 
@@ -59,12 +61,12 @@ class Port:
             wait_ms = 0
         return received
 
-    def send(self, lines: "list[bytes]") -> None:
-        """Add lines to what waits, and send a piece of it where there is room."""
+    def send(self, lines: "list[bytes]", most: int) -> None:
+        """Add lines to what waits, and send at most so many bytes of it, where there is room."""
         self._lines += lines
         if len(self._lines) > MOST_WAITING:
             self._lines = self._lines[-MOST_WAITING:]
-        for _ in range(PIECE):
+        for _ in range(most):
             if not self._rest:
                 if not self._lines:
                     return
@@ -102,11 +104,9 @@ def run(pins: "list[machine.Pin]") -> None:
         for index, level in writes:
             pins[index].value(level)
         watchdog.feed()
-        port.send(lines)
-        wait_ms = MOST_SLEEP_MS
-        if next_us is not None:
-            left_us = next_us - clock.now_us() - SPIN_US
-            wait_ms = max(0, min(wait_ms, left_us // 1000))
+        left_us = SOON_US if next_us is None else next_us - clock.now_us()
+        port.send(lines, PIECE if left_us >= SOON_US else SMALL_PIECE)
+        wait_ms = max(0, min(MOST_SLEEP_MS, (left_us - SPIN_US) // 1000))
 
 
 def main() -> None:
