@@ -64,6 +64,7 @@ class Host:
         while self.next_us is not None and self.next_us <= until_us:
             self.now_us = self.next_us
             self.step()
+            assert self.next_us is None or self.next_us > self.now_us, "it did not do what was due"
         self.now_us = until_us
 
 
@@ -218,6 +219,23 @@ def test_an_introduction_brings_all_to_safety(armed: Host) -> None:
     armed.ask("hello", 1, "other")
     assert armed.pins == SAFE
     assert armed.ask("put", 0, 1, 1000) == ["no", "order", MET]
+
+
+def test_a_setup_brings_all_to_safety(armed: Host) -> None:
+    """Setting a unit up anew begins with every output safe, whatever is set up."""
+    armed.ask("put", 2, 0, "-")
+    armed.ask("setup", USED, 300, 100_000)
+    assert armed.pins == SAFE
+    # and what the builder allows stays the limit
+    assert armed.ask("put", 0, 1, 60_000_001) == ["no", "bound", "60000000"]
+
+
+def test_the_end_of_too_long_a_line_is_no_command(armed: Host) -> None:
+    """What stands at the end of a line that is too long is thrown away with it."""
+    armed.step(b"x" * 200)
+    armed.seq += 1
+    assert armed.step(armed.line("alive")) == []
+    assert armed.ask("state")[-1] == "1"
 
 
 def test_a_cut_brings_all_to_safety(armed: Host) -> None:
