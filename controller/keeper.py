@@ -121,10 +121,15 @@ class OutputRule(msgspec.Struct, frozen=True):
 
 
 class Write(msgspec.Struct, frozen=True):
-    """Switch ``output`` now."""
+    """Switch ``output`` now.
+
+    ``most_ns``: how long it is to stay so at most, where that is known. A board with a clock of
+    its own sees to it too.
+    """
 
     output: str
     lit: bool
+    most_ns: int | None = None
 
 
 class Step(msgspec.Struct, frozen=True):
@@ -241,6 +246,11 @@ class Keeper:
             self._burning = None
         return Step(tuple(writes), tuple(replies), self._next_ns())
 
+    def doubted(self, now_ns: int, name: str) -> Step:
+        """Take note that an output may no longer be as it was written: it is brought to safety."""
+        rule = self._rules[name]
+        return self.wrote(now_ns, Write(name, rule.safe_lit), ok=False)
+
     # -- inside ------------------------------------------------------------------------------
 
     def _pulse(self, now_ns: int, pulse: Pulse, writes: list[Write], replies: list[Reply]) -> None:
@@ -264,7 +274,7 @@ class Keeper:
             why = f"the state of {rule.name!r} is unknown"
         else:
             self._burning = _Burning(pulse, now_ns)
-            writes.append(Write(rule.name, True))
+            writes.append(Write(rule.name, True, pulse.duration_ns))
             return
         replies.append(Refused(pulse.id, why))
 

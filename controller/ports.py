@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
-from typing import Literal, Protocol, TypeAlias
+from typing import Literal, Protocol, TypeAlias, runtime_checkable
 
 import msgspec
 
@@ -56,6 +56,29 @@ class Outputs(Protocol):
 
     def close(self) -> None:
         """Let go of every line, as it is."""
+
+
+@runtime_checkable
+class Tended(Protocol):
+    """Outputs, besides, that have a dead-man timer of their own.
+
+    The keeper's loop itself calls this, every few hundredths of a second: no thread may feed
+    such a timer, or it would prove nothing.
+    """
+
+    def alive(self, now_ns: int) -> Sequence[str]:
+        """Say that the loop lives, without waiting; gives the outputs that are now unknown."""
+
+
+@runtime_checkable
+class Bounded(Protocol):
+    """Outputs, besides, that go back to their safe state by a clock of their own."""
+
+    def write_for(self, name: str, lit: bool, most_ns: int) -> None:
+        """Switch one light that its owner will switch back within ``most_ns``.
+
+        If he does not, the board does. Raises PortFault as ``write`` does.
+        """
 
 
 class Rescuer(Protocol):

@@ -268,6 +268,7 @@ class Engine:
 
     def _reply(self, reply: object) -> None:
         if isinstance(reply, Edge):
+            self._warn_of_unknown(reply)
             self._bench.lit[reply.output] = reply.lit
             self._clients.dirty = True
             self._rests.edge(reply)
@@ -277,6 +278,14 @@ class Engine:
             self._disturb(lit=False)
         if isinstance(reply, Input.__args__):
             self._hear(reply)
+
+    def _warn_of_unknown(self, edge: Edge) -> None:
+        """Say it once when a lamp is no longer known to be dark, such as when a cable is pulled."""
+        if edge.lit is None and self._bench.lit.get(edge.output, False) is not None:
+            lamps = [rule.name for rule in self._rig.rules() if rule.lamp]
+            if edge.output in lamps:
+                words = "is not known to be off: look at it, and use the switch in its lead"
+                self._tell(Cue(f"{edge.output} {words}", Sound.FAULT))
 
     # -- runner ------------------------------------------------------------------------------
 

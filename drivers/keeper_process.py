@@ -23,8 +23,19 @@ from collections.abc import Sequence
 from time import monotonic_ns, sleep
 from types import FrameType
 
-from controller.keeper import MS, Alive, AllSafe, Beat, Ended, Keeper, Message, Reply, Step
-from controller.ports import Outputs, PortFault
+from controller.keeper import (
+    MS,
+    Alive,
+    AllSafe,
+    Beat,
+    Ended,
+    Keeper,
+    Message,
+    Reply,
+    Step,
+    Write,
+)
+from controller.ports import Bounded, Outputs, PortFault, Tended
 from drivers.keeper_words import CLOSED, Failed, Ready, Setup, ToKeeper
 from drivers.realtime import become_realtime
 from drivers.wire import Sent, Wire, encode
@@ -62,6 +73,8 @@ class _Loop:
     ) -> None:
         self._wire = wire
         self._outputs = outputs
+        self._bounded = outputs if isinstance(outputs, Bounded) else None
+        self._tended = outputs if isinstance(outputs, Tended) else None
         self._signals = signals
         self._core = Keeper(setup.rules, silence_ns=setup.silence_ns)
         self._safe = {rule.name: rule.safe_lit for rule in setup.rules}
@@ -98,6 +111,7 @@ class _Loop:
         self._do(self._core.step(monotonic_ns(), AllSafe()))
         while self._core.lit != self._safe and monotonic_ns() < until_ns:
             sleep(0.001)
+            self._tend(monotonic_ns())
             self._do(self._core.step(monotonic_ns()))
         return self._core.lit == self._safe
 
@@ -124,7 +138,7 @@ class _Loop:
         while writes:
             write = writes.popleft()
             try:
-                self._outputs.write(write.output, write.lit)
+                self._write(write)
                 ok = True
             except Exception as error:  # whatever a driver raises, the state is unknown
                 ok = False
@@ -135,6 +149,25 @@ class _Loop:
             self._next_ns = done.next_ns
         if replies:
             self._answer(replies)
+
+    def _write(self, write: Write) -> None:
+        if write.most_ns is not None and self._bounded is not None:
+            self._bounded.write_for(write.output, write.lit, write.most_ns)
+        else:
+            self._outputs.write(write.output, write.lit)
+
+    def _tend(self, now_ns: int) -> None:
+        """Feed the board's own dead-man timer, and hear which outputs it has brought to safety."""
+        if self._tended is None:
+            return
+        try:
+            doubted = self._tended.alive(now_ns)
+        except Exception as error:  # whatever a driver raises, nothing is known any more
+            self._complain(str(error))
+            doubted = list(self._safe)
+        for name in doubted:
+            if name in self._safe:
+                self._do(self._core.doubted(monotonic_ns(), name))
 
     def _answer(self, replies: Sequence[Reply]) -> None:
         self._waiting.extend(replies)
@@ -160,6 +193,7 @@ class _Loop:
         if not self._waiting:
             self._wire.send(Alive(now_ns))
         self._alive_ns = now_ns + ALIVE_NS
+        self._tend(now_ns)
 
     def _is_near(self, now_ns: int, margin_ns: int) -> bool:
         return self._next_ns is not None and self._next_ns - now_ns <= margin_ns

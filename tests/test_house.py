@@ -130,10 +130,21 @@ def test_what_is_imported_is_asked_for() -> None:
         f"{path.relative_to(HOUSE)}: {package}"
         for folder in FOLDERS
         for path in (HOUSE / folder).rglob("*.py")
+        if "firmware" not in path.parts  # it runs elsewhere, and is judged below
         for package in imported_in(path) - set(FOLDERS) - sys.stdlib_module_names
         if not provides.get(package, {package.lower()}) & asked_for
     }
     assert strangers == set()
+
+
+def test_firmware_imports_what_a_microcontroller_has() -> None:
+    """The core imports nothing at all; the rest needs MicroPython's own modules and each other."""
+    firmware = HOUSE / "drivers" / "firmware"
+    own = {path.stem for path in firmware.glob("*.py")}
+    has = own | {"machine", "micropython", "select", "sys", "time"}
+    assert imported_in(firmware / "core.py") == set()
+    for path in firmware.glob("*.py"):
+        assert imported_in(path) <= has, path.name
 
 
 def test_controller_has_no_clock_of_its_own() -> None:

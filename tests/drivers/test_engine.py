@@ -21,8 +21,9 @@ from controller.bench import State
 from controller.desk import Desk
 from controller.events import Fate
 from controller.plan import Expose, Go, Plan, Sheet
+from controller.ports import Sound
 from drivers.engine_words import Arrange
-from tests.drivers.unit_on_bench import Bench, is_alive, unit
+from tests.drivers.unit_on_bench import QUICK, Bench, is_alive, unit
 from ui.attach import running_record
 from ui.unit import open_book
 
@@ -260,3 +261,12 @@ def test_a_desk_that_cannot_be_kept_costs_no_exposure_its_record(bench: Bench) -
         page = book.record("r1")
     assert page
     assert [len(exposure.pulses) for exposure in page.exposures] == [1]
+
+
+def test_a_lamp_that_is_not_known_to_be_off_is_told(tmp_path: Path) -> None:
+    """When the lamp's output no longer tells what it is, that is said with a fault, and once."""
+    with unit(tmp_path, (*QUICK, "board.sim.fail=write-fails-once=1")) as bench:
+        bench.start(plan(0.5))
+        bench.until(lambda: bench.ended is not None)
+        told = [cue for cue in bench.cues if "lamp is not known to be off" in cue.text]
+        assert [cue.sound for cue in told] == [Sound.FAULT]
