@@ -20,6 +20,7 @@ BY_NAME = {line.name: line for line in LINES}
 ROUGH = (
     Faults(lost=0.1),
     Faults(holes=0.1, damaged=0.1),
+    Faults(damaged=0.5),
     Faults(noise=0.3, damaged=0.05),
     Faults(late=0.3),
     Faults(late=0.5, lost=0.1, twice=0.05),
@@ -90,13 +91,17 @@ class Walk:
         elif self.random.random() < 0.3:
             self.read(self.random.choice(list(COILS)))
         else:
-            self.write(self.random.choice(list(COILS)), lit=self.random.random() < 0.5)
+            name = self.random.choice(list(COILS))
+            if not self.write(name, lit=self.random.random() < 0.5) and self.random.random() < 0.5:
+                for _ in range(3):  # whoever is told "unknown" may well ask
+                    self.read(name)
+                    self.rest(30)
         self.befall()
         self.rest(self.random.choice((1, 30, 400)))
         self.still_so()
 
     def befall(self) -> None:
-        """Now and then somebody stumbles over a cable, of the adapter or of the board."""
+        """Now and then somebody stumbles over a cable, or a coil obeys nothing for a while."""
         chance = self.random.random()
         if not self.line.plugged:
             if chance < 0.3:
@@ -109,9 +114,13 @@ class Walk:
                 if lit is not None and lit is not self.is_lit(name):
                     self.told[name] = None
 
+        if self.random.random() < 0.05:
+            self.relays.stuck ^= {self.random.choice(list(COILS.values()))}
+
     def heal(self) -> None:
         """On a clean line every output obeys again, and is read as it is."""
         self.line.faults = CLEAN
+        self.relays.stuck.clear()
         if not self.line.plugged:
             self.line.replug()
         self.line.rest(self.line.now_ns() + 250 * MS)
