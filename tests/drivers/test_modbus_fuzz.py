@@ -56,8 +56,7 @@ class Walk:
         began_ns = self.line.now_ns()
         try:
             self.board.write(name, lit)
-        except PortFault as fault:
-            assert str(fault)
+        except PortFault:
             self.told[name] = None
             self.unknown += 1
         else:
