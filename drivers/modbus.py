@@ -128,7 +128,7 @@ class Board:
 
     def _open(self) -> None:
         if self._closed:
-            raise PortFault(f"the board at {self._port.name} was closed")
+            raise Lost(f"the board at {self._port.name} was closed")
         self._port.open()
 
     def _open_again(self) -> bool:
@@ -174,6 +174,7 @@ class Board:
 
     def _release(self, coil: int, until_ns: int) -> None:
         """Switch a coil off, and make sure of it. Raises PortFault."""
+        first: PortFault | None = None
         while True:
             try:
                 self._open_again()
@@ -185,9 +186,10 @@ class Board:
                 break
             except Lost:
                 raise  # it will not be back so soon
-            except PortFault:
+            except PortFault as fault:
+                first = first or fault  # the last was perhaps only cut short
                 if self._port.now_ns() >= until_ns:
-                    raise
+                    raise first from None
         self._told[coil] = False
         self._compare(on, but=coil, was_clean=was_clean, until_ns=until_ns)
 
@@ -265,13 +267,14 @@ class Board:
         if isinstance(fault, Lost):
             return str(fault)
         return (
-            f"{fault}; see that it is powered, that A and B are not crossed, and that unit, baud "
-            f"and parity in [{TABLE}] are those of the board"
+            f"{fault}; see that it is powered, that A and B are not crossed, that unit, baud and "
+            f"parity in [{TABLE}] are those of the board, and timeout_ms as long as it thinks"
         )
 
     def _measure(self) -> None:
         """Refuse a board that is too slow for its owner's patience."""
         took_ns = []
+        self._port.rest(self._talk.clean_ns)  # else an old answer may seem a quick one
         for _ in range(2):
             began_ns = self._port.now_ns()
             self._talk.read(began_ns + _TRY_NS)

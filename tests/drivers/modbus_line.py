@@ -123,6 +123,7 @@ class BadLine:
         self.held = False
         self.opened = 0
         self.frame_ns = MS
+        self.board_ns = 0  # when the board last took a frame
         self._random = random
         self._now_ns = 0
         self._open = False
@@ -195,6 +196,7 @@ class BadLine:
         until_ns = max(until_ns, self._now_ns)
         while self._there and self._there[0][0] <= until_ns:
             at_ns, data = self._there.popleft()
+            self.board_ns = at_ns
             answer = self.relays.take(data)
             if answer:
                 self._post(self._back, at_ns + self.frame_ns, answer)
