@@ -112,7 +112,9 @@ class SerialPort:
 
     def _lost(self, error: Exception) -> Lost:
         self.close()
-        return Lost(f"{self.name} is gone ({_why(error)}); is the adapter plugged in?")
+        number = _number(error)
+        why = f" ({os.strerror(number)})" if number else ""
+        return Lost(f"{self.name} is gone{why}; see that the adapter is plugged in")
 
 
 def _settle(line: serial.Serial) -> None:
@@ -130,19 +132,18 @@ def _settle(line: serial.Serial) -> None:
 
 
 def _number(error: BaseException) -> int | None:
+    """Find the system's error number, which pyserial at times leaves to the cause."""
     number = getattr(error, "errno", None)
     if number is None and error.args and isinstance(error.args[0], int):
         number = error.args[0]
+    if number is None and error.__context__ is not None:
+        return _number(error.__context__)
     return number
 
 
-def _why(error: BaseException) -> str:
-    number = _number(error)
-    return os.strerror(number) if number else str(error)
-
-
 def _not_opened(path: str, error: BaseException) -> str:
-    match _number(error):
+    number = _number(error)
+    match number:
         case errno.ENOENT | errno.ENODEV | errno.ENXIO:
             return (
                 f"there is no port {path}; plug the adapter in, or write the path that "
@@ -153,12 +154,13 @@ def _not_opened(path: str, error: BaseException) -> str:
                 f"{path} may not be opened by this user; add the user to the group that owns it "
                 "(usually dialout)"
             )
-        case number if number in _HELD:
+        case _ if number in _HELD:
             return f"{path} is held by another program; end that first"
         case errno.ENOTTY | errno.EINVAL:
             return f"{path} is not a serial port; write one that ls /dev/serial/by-id shows"
         case _:
-            return f"{path} cannot be opened: {_why(error)}"
+            why = os.strerror(number) if number else str(error)
+            return f"{path} cannot be opened: {why}"
 
 
 # --- looking for boards ---------------------------------------------------------------------
@@ -210,7 +212,9 @@ def find_board(
             try:
                 talk = Talk(line, options, 0, 1)
                 talk.read(line.now_ns() + 1_000 * MS)
-            except Unwilling:
+            except Unwilling as unwilling:
+                if unwilling.refused.nobody_there:
+                    continue
                 return Found(port, unit, baud, parity, readable=False)
             except Silent:
                 continue

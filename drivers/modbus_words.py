@@ -32,7 +32,7 @@ _REFUSALS = {
     0x06: "it is busy",
     0x08: "its memory is damaged",
 }
-_UNKNOWN_COMMAND = 0x01
+_NOBODY = (0x0A, 0x0B)
 
 
 def _table() -> tuple[int, ...]:
@@ -73,9 +73,9 @@ class Refused:
         return _REFUSALS.get(self.code, f"its code is {self.code}")
 
     @property
-    def unknown_command(self) -> bool:
-        """Does the board not know the function at all?"""
-        return self.code == _UNKNOWN_COMMAND
+    def nobody_there(self) -> bool:
+        """Did a gateway answer, for want of the unit that was spoken to?"""
+        return self.code in _NOBODY
 
 
 @dataclass(frozen=True, slots=True)

@@ -352,6 +352,7 @@ def test_a_pulse_on_a_slow_board_is_as_long_as_asked() -> None:
             next_ns = done.next_ns
         return next_ns
 
+    line.rest(line.now_ns() + 10 * MS)  # the silence between two frames
     do(keeper.step(line.now_ns(), Beat(line.now_ns())))
     pulse = Pulse(1, "lamp", 200 * MS, line.now_ns() + 100 * MS)
     next_ns = do(keeper.step(line.now_ns(), pulse))

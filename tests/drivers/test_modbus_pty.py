@@ -1,0 +1,284 @@
+"""The Modbus driver on a pseudo-terminal, with pymodbus's own server behind a bad cable."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import pty
+import select
+import signal
+import subprocess
+import sys
+import threading
+import time
+import tty
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+from pymodbus.server import ModbusSerialServer
+
+from controller.keeper import MS
+from controller.ports import PortFault
+from controller.rig.modbus import ModbusOptions
+from drivers.modbus import ModbusOutputs
+from drivers.modbus_port import find_board
+from tests.drivers.modbus_line import COILS, LINES, coils_of, device
+
+pytestmark = pytest.mark.real
+
+HOUSE = Path(__file__).parents[2]
+BY_NAME = {line.name: line for line in LINES}
+# nothing of a pseudo-terminal depends on the speed; the timeout is generous for a busy machine
+SPEED = {"baud": 115200, "timeout_ms": 20}
+
+
+class Cable:
+    """A board's server on one pseudo-terminal, an adapter on another, and a thread between."""
+
+    def __init__(self, folder: Path) -> None:
+        self.path = folder / "usb-adapter-port0"
+        self.random = Random(7)
+        self.lost = self.damaged = 0.0
+        self.noise = 0.0
+        self.late_s = 0.0
+        self._far, self._board = pty.openpty()
+        tty.setraw(self._board)
+        self._near: int | None = None
+        self._slave: int | None = None
+        self._lock = threading.Lock()
+        self._ending = threading.Event()
+        self._ready = threading.Event()
+        self._threads = [threading.Thread(target=each) for each in (self._serve, self._carry)]
+        for thread in self._threads:
+            thread.start()
+        assert self._ready.wait(10)
+        self.plug()
+
+    # -- hands -------------------------------------------------------------------------------
+
+    def plug(self) -> None:
+        near, slave = pty.openpty()
+        tty.setraw(slave)
+        self.path.unlink(missing_ok=True)
+        self.path.symlink_to(os.ttyname(slave))
+        with self._lock:
+            self._near, self._slave = near, slave
+
+    def unplug(self) -> None:
+        self.path.unlink()
+        with self._lock:
+            assert self._near is not None
+            assert self._slave is not None
+            os.close(self._slave)
+            os.close(self._near)
+            self._near = self._slave = None
+        time.sleep(0.05)  # until the thread between lets go of it too
+
+    def clean(self) -> None:
+        self.lost = self.damaged = self.noise = self.late_s = 0.0
+
+    @property
+    def coils(self) -> list[bool]:
+        return coils_of(self._server.context)  # type: ignore[arg-type]
+
+    def end(self) -> None:
+        self._ending.set()
+        self._loop.call_soon_threadsafe(self._stop.set)
+        for thread in self._threads:
+            thread.join(10)
+        for fd in (self._far, self._board, self._near, self._slave):
+            if fd is not None:
+                os.close(fd)
+
+    # -- threads -----------------------------------------------------------------------------
+
+    def _serve(self) -> None:
+        async def serve() -> None:
+            self._loop = asyncio.get_running_loop()
+            self._stop = asyncio.Event()
+            self._server = ModbusSerialServer(
+                device(),
+                port=os.ttyname(self._board),
+                baudrate=115200,
+                ignore_missing_devices=True,
+            )
+            await self._server.serve_forever(background=True)
+            self._ready.set()
+            await self._stop.wait()
+            await self._server.shutdown()
+
+        asyncio.run(serve())
+
+    def _carry(self) -> None:
+        while not self._ending.is_set():
+            with self._lock:
+                near = self._near
+            ears = [self._far] if near is None else [self._far, near]
+            with suppress(OSError, ValueError):  # the adapter was pulled meanwhile
+                for fd in select.select(ears, (), (), 0.005)[0]:
+                    data = os.read(fd, 256)
+                    if fd == near and data[:1] != b"\x01":
+                        continue  # pymodbus would answer for every unit
+                    data = self._spoiled(data)
+                    with self._lock:
+                        other = self._near if fd == self._far else self._far
+                        if data and other is not None and (fd == self._far or fd == self._near):
+                            os.write(other, data)
+
+    def _spoiled(self, data: bytes) -> bytes:
+        chance = self.random.random
+        if chance() < self.lost:
+            return data[: self.random.randrange(len(data))] if chance() < 0.5 else b""
+        frame = bytearray(data)
+        if chance() < self.damaged:
+            frame[self.random.randrange(len(frame))] ^= 1 << self.random.randrange(8)
+        if chance() < self.noise:
+            frame = bytearray(self.random.randbytes(self.random.randint(1, 4))) + frame
+        if chance() < 0.3:
+            time.sleep(self.late_s * chance())
+        return bytes(frame)
+
+    def options(self) -> dict[str, object]:
+        return {"port": str(self.path), **SPEED}
+
+
+@pytest.fixture
+def cable(tmp_path: Path) -> Iterator[Cable]:
+    cable = Cable(tmp_path)
+    yield cable
+    cable.end()
+
+
+def until(act: Any, timeout_s: float = 10.0) -> Any:
+    """Do something until it raises no PortFault."""
+    until_s = time.monotonic() + timeout_s
+    while True:
+        try:
+            return act()
+        except PortFault:
+            if time.monotonic() > until_s:
+                raise
+            time.sleep(0.01)
+
+
+def test_a_board_is_found_and_switched(cable: Cable) -> None:
+    """A board answers a search, is opened, obeys, is read back, and can be opened but once."""
+    found = find_board(str(cable.path), units=(3, 1), ways=[(115200, "none")])
+    assert found is not None
+    assert (found.unit, found.baud, found.parity, found.readable) == (1, 115200, "none", True)
+    assert find_board(str(cable.path), units=(9,), ways=[(115200, "none")]) is None
+    board = until(lambda: ModbusOutputs.open(LINES, cable.options()))
+    with pytest.raises(PortFault, match="is held by another program"):
+        find_board(str(cable.path))
+    for name, coil in COILS.items():
+        for lit in (True, False):
+            until(lambda name=name, lit=lit: board.write(name, lit))
+            assert cable.coils[coil] is (lit != BY_NAME[name].safe_lit)
+    board.close()
+    ModbusOutputs.open(LINES, cable.options()).close()
+
+
+def test_what_is_told_is_so_on_a_real_port(cable: Cable) -> None:
+    """Three hundred commands over a bad cable tell nothing that is not so, and then it heals."""
+    board = ModbusOutputs.open(LINES, cable.options())
+    random = cable.random
+    confirmed = 0
+    for count in range(300):
+        if count % 50 == 0:
+            cable.lost, cable.damaged, cable.noise = (random.random() * 0.1 for _ in range(3))
+            cable.late_s = random.choice((0.0, 0.0, 0.03))
+        name = random.choice(list(COILS))
+        lit = random.random() < 0.5
+        with suppress(PortFault):
+            board.write(name, lit)
+            confirmed += 1
+            assert cable.coils[COILS[name]] is (lit != BY_NAME[name].safe_lit)
+    assert 20 < confirmed < 300
+    cable.clean()
+    for name, line in BY_NAME.items():
+        until(lambda name=name, line=line: board.write(name, line.safe_lit))
+    assert not any(cable.coils)
+    until(lambda: board.write("lamp", True))
+    assert cable.coils[0]
+    board.close()
+
+
+def test_unplugged_and_plugged_in_again(cable: Cable) -> None:
+    """Away while lit the lamp is unknown; back at the same path, perhaps another port, it obeys."""
+    board = ModbusOutputs.open(LINES, cable.options())
+    until(lambda: board.write("lamp", True))
+    cable.unplug()
+    with pytest.raises(PortFault):
+        board.write("lamp", False)
+    with pytest.raises(PortFault, match="there is no port"):
+        board.write("lamp", False)
+    assert board.read("lamp") is None
+    assert cable.coils[0]
+    cable.plug()
+    until(lambda: board.write("lamp", False))
+    assert not cable.coils[0]
+    # and while nothing is asked: the next command finds it, without a fault
+    time.sleep(0.25)
+    cable.unplug()
+    cable.plug()
+    board.write("lamp", True)
+    assert cable.coils[0]
+    board.close()
+
+
+OWNER = """
+import sys, time
+from drivers.modbus import ModbusOutputs
+from tests.drivers.modbus_line import LINES
+board = ModbusOutputs.open(LINES, {"port": sys.argv[1], "baud": 115200, "timeout_ms": 20})
+while True:
+    try:
+        board.write("lamp", True)
+        break
+    except Exception:
+        time.sleep(0.05)
+print("lit", flush=True)
+time.sleep(60)
+"""
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGSTOP])
+def test_a_dead_owner_is_relieved(cable: Cable, number: signal.Signals) -> None:
+    """A rescuer cannot speak while the owner lives, frozen too, and makes all safe after it."""
+    rescuer = ModbusOutputs.rescuer(LINES, cable.options())
+    owner = subprocess.Popen(
+        [sys.executable, "-c", OWNER, str(cable.path)],
+        cwd=HOUSE,
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(HOUSE)},
+    )
+    try:
+        assert owner.stdout is not None
+        assert owner.stdout.readline() == b"lit\n"
+        assert cable.coils[0]
+        owner.send_signal(number)
+        if number is signal.SIGSTOP:
+            assert not rescuer.make_safe(time.monotonic_ns() + 50 * MS)
+            assert cable.coils[0]
+    finally:
+        owner.kill()
+        owner.wait()
+        owner.stdout.close()  # type: ignore[union-attr]
+    assert rescuer.make_safe(time.monotonic_ns() + 10_000 * MS)
+    assert not any(cable.coils)
+    rescuer.release()
+    ModbusOutputs.open(LINES, cable.options()).close()
+
+
+def test_what_is_no_serial_port(tmp_path: Path) -> None:
+    """A path that is not there, or is a file, is refused with what would be right."""
+    options = ModbusOptions(str(tmp_path / "none"))
+    with pytest.raises(PortFault, match=r"there is no port .*none; plug the adapter in"):
+        ModbusOutputs.open(LINES, {"port": options.port})
+    (tmp_path / "file").write_text("")
+    with pytest.raises(PortFault, match="is not a serial port"):
+        ModbusOutputs.open(LINES, {"port": str(tmp_path / "file")})
