@@ -134,8 +134,7 @@ class _Loop:
             writes.extend(done.writes)
             replies.extend(done.replies)
             self._next_ns = done.next_ns
-            if writes:
-                self._say_alive()  # a board on a serial line takes its time for each
+            self._say_alive()  # a board on a serial line takes its time for each write
         if replies:
             self._answer(replies)
 

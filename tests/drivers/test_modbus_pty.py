@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 import os
 import pty
 import select
@@ -12,7 +13,7 @@ import sys
 import threading
 import time
 import tty
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from random import Random
@@ -21,9 +22,11 @@ from typing import Any
 import pytest
 from pymodbus.server import ModbusSerialServer
 
-from controller.keeper import MS
+from controller.keeper import MS, AllSafe, Edge, OutputRule, Pulse, Put
 from controller.ports import PortFault
 from controller.rig.modbus import ModbusOptions
+from drivers.keeper_link import KeeperLink
+from drivers.keeper_words import Setup
 from drivers.modbus import ModbusOutputs
 from drivers.modbus_port import find_board
 from tests.drivers.modbus_line import COILS, LINES, coils_of, device
@@ -45,6 +48,7 @@ class Cable:
         self.lost = self.damaged = 0.0
         self.noise = 0.0
         self.late_s = 0.0
+        self.slow_s = 0.0  # for each frame
         self._far, self._board = pty.openpty()
         tty.setraw(self._board)
         self._near: int | None = None
@@ -123,6 +127,7 @@ class Cable:
                     data = os.read(fd, 256)
                     if fd == near and data[:1] != b"\x01":
                         continue  # pymodbus would answer for every unit
+                    time.sleep(self.slow_s)
                     data = self._spoiled(data)
                     with self._lock:
                         other = self._near if fd == self._far else self._far
@@ -232,6 +237,8 @@ def test_unplugged_and_plugged_in_again(cable: Cable) -> None:
 
 OWNER = """
 import sys, time
+from drivers.keeper_link import KeeperLink
+from drivers.keeper_words import Setup
 from drivers.modbus import ModbusOutputs
 from tests.drivers.modbus_line import LINES
 board = ModbusOutputs.open(LINES, {"port": sys.argv[1], "baud": 115200, "timeout_ms": 20})
@@ -282,3 +289,76 @@ def test_what_is_no_serial_port(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(PortFault, match="is not a serial port"):
         ModbusOutputs.open(LINES, {"port": str(tmp_path / "file")})
+
+
+@pytest.fixture
+def registered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Register the driver, as an installed package does, here and in processes that begin."""
+    made = tmp_path / "site" / "boards-1.dist-info"
+    made.mkdir(parents=True)
+    (made / "METADATA").write_text("Metadata-Version: 2.1\nName: boards\nVersion: 1\n")
+    (made / "entry_points.txt").write_text(
+        "[dryside.outputs]\nmodbus = drivers.modbus:ModbusOutputs\n"
+    )
+    monkeypatch.syspath_prepend(str(made.parent))
+    monkeypatch.setenv("PYTHONPATH", f"{made.parent}{os.pathsep}{HOUSE}")
+
+
+@pytest.mark.usefixtures("registered")
+def test_a_slow_board_in_a_keepers_hands(cable: Cable, tmp_path: Path) -> None:
+    """A keeper that waits for a slow board, again and again, is not given up; a dead one is."""
+    cable.slow_s = 0.008
+    patient = {**cable.options(), "timeout_ms": 40}
+    rules = tuple(
+        OutputRule(line.name, line.safe_lit, lamp=line.name == "lamp", longest_ns=60_000 * MS)
+        for line in LINES
+    )
+    setup = Setup(lines=LINES, rules=rules, driver="modbus", options=patient)
+    link = KeeperLink.start(setup, run=tmp_path)
+    told: dict[str, bool | None] = {}
+
+    def serve(ask: Callable[[], object], done: Callable[[], object]) -> None:
+        """Ask, again and again where a busy machine made the board too slow, until it is done."""
+        until_s = time.monotonic() + 20
+        asked_s = 0.0
+        while not done():
+            now_s = time.monotonic()
+            assert now_s < until_s, told
+            link.beat(time.monotonic_ns())
+            if now_s > asked_s + 1:
+                asked_s = now_s
+                ask()
+            select.select([link], (), (), 0.02)
+            for reply in link.receive(time.monotonic_ns()):
+                if isinstance(reply, Edge):
+                    told[reply.output] = reply.lit
+            assert link.check(time.monotonic_ns()) is None
+
+    lights = {"ceiling": False, "bench": True, "room": True}
+
+    def put_all() -> None:
+        for name, lit in lights.items():
+            link.send(Put(name, lit))
+
+    for _ in range(3):
+        serve(put_all, lambda: {name: told.get(name) for name in lights} == lights)
+        serve(
+            lambda: link.send(AllSafe()),
+            lambda: all(told[line.name] is line.safe_lit for line in LINES[1:]),
+        )
+        assert not any(cable.coils)
+    number = itertools.count(1)
+    serve(
+        lambda: link.send(Pulse(next(number), "lamp", 30_000 * MS, time.monotonic_ns() + 500 * MS)),
+        lambda: told.get("lamp"),
+    )
+    assert cable.coils[0]
+    os.kill(link.pid, signal.SIGKILL)
+    lost = None
+    while lost is None:
+        select.select([link], (), (), 1)
+        lost = link.check(time.monotonic_ns())
+    assert lost.safe
+    assert not any(cable.coils)
+    link.restart()
+    assert link.close() is None
