@@ -218,8 +218,15 @@ class Keeper:
                         writes.append(Write(rule.name, rule.safe_lit))
         return Step(tuple(writes), tuple(replies), self._next_ns())
 
-    def wrote(self, now_ns: int, write: Write, *, ok: bool = True) -> Step:
-        """Take note of what a write really did, and when it was done."""
+    def wrote(
+        self, now_ns: int, write: Write, *, ok: bool = True, began_ns: int | None = None
+    ) -> Step:
+        """Take note of what a write really did, and when it was done.
+
+        ``began_ns`` is when it was begun, where that is long before. A board that takes 40 ms to
+        confirm switches as long before that at both edges of a pulse, so the deadline counts from
+        the begin: else every pulse would be too long by the time of one write.
+        """
         rule = self._rules[write.output]
         burning = self._burning
         if burning and burning.pulse.output != rule.name:
@@ -239,7 +246,7 @@ class Keeper:
         replies.append(Edge(rule.name, write.lit, now_ns))
         if burning and write.lit:
             burning.on_ns = now_ns
-            burning.due_ns = now_ns + burning.pulse.duration_ns
+            burning.due_ns = (now_ns if began_ns is None else began_ns) + burning.pulse.duration_ns
         elif burning and burning.ending:
             on_ns = burning.on_ns if burning.on_ns is not None else now_ns
             replies.append(Ended(burning.pulse.id, rule.name, on_ns, now_ns, burning.ending))

@@ -137,16 +137,18 @@ class _Loop:
         self._next_ns = step.next_ns
         while writes:
             write = writes.popleft()
+            began_ns = monotonic_ns()
             try:
                 self._write(write)
                 ok = True
             except Exception as error:  # whatever a driver raises, the state is unknown
                 ok = False
                 self._complain(f"{write.output}: {error}")
-            done = self._core.wrote(monotonic_ns(), write, ok=ok)
+            done = self._core.wrote(monotonic_ns(), write, ok=ok, began_ns=began_ns)
             writes.extend(done.writes)
             replies.extend(done.replies)
             self._next_ns = done.next_ns
+            self._say_alive()  # a board on a serial line takes its time for each write
         if replies:
             self._answer(replies)
 

@@ -54,7 +54,7 @@ def test_the_engine_loads_nothing_heavy() -> None:
 def test_the_keepers_process_loads_nothing_heavy() -> None:
     """The keeper's process starts without pydantic and database too: it must be there soon."""
     needs("drivers.keeper_process")
-    assert not loaded_by("drivers.keeper_process", "sim.board") & (HEAVY | DATA)
+    assert not loaded_by("drivers.keeper_process", "drivers.modbus", "sim.board") & (HEAVY | DATA)
 
 
 def test_the_command_line_shows_its_help_without_the_heavy_parts() -> None:

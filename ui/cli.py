@@ -309,11 +309,15 @@ def rig_check(rig: RigOption = None, settings: SetOption = None, json_: JsonOpti
 
 
 @rig_app.command("example")
-def rig_example() -> None:
+def rig_example(
+    board: Annotated[
+        str, typer.Argument(help="How the relays are driven: gpio, or modbus (RS-485).")
+    ] = "gpio",
+) -> None:
     """Print a rig file to begin with, every field explained."""
     from ui.commands.rig import example
 
-    example()
+    example(board)
 
 
 @app.command()

@@ -22,6 +22,7 @@ from controller.rig.settings import OPTION, override
 from controller.written import Fault, faults_of, parse, text_of
 
 IMAGINED = ("tungsten", "halogen", "led")
+EXAMPLES = {"gpio": "example", "modbus": "modbus"}  # rig files to copy, by the board's driver
 ROOMS = ("bad-room",)  # imagined rigs of which the room is the point
 SHIPPED = (*IMAGINED, *ROOMS)
 _TABLES = "controller.rig"  # the package that holds the folder shipped/
@@ -80,9 +81,15 @@ def imagined_rig(kind: str, settings: Sequence[str] = ()) -> Rig:
     return load_rig(kind, settings)
 
 
-def example_rig() -> str:
-    """Give a commented rig file for a Raspberry Pi with a relay board."""
-    return _shipped("example")
+def example_rig(board: str = "gpio") -> str:
+    """Give a commented rig file for a relay board: "gpio" (a Raspberry Pi's lines) or "modbus".
+
+    Raises BadInput.
+    """
+    if board not in EXAMPLES:
+        right = " or ".join(EXAMPLES)
+        raise BadInput(f"there is no example for a board {quoted(board)}", "rig example", right)
+    return _shipped(EXAMPLES[board])
 
 
 def _shipped(name: str) -> str:

@@ -57,8 +57,8 @@ class Lamp(_Relay):
 
     address: Address = Field(description=_WHICH_LINE)
     driver: Text = Field(
-        description='the driver of the board that holds every output: "gpio", "sim", or one that '
-        "another package registers"
+        description='the driver of the board that holds every output: "gpio", "modbus", "sim", or '
+        "one that another package registers"
     )
     cold_lag_s: float = Field(
         0.0,

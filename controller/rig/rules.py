@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from controller.rig import modbus
 from controller.written import Fault
 
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
@@ -61,6 +62,7 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_names(tables),
         *_addresses(tables),
         *_header(tables, raw),
+        *_modbus(tables, raw),
         *_sounder(tables["sounder"]),
         *_foot([_Entry(*e) for e in entries(raw, "foot")]),
         *_integration([_Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
@@ -201,6 +203,26 @@ def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
                     f"the header of a Raspberry Pi has no GPIO {number}",
                     "a GPIO number from 0 to 27, or the chip's label in [board.gpio] chip",
                 )
+
+
+def _modbus(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+    if not any(lamp.text("driver") == modbus.DRIVER for lamp in tables["lamp"]):
+        return
+    board = raw.get("board")
+    table = board.get(modbus.DRIVER, {}) if isinstance(board, Mapping) else {}
+    if isinstance(table, Mapping):
+        for wrong in modbus.wrong_options(table):
+            yield Fault(f"{modbus.TABLE}.{wrong.key}", wrong.what, wrong.right)
+    coils: list[int] = []
+    for entry in (*tables["lamp"], *tables["safelight"], *tables["light"]):
+        if entry.address is None:
+            continue
+        coil = modbus.coil_of(entry.address)
+        coils += [] if coil is None else [coil]
+        for wrong in modbus.wrong_line(entry.address, active_low=entry.text("active") == "low"):
+            yield Fault(f"{entry.path}.{wrong.key}", wrong.what, wrong.right)
+    for wrong in modbus.wrong_span(coils):
+        yield Fault(f"lamp.{wrong.key}", wrong.what, wrong.right)
 
 
 def same_address(address: object) -> str:

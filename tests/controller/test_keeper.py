@@ -201,6 +201,16 @@ def test_a_pulse_is_as_long_as_asked() -> None:
     assert bench.edges["lamp"] == [1_000 * MS, 1_200 * MS]
 
 
+def test_a_slow_write_does_not_lengthen_a_pulse() -> None:
+    """The deadline counts from when lighting was begun, where confirming it took long."""
+    core = Keeper(RULES)
+    core.step(0, Beat(0))
+    (light,) = core.step(0, Pulse(1, "lamp", 200 * MS, MS)).writes
+    assert core.wrote(40 * MS, light, began_ns=0).next_ns == 200 * MS
+    assert core.step(200 * MS - 1).writes == ()
+    assert core.step(200 * MS).writes == (Write("lamp", False),)
+
+
 def test_silence_ends_a_pulse() -> None:
     """The lamp goes off 250 ms after the last heartbeat was sent, not after it was read."""
     bench = Bench()

@@ -12,6 +12,7 @@ from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits
 from controller.ports import Line
 from controller.rig.file import (
+    EXAMPLES,
     IMAGINED,
     example_rig,
     find_faults,
@@ -44,9 +45,11 @@ def test_a_lamp_is_all_that_a_rig_needs() -> None:
     assert least.sounder.driver == "bell"
 
 
-def test_the_example_loads_without_a_fault_or_a_warning() -> None:
+@pytest.mark.parametrize("board", EXAMPLES)
+def test_the_example_loads_without_a_fault_or_a_warning(board: str) -> None:
     """The commented example is a rig that nothing can be said against."""
-    raw = parse(example_rig(), "example")
+    raw = parse(example_rig(board), "example")
+    assert raw["lamp"]["driver"] == board
     assert find_faults(raw, "example") == []
     assert warnings(raw) == []
 

@@ -30,9 +30,9 @@ def check(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
         sys.exit(2)
 
 
-def example() -> None:
-    """Print an example."""
-    print(example_rig(), end="")
+def example(board: str) -> None:
+    """Print an example for a kind of relay board."""
+    print(example_rig(board), end="")
 
 
 def safe(rig: str | None, settings: Sequence[str]) -> None:
