@@ -130,6 +130,14 @@ class View(msgspec.Struct, frozen=True, tag="view"):
     curtain: bool = False
 
 
+class ProvingView(msgspec.Struct, frozen=True, tag="proving"):
+    """The tests of the room that are worth asking for, and what is asked of a sheet now."""
+
+    tests: tuple[str, ...] = ()
+    question: str = ""
+    answers: tuple[str, ...] = ()
+
+
 class SheetShown(msgspec.Struct, frozen=True):
     """What a sheet has used of its safe time: ``used`` (1 is all of it) at ``at_ns``.
 

@@ -88,6 +88,14 @@ class Menu:
             self._speak(now_ns, out)
         return out
 
+    def offer(self, now_ns: int, offers: Offers, order: Order) -> list[Said]:
+        """Speak the choices of an order, unasked; silence changes nothing."""
+        out: list[Said] = []
+        self._held = None
+        self._offered = [Ordered(order.value, choice) for choice in offers.choices(order)]
+        self._speak(now_ns, out)
+        return out
+
     def _gesture(
         self, now_ns: int, offers: Offers, gesture: Gesture | None, out: list[Said]
     ) -> None:

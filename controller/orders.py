@@ -19,6 +19,8 @@ class Order(Enum):
     DRY_DOWN = "dry-down test"
     FOCUS = "focus light"
     PLACING = "placing light"
+    ROOM_TEST = "room test"
+    READ_TEST = "read the test"
     IN_STOP = "in the stop bath"
     PUT_AWAY = "back in the box"
     OUT_AGAIN = "out of the box"
@@ -40,6 +42,7 @@ OF_PAPER = frozenset(
         Order.NEW_BOX,
     }
 )
+OF_A_SHEET = frozenset({Order.IN_STOP, Order.PUT_AWAY, Order.OUT_AGAIN})
 OF_LIGHT = {Order.ROOM_LIGHT: "room", Order.VIEWING_LIGHT: "viewing"}
 
 

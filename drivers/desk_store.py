@@ -47,6 +47,10 @@ class DeskStore:
         """Have another file written; returns at once."""
         self._put(path, lambda: _replace(path, text))
 
+    def do(self, path: Path, write: Callable[[], None]) -> None:
+        """Have a file written by somebody who knows how; returns at once."""
+        self._put(path, write)
+
     def keep_score(self, score: Score, path: Path) -> None:
         """Have a score written to its file; returns at once."""
         from controller.score.file import save_score

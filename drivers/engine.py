@@ -26,6 +26,8 @@ from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue, NewSheet, Pedal, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
+from controller.room.model import Room
+from controller.room.proving import CAUTION
 from controller.room.stray import Began
 from controller.room.watch import Heard, ScreenIs
 from controller.runner import Runner
@@ -35,6 +37,7 @@ from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
 from drivers.engine_paper import EnginePaper
+from drivers.engine_proving import EngineProving
 from drivers.engine_stray import EngineStray
 from drivers.engine_words import (
     ENGINE_SOCKET,
@@ -116,6 +119,9 @@ class Engine:
             outputs=self._bench.lit,
         )
         self._notes += [self._paper.notice] if self._paper.notice else []
+        self._proving = EngineProving(
+            rig, self._paper.watch, self._store, room_file=room, changed=self._room_is
+        )
         self._stray = EngineStray(rig, run, self._wake)
         self._start_lights()
         self._open_pedals()
@@ -203,7 +209,7 @@ class Engine:
             self._do_all(self._paper.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
-            self._menu(self._desk.step(now_ns, self._paper.watch))
+            self._menu(self._desk.step(now_ns, self._proving))
 
     def _beat(self, now_ns: int) -> None:
         if now_ns >= self._beat_ns:
@@ -308,7 +314,9 @@ class Engine:
             self._over_told = True
             run, mark = self._runner.run, self._runner.view().mark
             self._desk.over(run, mark, self._runner.number, self._runner.fate)
+            self._proving.over(run, mark, self._runner.fate)
             self._clients.say(self._desk_is())
+            self._clients.say(self._proving.view())
 
     def _do(self, output: Output) -> None:
         match output:
@@ -410,11 +418,18 @@ class Engine:
 
     def _order(self, ordered: Ordered) -> str | None:
         """Carry an order out; gives the sentence if that can't be."""
-        if Order(ordered.order) in OF_PAPER or Order(ordered.order) in OF_LIGHT:
+        order = Order(ordered.order)
+        if order in OF_PAPER or order in OF_LIGHT:
             return self._order_of_paper(ordered)
+        if order is Order.READ_TEST:
+            return self._read_test(ordered.choice)
         if self._at_work:
             return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
         try:
+            if order is Order.ROOM_TEST:
+                run = self._proving.run(ordered.choice)
+                self._tell(Cue(CAUTION))
+                return self._begin(run)
             done = self._desk.order(ordered)
         except (DrysideError, ValueError) as error:
             return str(error)
@@ -423,6 +438,21 @@ class Engine:
         self._tell(Cue(done, Sound.END))
         self._clients.say(self._desk_is())
         return None
+
+    def _read_test(self, answer: str) -> str | None:
+        """Take an answer about a sheet of the room; the next question is put at once."""
+        try:
+            said = self._proving.answer(answer)
+        except DrysideError as error:
+            return str(error).rstrip(".")
+        self._tell(Cue(said, Sound.END))
+        self._clients.say(self._proving.view())
+        self._clients.dirty = True
+        self._menu(self._desk.offer(monotonic_ns(), self._proving, Order.READ_TEST))
+        return None
+
+    def _room_is(self, room: Room) -> None:
+        self._do_all(self._paper.changed(monotonic_ns(), room))
 
     def _order_of_paper(self, ordered: Ordered) -> str | None:
         box_open = self._paper.watch.box_open
@@ -465,7 +495,7 @@ class Engine:
         if self._at_work:
             self._hear(Press(down))
         else:
-            self._menu(self._desk.step(monotonic_ns(), self._paper.watch, down))
+            self._menu(self._desk.step(monotonic_ns(), self._proving, down))
 
     def _take_book(self) -> None:
         for sentence in (*self._writer.notices(), *self._store.notices(), *self._talk.notices()):
@@ -523,6 +553,7 @@ class Engine:
                     screen=screen,
                 )
                 self._clients.answer(client, self._desk_is())
+                self._clients.answer(client, self._proving.view())
                 if self._begun and self._at_work:
                     self._clients.answer(client, self._begun)
                 self._clients.dirty = True

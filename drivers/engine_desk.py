@@ -52,6 +52,10 @@ class EngineDesk:
         """Let the foot choose; gives what is said or ordered. ``paper`` offers something too."""
         return self._menu.step(now_ns, Together(paper, self.desk), down)
 
+    def offer(self, now_ns: int, paper: OffersOfPaper, order: Order) -> list[Said]:
+        """Speak the choices of an order at once, where it has any."""
+        return self._menu.offer(now_ns, Together(paper, self.desk), order)
+
     def arrange(self, text: str) -> None:
         """Lay something else ready. Raises BadInput."""
         before = self.desk

@@ -70,6 +70,10 @@ class EnginePaper:
         self._keep()
         return done
 
+    def changed(self, now_ns: int, room: Room) -> list[Done]:
+        """Take up a room that was changed here, and is being written to its file."""
+        return self.watch.with_room(now_ns, room, _today())
+
     def order(self, now_ns: int, ordered: Ordered) -> tuple[str, list[Done]]:
         """Carry an order out; see ``RoomWatch.order``. Raises BadInput."""
         said, done = self.watch.order(now_ns, ordered)

@@ -6,7 +6,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.bench import PaperView, View
+from controller.bench import PaperView, ProvingView, View
 from controller.events import Event
 from controller.orders import Ordered
 from controller.ports import Cue
@@ -97,4 +97,6 @@ ToEngine: TypeAlias = (
     | Talk
     | Say
 )
-FromEngine: TypeAlias = Hello | View | PaperView | Cue | LowerCurtain | Refusal | DeskIs | Event
+FromEngine: TypeAlias = (
+    Hello | View | PaperView | ProvingView | Cue | LowerCurtain | Refusal | DeskIs | Event
+)

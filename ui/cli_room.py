@@ -201,6 +201,9 @@ def read(
     changed: Annotated[
         str, typer.Option(help="Columns that differ, with commas; or yes or no.")
     ] = "none",
+    patch: Annotated[
+        str, typer.Option(help="Of a flash strip: the first patch that is a light grey.")
+    ] = "",
     densities: Annotated[
         str, typer.Option(help="Densities of the patches from the left, with commas.")
     ] = "",
@@ -250,6 +253,7 @@ def read(
         after=after,
         changed=changed,
         densities=densities,
+        patch=patch,
         json_=json_,
     )
 

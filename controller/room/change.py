@@ -12,6 +12,7 @@ from controller.errors import BadInput, quoted
 from controller.room.model import (
     LEVEL_MARK,
     Change,
+    Flash,
     Kind,
     Light,
     Place,
@@ -52,6 +53,12 @@ def with_light(room: Room, light: Light) -> Room:
     if room.light(light.name) is None:
         others.append(light)
     return _made(room, lights=tuple(others))
+
+
+def with_flash(room: Room, flash: Flash) -> Room:
+    """Keep the flash of a paper, in the place of what was found for it before."""
+    others = [one for one in room.flash if one.paper.casefold() != flash.paper.casefold()]
+    return _made(room, flash=(*others, flash))
 
 
 def without_light(room: Room, name: str) -> Room:

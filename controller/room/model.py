@@ -240,6 +240,15 @@ class Verdict(Part):
     note: Text = ""
 
 
+class Flash(Part):
+    """The exposure of bare light that makes a paper a light grey, as a flash strip found it."""
+
+    paper: Text = Field("", description="the paper, called as in its tests")
+    exposure_s: float = Field(gt=0, le=600, description="in seconds")
+    filter: Text = Field("", description="the filter in the light")
+    aperture: Text = Field("", description="the aperture as engraved; empty: the working one")
+
+
 class Groups(Part):
     """Which lights burn by what the hands are doing."""
 
@@ -270,6 +279,7 @@ class Room(Part):
         description='what stray light does while paper is out: "tell", or "pause" (an exposure '
         "that runs is paused, too)",
     )
+    flash: tuple[Flash, ...] = Field((), description="tables [[flash]], one for each paper")
     groups: Groups = Field(default_factory=Groups, description="a table [groups]")
     lights: tuple[Light, ...] = Field((), description="tables [[lights]]")
     tests: tuple[Result, ...] = Field((), description="tables [[tests]]")

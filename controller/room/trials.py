@@ -49,6 +49,7 @@ GREYS = {
     "evenness": "the exposure that gives a mid grey without a negative, such as 2s",
     "agitation": "the exposure that gives a mid grey without a negative, such as 2s",
 }
+LIGHT_GREY = ("leak", BLADES)  # what the flash strip finds serves them
 _TIMED = {"leak": "print_s", BLADES: "time_s"}
 
 

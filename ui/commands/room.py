@@ -72,7 +72,7 @@ def add_light(name: str, fields: dict[str, Any], safe_time: str, at: str, ways: 
     room = with_light(room, light_of({**tables, **given}, "room light add"))
     if safe_time:
         safe_s = parse_time(safe_time, "--safe-time")
-        room = with_typed(room, [name], place_asked(at), safe_s, _now())
+        room = with_typed(room, [name], place_asked(at), safe_s, local_now())
     print(f"room: {keep_room(room)}")
     if safe_time:
         _tell(predict(room, [name], at=place_asked(at), today=_today()).lines)
@@ -89,7 +89,7 @@ def changed_light(name: str, what: str, ways: Ways) -> None:
     if what not in ("bulb", "filter", "place"):
         raise BadInput(f"{what!r} is not known", "room light changed", "bulb, filter or place")
     room = open_room(ways.unit().rig)
-    kept = with_changed(room, name, what, _now())  # type: ignore[arg-type]
+    kept = with_changed(room, name, what, local_now())  # type: ignore[arg-type]
     print(f"room: {keep_room(kept)}")
     print(f"{name}: tests from before are old now; dryside room test proves it anew")
 
@@ -174,10 +174,10 @@ def _tell(told: tuple[str, ...] | list[str]) -> None:
     show.lines(told)
 
 
-def _now() -> datetime:
+def local_now() -> datetime:
     """Give the local time without a zone, as a room's file has it."""
     return datetime.now().astimezone().replace(tzinfo=None)
 
 
 def _today() -> date:
-    return _now().date()
+    return local_now().date()

@@ -27,7 +27,7 @@ from controller.room.scanned import (
 )
 from controller.room.sheet_parts import COIN, COIN_MM, COVERED, AnySheet, parts_of
 from ui import show
-from ui.commands.room import _now
+from ui.commands.room import local_now
 from ui.commands.room_sheets import guilty_lines, keep_results, sheet_page, tell_known
 from ui.exposing import Ways
 from ui.rooms import open_room
@@ -42,7 +42,7 @@ def read_scan(
     page = sheet_page(key)
     test = sheet_of(page.record.kind, page.record.spec)
     found = differences_of(test, scan, just_seen=just_seen, turned=turned)
-    results = results_of(test, found, _now())
+    results = results_of(test, found, local_now())
     room = keep_results(open_room(ways.unit().rig), results)
     if json_:
         show.as_json(

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from controller.book.entries import Page
 from controller.errors import BadInput
 from controller.plan import Plan
-from controller.rig.lights import around
 from controller.rig.model import Rig
-from controller.room.change import with_test
+from controller.room.by_ear import SheetRead
+from controller.room.change import with_flash, with_test
 from controller.room.fog_sheets import (
     COIN_PROVES,
     REFERENCE,
@@ -22,16 +22,13 @@ from controller.room.fog_sheets import (
     FogTest,
     WhichLight,
     WholeCycle,
-    plan_coin,
-    plan_flash,
-    plan_fog_test,
-    plan_which_light,
-    plan_whole_cycle,
 )
 from controller.room.limits import Reading
 from controller.room.model import Result, Room
+from controller.room.proving import CAUTION, flash_of, plan_sheet
 from controller.room.reading import (
     SHEETS,
+    FogSheet,
     another_time_s,
     columns_against,
     fog_by_density,
@@ -50,17 +47,13 @@ from controller.stops import format_time, parse_time
 from controller.strip import LETTERS
 from controller.written import bad_input
 from ui import show
-from ui.commands.room import _now, place_asked
+from ui.commands.room import local_now, place_asked
 from ui.commands.room_pictures import leave_layout, leave_sheet, require_picture
 from ui.exposing import Exposed, Ways, expose
 from ui.rooms import keep_room, open_room
 from ui.unit import open_book
 
 KINDS = ("flash", "fog", "which", "coin", "cycle")
-CAUTION = (
-    "the room will be dark: clear the floor, know where lamp and trays are, wear gloves for the "
-    "developer; the lamp is hot"
-)
 
 
 def make(
@@ -94,10 +87,7 @@ def make(
     if time:
         fields["time_s"] = parse_time(time, "--time")
     if kind != "coin":
-        if not flash:
-            right = "the exposure that gives a light grey: dryside room test flash finds it"
-            raise BadInput("the flash is not given", "--flash", right)
-        fields |= {"flash_s": parse_time(flash, "--flash"), "flash_filter": filter_}
+        fields |= flash_fields(room, flash, filter_)
     if kind == "fog":
         fields["steps_s"] = _steps_asked(steps)
         if time:
@@ -133,7 +123,15 @@ def make(
 
 
 def read(
-    key: str, ways: Ways, *, before: str, after: str, changed: str, densities: str, json_: bool
+    key: str,
+    ways: Ways,
+    *,
+    before: str,
+    after: str,
+    changed: str,
+    densities: str,
+    patch: str,
+    json_: bool,
 ) -> None:
     """Say what a sheet showed; the room keeps it."""
     page = sheet_page(key)
@@ -143,29 +141,44 @@ def read(
         case FogTest() if densities:
             values = dict(zip(test.names(), _figures(densities), strict=False))
             readings = fog_by_density(test, values)
-            results = [fog_result(test, test.lights, *readings, _now(), read="densities")]
+            results = [fog_result(test, test.lights, *readings, local_now(), read="densities")]
         case FogTest():
             steps = step_asked(before, "--before"), step_asked(after, "--after")
-            results = [fog_result(test, test.lights, *fog_by_eye(test, *steps), _now())]
+            results = [fog_result(test, test.lights, *fog_by_eye(test, *steps), local_now())]
         case WhichLight():
             told = {name.strip() for name in changed.split(",") if name.strip()}
             columns = [name for name in test.names() if name != REFERENCE]
             for name in told - set(columns) - {"none"}:
                 raise BadInput(f"there is no column {name!r}", "--changed", ", ".join(columns))
             seen = {name: name in told for name in columns}
-            results = which_results(test, seen, {one: one for one in test.lights}, _now())
+            results = which_results(test, seen, {one: one for one in test.lights}, local_now())
         case FlashStrip():
-            right = "nothing: give its exposure to --flash of the other tests"
-            raise BadInput("a flash strip is not read", "room read", right)
+            keep_flash(room, test, patch, json_=json_)
+            return
         case _:
             if changed not in ("yes", "no"):
                 raise BadInput(f"{changed!r} is no answer", "--changed", "yes or no")
-            results = [single_result(test, test.lights, _now(), changed=changed == "yes")]
+            results = [single_result(test, test.lights, local_now(), changed=changed == "yes")]
     room = keep_results(room, results)
     if json_:
         show.as_json([result.model_dump(mode="json") for result in results])
         return
     tell_known(room, results)
+
+
+def keep_flash(room: Room, strip: FlashStrip, patch: str, *, json_: bool) -> None:
+    """Keep the exposure of a patch of a flash strip as the flash of the room's paper."""
+    letters = LETTERS[: strip.patches]
+    if patch.upper() not in letters or not patch:
+        right = f"one of {letters[0]} to {letters[-1]}, the first that is a light grey"
+        raise BadInput(f"{patch or 'nothing'!r} is no patch of it", "--patch", right)
+    flash = SheetRead("", strip, (patch.upper(),)).flash(room.paper)
+    assert flash is not None
+    keep_room(with_flash(room, flash))
+    if json_:
+        show.as_json(flash.model_dump(mode="json"))
+        return
+    print(f"the flash is {format_time(flash.exposure_s)}, kept; the tests take it from now on")
 
 
 def sheet_page(key: str) -> Page:
@@ -192,16 +205,24 @@ def keep_results(room: Room, results: Sequence[Result]) -> Room:
 
 def tell_known(room: Room, results: Sequence[Result]) -> None:
     """Tell what is known now of the lights of some results."""
-    today = _now().date()
+    today = local_now().date()
     for result in results:
         show.lines(predict(room, result.lights, at=result.at, today=today).lines)
 
 
-def switched_of(rig: Rig, room: Room) -> dict[str, str]:
-    """Give the relay of each light of the room that the unit may switch."""
-    outputs = {o.name for o in rig.safelight if o.address is not None and o.may_be_switched}
-    relays = {light.name: light.relay or light.name for light in room.lights}
-    return {name: relay for name, relay in relays.items() if relay in outputs}
+def flash_fields(room: Room, flash: str, filter_: str) -> dict[str, Any]:
+    """Give the flash as it was typed, else as the room has it kept. Raises BadInput."""
+    if flash:
+        return {"flash_s": parse_time(flash, "--flash"), "flash_filter": filter_}
+    kept = flash_of(room)
+    if kept is None:
+        right = "the exposure that gives a light grey: dryside room test flash finds it"
+        raise BadInput("the flash is not given", "--flash", right)
+    return {
+        "flash_s": kept.exposure_s,
+        "flash_filter": filter_ or kept.filter,
+        "aperture": kept.aperture,
+    }
 
 
 # --- inside -----------------------------------------------------------------------------------
@@ -216,8 +237,7 @@ def _flash_strip(
     strip = FlashStrip(flash_filter=filter_)
     if base:
         strip = strip.model_copy(update={"base_s": parse_time(base, "--flash")})
-    dark = around(rig, safelights_off=True)
-    plan = plan_flash(strip, rig.calibration(), rig.limits(), dark)
+    plan = plan_sheet(strip, rig, open_room(rig))
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
         leave_layout(plan.kind, strip.model_dump_json(), picture)
@@ -242,28 +262,17 @@ def _flash_strip(
     print(
         f"take the one that is a light grey, {GREY_LEAST:g} to {GREY_MOST:g} above the bare paper"
     )
-    print("next: dryside room test fog --flash 1.1s")
+    print(f"next: dryside room read {made.mark} --patch C")
 
 
 def _planned(kind: str, fields: dict[str, Any], rig: Rig, room: Room) -> tuple[Plan, str]:
-    lamp, limits = rig.calibration(), rig.limits()
-    dark = around(rig, safelights_off=True)
-    own = switched_of(rig, room)
-    match _sheet_asked(kind, fields):
-        case FogTest() as fog:
-            return plan_fog_test(fog, lamp, limits, dark, own), fog.model_dump_json()
-        case WhichLight() as which:
-            return plan_which_light(which, lamp, limits, dark, own), which.model_dump_json()
-        case CoinCheck() as coin:
-            return plan_coin(coin, dark, own), coin.model_dump_json()
-        case WholeCycle() as cycle:
-            return plan_whole_cycle(cycle, lamp, limits, dark, own), cycle.model_dump_json()
-    raise AssertionError(kind)
+    sheet = _sheet_asked(kind, fields)
+    return plan_sheet(sheet, rig, room), sheet.model_dump_json()
 
 
-def _sheet_asked(kind: str, fields: dict[str, Any]) -> BaseModel:
+def _sheet_asked(kind: str, fields: dict[str, Any]) -> FogSheet:
     """Make the sheet of what was typed. Raises BadInput."""
-    models: dict[str, type[BaseModel]] = {
+    models: dict[str, type[FogTest | WhichLight | CoinCheck | WholeCycle]] = {
         "fog": FogTest,
         "which": WhichLight,
         "coin": CoinCheck,
@@ -318,7 +327,7 @@ def _by_density(made: Exposed, densities: dict[str, float]) -> list[Result]:
     match test:
         case FogTest():
             readings: tuple[Reading, Reading] = fog_by_density(test, densities)
-            return [fog_result(test, test.lights, *readings, _now(), read="densities")]
+            return [fog_result(test, test.lights, *readings, local_now(), read="densities")]
         case WhichLight():
             reference = densities[REFERENCE]
             changed = {
@@ -327,7 +336,7 @@ def _by_density(made: Exposed, densities: dict[str, float]) -> list[Result]:
                 if name != REFERENCE
             }
             names = {one: one for one in test.lights}
-            return which_results(test, changed, names, _now(), read="densities")
+            return which_results(test, changed, names, local_now(), read="densities")
     raise BadInput("this sheet is read by eye", "--keep", "dryside room read --changed yes or no")
 
 

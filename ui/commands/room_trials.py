@@ -11,6 +11,7 @@ from controller.room.change import with_test, with_verdict
 from controller.room.evenness import SPOTS, uneven, uneven_lines
 from controller.room.model import Room
 from controller.room.pale_line import SIDES, PaleLine, pale_lines
+from controller.room.proving import CAUTION, flash_of, switched_of
 from controller.room.results import predict
 from controller.room.ruled_out import WORDS, require_in_order
 from controller.room.steps import JUST_SEEN
@@ -18,6 +19,7 @@ from controller.room.trial_sheets import BladesSheet, DarkStrips, EvennessSheet,
 from controller.room.trials import (
     BLADES,
     KINDS,
+    LIGHT_GREY,
     SPECS,
     TrialSheet,
     leak_result,
@@ -29,9 +31,9 @@ from controller.room.trials import (
 from controller.room.wrong import TESTS
 from controller.stops import parse_time
 from ui import show
-from ui.commands.room import _now, _today
+from ui.commands.room import _today, local_now
 from ui.commands.room_pictures import draw_sheet, require_picture
-from ui.commands.room_sheets import CAUTION, lights_asked, switched_of
+from ui.commands.room_sheets import flash_fields, lights_asked
 from ui.exposing import Exposed, Ways, expose, leave_picture
 from ui.rooms import keep_room, open_room
 from ui.unit import open_book
@@ -66,8 +68,8 @@ def make(
     if word in WORDS and not anyway:
         require_in_order(WORDS[word], room, today=_today())
     fields: dict[str, Any] = {"paper": paper or room.paper, "flash_filter": filter_}
-    if flash:
-        fields["flash_s"] = parse_time(flash, "--flash")
+    if flash or (word in LIGHT_GREY and flash_of(room) is not None):
+        fields |= flash_fields(room, flash, filter_)
     if word == BLADES:
         fields["lights"] = lights_asked(room, lights)
     test = trial_of(word, fields, parse_time(time, "--time") if time else None)
@@ -161,10 +163,10 @@ def _keep(
     room: Room, word: str, test: TrialSheet, mark: str, *, found: bool, read: str
 ) -> list[str]:
     """Write a verdict into the room, and of a leak what it is to paper; gives what to say."""
-    room = with_verdict(room, word, _now(), found=found, note=mark)
+    room = with_verdict(room, word, local_now(), found=found, note=mark)
     lines = []
     if isinstance(test, LeakSheet):
-        result = leak_result(test, room, _now(), changed=found, read=read)
+        result = leak_result(test, room, local_now(), changed=found, read=read)
         if result is not None:
             room = with_test(room, result)
             lines = list(predict(room, result.lights, at=result.at, today=_today()).lines)

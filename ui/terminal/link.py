@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.bench import PaperView, State, View
+from controller.bench import PaperView, ProvingView, State, View
 from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
@@ -69,6 +69,7 @@ class UnitLink:
         self.cue = Cue()
         self.ended: RunEnded | None = None
         self.paper: PaperView | None = None
+        self.proving = ProvingView()
         self.pedal = PedalKey(
             lambda down: self.send(Press(down)),
             lambda seconds, do: asyncio.get_running_loop().call_later(seconds, do),
@@ -247,6 +248,8 @@ class UnitLink:
                 self.view = message
             case PaperView():
                 self.paper = message
+            case ProvingView():
+                self.proving = message
             case Cue(text=text) if text:
                 self.cue = message
             case DeskIs(desk=desk):

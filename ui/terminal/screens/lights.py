@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Iterator
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import ComposeResult
+from textual.app import ComposeResult, SystemCommand
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Static
 
 from controller.errors import DrysideError
+from controller.orders import OF_A_SHEET, OF_LIGHT, OF_PAPER, Order
 from controller.rig.lights import lights_of
 from ui.terminal.screens.base import RoomScreen
 
@@ -20,7 +23,7 @@ if TYPE_CHECKING:
 
 KNOWN = {True: "on", False: "off", None: "unknown"}
 CAUTION = (
-    "A light is proved by a fog test (dryside room test). This screen is a light too: black on a "
+    "A light is proved by a fog test (key t). This screen is a light too: black on a "
     "liquid-crystal panel leaks white, and half a metre from paper it can fog within seconds. "
     "Lay a deep red sheet over it or use an emissive display, tilt it away, keep it far, and "
     "let its backlight go off while paper is out (backlight_off = true in terminal.toml). "
@@ -29,13 +32,22 @@ CAUTION = (
 
 
 class LightsScreen(RoomScreen):
-    """Where the lights are seen."""
+    """Where the lights are seen, and proved."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("t", "test", "test", id="room.test"),
+        Binding("r", "read", "read the test", id="room.read"),
+        Binding("p", "paper", "paper", id="room.paper"),
+    ]
 
     NAME = "room"
     HELP_TEXT = (
         "Every light that paper can see: the enlarger's lamp, the safelights, other lights, and "
         "this screen. The state is what the keeper measured, and unknown where it is unknown. "
         "Safe: how long paper may lie at the easel under it alone, by the rule that is named. "
+        "t makes a sheet that proves the room (first a flash strip, which finds the light grey "
+        "that shows fog best), r reads it by eye, one question after the other; both can be done "
+        "by foot, after a long press. p says where paper is: in the stop bath, back in the box. "
         "Fails to: what it does when all else has failed."
     )
 
@@ -58,11 +70,71 @@ class LightsScreen(RoomScreen):
     def __init__(self) -> None:
         super().__init__()
         self._safe: dict[str, str] = {}
+        self._asking = False  # was a question answered, so that the next one may follow?
+
+    # -- keys --------------------------------------------------------------------------------
+
+    def action_test(self) -> None:
+        """Choose a test of the room, and begin it."""
+        tests = self.link.proving.tests
+        if not tests:
+            self.app.notify("no light is listed: dryside room light add NAME", timeout=6)
+            return
+        self._ask("Which test? It is made in the dark.", tests, Order.ROOM_TEST)
+
+    def action_read(self) -> None:
+        """Answer what is asked of the sheet that was made last."""
+        proving = self.link.proving
+        if not proving.question:
+            self.app.notify("no test of the room waits to be read", timeout=6)
+            return
+        self._ask(proving.question, proving.answers, Order.READ_TEST)
+
+    def action_paper(self) -> None:
+        """Say where paper is, or ask for white light."""
+        orders = {order.value: order.value.capitalize() for order in (*OF_PAPER, *OF_LIGHT)}
+        self._order_of(dict(sorted(orders.items())))
+
+    def _order_of(self, orders: dict[str, str]) -> None:
+        from ui.terminal.screens.ask import AskScreen
+
+        def answered(order: str | None) -> None:
+            if order is None:
+                return
+            marks = [one.mark for one in self.link.paper.sheets] if self.link.paper else []
+            if Order(order) in OF_A_SHEET and len(marks) > 1:
+                self._ask("Which sheet?", tuple(marks), Order(order))
+            else:
+                self.link.order(order, marks[0] if Order(order) in OF_A_SHEET and marks else "")
+
+        self.app.push_screen(AskScreen("What of the paper?", orders), answered)
+
+    def _ask(self, question: str, answers: tuple[str, ...], order: Order) -> None:
+        from ui.terminal.screens.ask import AskScreen
+
+        def answered(choice: str | None) -> None:
+            if choice is not None:
+                self._asking = order is Order.READ_TEST
+                self.link.order(order.value, choice)
+
+        self.app.push_screen(AskScreen(question, dict.fromkeys(answers)), answered)
+
+    def room_commands(self) -> Iterator[SystemCommand]:
+        """Give the tests that are worth asking for now."""
+        for test in self.link.proving.tests:
+            yield SystemCommand(
+                test.capitalize(),
+                "a test of the room",
+                lambda test=test: self.link.order(Order.ROOM_TEST.value, test),
+            )
 
     def show_room(self) -> None:
         """Show each light, and look beside the screen what is known of it."""
         self._list()
         self.beside(self._look, group="known")
+        if self._asking and self.link.proving.question and self.is_current:
+            self._asking = False
+            self.action_read()  # the next question follows by itself
 
     async def _look(self) -> None:
         rig, lit = self.link.unit.rig, dict(self.link.view.lit)
