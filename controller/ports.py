@@ -60,7 +60,7 @@ class Outputs(Protocol):
 
 @runtime_checkable
 class Tended(Protocol):
-    """Outputs, besides, that have a dead-man timer of their own.
+    """Outputs, besides, that have a dead-man timer of their own, or may notice that they are lost.
 
     The keeper's loop itself calls this, every few hundredths of a second: no thread may feed
     such a timer, or it would prove nothing.

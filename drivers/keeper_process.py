@@ -148,7 +148,9 @@ class _Loop:
             writes.extend(done.writes)
             replies.extend(done.replies)
             self._next_ns = done.next_ns
-            self._say_alive()  # a board on a serial line takes its time for each write
+            # A board on a serial line takes its time for each write. It is not tended here: what
+            # it doubts would be told before the replies to what was just written.
+            self._say_alive(tend=False)
         if replies:
             self._answer(replies)
 
@@ -187,7 +189,7 @@ class _Loop:
         while self._waiting and self._wire.send(self._waiting[0]) is not Sent.FULL:
             self._waiting.popleft()
 
-    def _say_alive(self) -> None:
+    def _say_alive(self, *, tend: bool = True) -> None:
         now_ns = monotonic_ns()
         if now_ns < self._alive_ns or self._is_near(now_ns, QUIET_NS):
             return
@@ -195,7 +197,8 @@ class _Loop:
         if not self._waiting:
             self._wire.send(Alive(now_ns))
         self._alive_ns = now_ns + ALIVE_NS
-        self._tend(now_ns)
+        if tend:
+            self._tend(now_ns)
 
     def _is_near(self, now_ns: int, margin_ns: int) -> bool:
         return self._next_ns is not None and self._next_ns - now_ns <= margin_ns

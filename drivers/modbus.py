@@ -16,10 +16,12 @@ some 40 ms together with a board that is quick; ``MOST_NS`` bounds the worst, so
 which gives its keeper up after 100 ms of silence does not blame it for a slow board. It also
 bounds how late a lamp's deadline can be kept while another output of the board fails.
 
-An adapter that was unplugged and is back is opened again by the same path at the next command,
-and all coils are read before anything is energised. A coil that is then (or at any reading) not
-as it was left is switched off, and the next energising write raises, so that nothing goes on as
-if the room were as it was.
+A pulled cable is noticed by ``alive``, which the keeper's loop calls: what was energised is then
+unknown, and is switched off as soon as the cable is back. With nothing energised it is nobody's
+loss. An adapter that was unplugged and is back is opened again by the same path at the next
+command, and all coils are read before anything is energised. A coil that is then (or at any
+reading) not as it was left is switched off, ``alive`` tells of it, and the next energising write
+raises, so that nothing goes on as if the room were as it was.
 """
 
 from __future__ import annotations
@@ -71,7 +73,7 @@ class ModbusOutputs:
 
 
 class Board:
-    """Outputs: the coils of one board, in the hands of their only owner."""
+    """The coils of one board in the hands of their only owner (Outputs and Tended)."""
 
     def __init__(self, lines: Sequence[Line], port: Port, options: ModbusOptions) -> None:
         self._port = port
@@ -80,6 +82,7 @@ class Board:
         # by coil, whether its owner was told that it is energised; None: told unknown
         self._told: dict[int, bool | None] = dict.fromkeys(self._coils.values())
         self._astray: set[str] = set()  # outputs that were found not to be as told
+        self._doubtful: set[str] = set()  # and those that the next alive() is to tell of
         self._closed = False
         try:
             self._claim()
@@ -111,6 +114,19 @@ class Board:
         except PortFault:
             return None
         return (coil in on) == bool(self._lines[name].level(True))
+
+    def alive(self, now_ns: int) -> Sequence[str]:
+        """Look whether the port is still there, without waiting; gives what is now unknown."""
+        del now_ns
+        if self._port.is_open:
+            with suppress(Lost):
+                self._port.hear(0)
+        if not self._port.is_open:
+            self._doubtful |= {name for name, coil in self._coils.items() if self._told[coil]}
+        doubtful, self._doubtful = sorted(self._doubtful), set()
+        for name in doubtful:
+            self._told[self._coils[name]] = None
+        return doubtful
 
     def close(self) -> None:
         """Let go of the port, with the coils as they are."""
@@ -210,13 +226,17 @@ class Board:
                 continue
             if coil not in on:
                 if told:
-                    self._astray.add(name)
+                    self._strayed(name)
                 self._told[coil] = False
                 continue
             if told is False and was_clean:  # else it may be an old reading
-                self._astray.add(name)
+                self._strayed(name)
             with suppress(PortFault):  # the next reading finds it again
                 self._talk.tell(write_coil(self._talk.unit, coil, on=False), until_ns)
+
+    def _strayed(self, name: str) -> None:
+        self._astray.add(name)
+        self._doubtful.add(name)
 
     def _refuse_if_astray(self, name: str) -> None:
         if self._astray:

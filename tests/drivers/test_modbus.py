@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from controller.keeper import MS, Beat, Ended, Keeper, OutputRule, Pulse, Step, Write
-from controller.ports import Line, PortFault
+from controller.ports import Line, PortFault, Tended
 from controller.rig.modbus import ModbusOptions
 from drivers.modbus import MOST_NS, Board, BoardRescuer, ModbusOutputs
 from tests.drivers.modbus_line import CLEAN, LINES, BadLine, Faults, Relays
@@ -246,6 +246,25 @@ def test_unplugged_while_lit() -> None:
     assert not line.relays.coils[0]
 
 
+def test_a_pulled_cable_is_noticed() -> None:
+    """What is energised is unknown as soon as the cable is pulled, once; what is not is no loss."""
+    line = line_to()
+    board = open_on(line)
+    assert isinstance(board, Tended)
+    line.unplug()
+    assert board.alive(0) == []
+    line.replug()
+    board.write("lamp", True)
+    board.write("bench", True)
+    assert board.alive(0) == []
+    line.unplug()
+    assert board.alive(0) == ["bench", "lamp"]
+    assert board.alive(0) == []
+    line.replug()
+    board.write("lamp", False)
+    assert not any(line.relays.coils)  # and what was unknown besides is off too
+
+
 def test_a_board_that_lost_its_power() -> None:
     """Where lights are not as last switched, the next that is lit is a fault, and named."""
     line = line_to()
@@ -256,7 +275,9 @@ def test_a_board_that_lost_its_power() -> None:
     with pytest.raises(PortFault, match="did not have 'bench', 'ceiling' as last switched"):
         board.write("lamp", True)
     assert not any(line.relays.coils)
+    assert board.alive(0) == ["bench", "ceiling"]
     board.write("lamp", True)  # told once
+    assert board.alive(0) == []
 
 
 def test_a_coil_that_came_on_by_itself() -> None:

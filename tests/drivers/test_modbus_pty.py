@@ -306,7 +306,7 @@ def registered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("registered")
 def test_a_slow_board_in_a_keepers_hands(cable: Cable, tmp_path: Path) -> None:
-    """A keeper that waits for a slow board, again and again, is not given up; a dead one is."""
+    """A keeper that waits for a slow board is not given up, and notices a pulled cable."""
     cable.slow_s = 0.008
     patient = {**cable.options(), "timeout_ms": 40}
     rules = tuple(
@@ -348,11 +348,19 @@ def test_a_slow_board_in_a_keepers_hands(cable: Cable, tmp_path: Path) -> None:
         )
         assert not any(cable.coils)
     number = itertools.count(1)
-    serve(
-        lambda: link.send(Pulse(next(number), "lamp", 30_000 * MS, time.monotonic_ns() + 500 * MS)),
-        lambda: told.get("lamp"),
-    )
+
+    def light() -> None:
+        until_ns = time.monotonic_ns() + 500 * MS
+        link.send(Pulse(next(number), "lamp", 30_000 * MS, until_ns))
+
+    serve(light, lambda: told.get("lamp"))
     assert cable.coils[0]
+    cable.unplug()  # noticed at once, though the pulse goes on for long
+    serve(lambda: None, lambda: told["lamp"] is None)
+    cable.plug()
+    serve(lambda: None, lambda: told["lamp"] is False)
+    assert not cable.coils[0]
+    serve(light, lambda: told.get("lamp"))
     os.kill(link.pid, signal.SIGKILL)
     lost = None
     while lost is None:

