@@ -287,6 +287,21 @@ def predict(
     tell_prediction(names, at, ways_of(rig, settings), json_=json_)
 
 
+@room_app.command("group")
+def group(
+    name: Annotated[str, typer.Argument(metavar="GROUP", help="composing, easel or trays.")],
+    lights: Annotated[
+        list[str], typer.Argument(metavar="LIGHT...", help="Which burn then; none for no light.")
+    ] = [],  # noqa: B006  (Typer copies it)
+    rig: RigOption = None,
+    settings: SetOption = None,
+) -> None:
+    """Say which lights burn while no paper is out, while it is on the easel, or at the trays."""
+    from ui.commands.room import set_group
+
+    set_group(name, lights, ways_of(rig, settings))
+
+
 @room_app.command("budget")
 def budget(json_: JsonOption = False) -> None:
     """Show what each sheet that is out has used of its safe time."""

@@ -7,8 +7,15 @@ from typing import Any
 
 from controller.errors import BadInput
 from controller.room.advice import Report, advise
-from controller.room.change import light_of, with_changed, with_light, with_typed, without_light
-from controller.room.model import Place
+from controller.room.change import (
+    light_of,
+    with_changed,
+    with_group,
+    with_light,
+    with_typed,
+    without_light,
+)
+from controller.room.model import Place, Room
 from controller.room.results import predict
 from controller.room.room_map import map_of
 from controller.room.ruled_out import ruled_out
@@ -59,6 +66,7 @@ def show_room(at: str, ways: Ways, *, json_: bool, picture: str | None = None) -
         print(f"{light.name}: {', '.join(part for part in parts if part)}")
         for line in predict(room, [light.name], at=place, today=today).lines:
             print(f"  {line.removeprefix(f'{light.name}: ')}")
+    show.lines(group_lines(room))
     if not room.lights:
         print("no light is listed: dryside room light add NAME")
 
@@ -76,6 +84,22 @@ def add_light(name: str, fields: dict[str, Any], safe_time: str, at: str, ways: 
     print(f"room: {keep_room(room)}")
     if safe_time:
         _tell(predict(room, [name], at=place_asked(at), today=_today()).lines)
+
+
+def set_group(name: str, lights: list[str], ways: Ways) -> None:
+    """Say which lights burn by what the hands are doing."""
+    room = with_group(open_room(ways.unit().rig), name, lights)
+    print(f"room: {keep_room(room)}")
+    for line in group_lines(room):
+        print(line)
+
+
+def group_lines(room: Room) -> list[str]:
+    """Tell the groups; nothing where there are none."""
+    groups = room.groups.lists()
+    if not any(groups.values()):
+        return []
+    return [f"{word}: {', '.join(names) or 'no light'}" for word, names in groups.items()]
 
 
 def drop_light(name: str, ways: Ways) -> None:

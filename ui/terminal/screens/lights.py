@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Static
 
+from controller.bench import ProvingView
 from controller.errors import DrysideError
 from controller.orders import OF_A_SHEET, OF_LIGHT, OF_PAPER, Order
 from controller.rig.lights import lights_of
@@ -70,7 +71,7 @@ class LightsScreen(RoomScreen):
     def __init__(self) -> None:
         super().__init__()
         self._safe: dict[str, str] = {}
-        self._asking = False  # was a question answered, so that the next one may follow?
+        self._answered: ProvingView | None = None  # until the unit asks something else
 
     # -- keys --------------------------------------------------------------------------------
 
@@ -114,7 +115,7 @@ class LightsScreen(RoomScreen):
 
         def answered(choice: str | None) -> None:
             if choice is not None:
-                self._asking = order is Order.READ_TEST
+                self._answered = self.link.proving if order is Order.READ_TEST else None
                 self.link.order(order.value, choice)
 
         self.app.push_screen(AskScreen(question, dict.fromkeys(answers)), answered)
@@ -132,9 +133,11 @@ class LightsScreen(RoomScreen):
         """Show each light, and look beside the screen what is known of it."""
         self._list()
         self.beside(self._look, group="known")
-        if self._asking and self.link.proving.question and self.is_current:
-            self._asking = False
-            self.action_read()  # the next question follows by itself
+        proving = self.link.proving
+        if self._answered not in (None, proving) and self.is_current:
+            self._answered = None
+            if proving.question:
+                self.action_read()  # the next question follows by itself
 
     async def _look(self) -> None:
         rig, lit = self.link.unit.rig, dict(self.link.view.lit)
