@@ -38,6 +38,7 @@ from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
 from drivers.engine_paper import EnginePaper
 from drivers.engine_proving import EngineProving
+from drivers.engine_senses import Senses
 from drivers.engine_stray import EngineStray
 from drivers.engine_words import (
     ENGINE_SOCKET,
@@ -104,6 +105,8 @@ class Engine:
         self._desk = EngineDesk(rig, self._writer, self._store)
         self._notes += [self._desk.notice] if self._desk.notice else []
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
+        self._senses = Senses(rig, run, self._wake)
+        self._notes += [self._senses.notice] if self._senses.notice else []
         self._link = KeeperLink.start(setup_of(rig, run), run=run)
         self._listen_to_keeper()
         self._notes += self._link.notes
@@ -168,6 +171,7 @@ class Engine:
         for pedal in (*self._pedals, *((self._box,) if self._box else ())):
             pedal.close()
         self._talk.close()
+        self._senses.close()
         self._sounder.close()
         self._clients.close()
         self._paper.close(monotonic_ns())
@@ -198,6 +202,8 @@ class Engine:
         return self._runner is not None and not self._runner.over
 
     def _take_time(self) -> None:
+        for reading in self._senses.readings():
+            self._hear(reading)
         now_ns = monotonic_ns()
         due_ns = self._runner.next_ns if self._runner else None
         if due_ns is not None and now_ns >= due_ns:
@@ -345,6 +351,7 @@ class Engine:
     def _disturb(self, *, lit: bool) -> None:
         """While the lamp is lit neither the collector nor the disk may hold up a pause."""
         self._store.hold(lit=lit)
+        self._senses.lit(lit=lit)
         if lit:
             gc.disable()
         else:
@@ -395,6 +402,7 @@ class Engine:
             foot=self._rig.foot_times(),
             next_mark=self._writer.next_mark,
             foot_down=any(c.down for name, c in self._contacts.items() if name != BOX),
+            seen=self._senses.seen,
         )
         self._over_told = False
         gc.collect()
@@ -498,7 +506,8 @@ class Engine:
             self._menu(self._desk.step(monotonic_ns(), self._proving, down))
 
     def _take_book(self) -> None:
-        for sentence in (*self._writer.notices(), *self._store.notices(), *self._talk.notices()):
+        sources = (self._writer, self._store, self._talk, self._senses)
+        for sentence in (said for source in sources for said in source.notices()):
             self._notes.append(sentence)
             self._tell(Cue(sentence, Sound.ATTENTION))
         for cue in self._desk.hear_book():
