@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from controller.bench import PaperView
-from controller.events import Fate, Remark, RunBegun, SheetBegun
+from controller.events import Fate, Remark, RunBegun, RunEnded, SheetBegun
 from controller.foot import Contact
 from controller.keeper import Edge, Put
 from controller.lamp import ns
@@ -24,7 +24,7 @@ from controller.room.model import Groups, Kind, Light, Place, Result, ResultKind
 from controller.room.stray import Began
 from controller.told import Wish
 from drivers.engine import Engine
-from drivers.engine_words import Refusal
+from drivers.engine_words import Please, Refusal
 from drivers.found import BOX
 from drivers.places import book_path, room_path, run_folder
 from tests.drivers.unit_on_bench import QUICK, Bench, unit
@@ -239,3 +239,21 @@ def test_a_sensor_of_the_imagined_room_sees_its_door(tmp_path: Path) -> None:
     assert sensor.read().value == pytest.approx(51.0)
     room.pop("events")
     assert ImaginedSensor.open("easel", {"wire": str(wire), "room": room}).read().value > 0
+
+
+def test_a_test_of_the_room_is_begun_by_an_order(bench: Bench) -> None:
+    """With the caution first; and nothing is read before it was made."""
+    ordered = Ordered(Order.READ_TEST.value, "before, none")
+    assert "no test of the room waits" in told(bench.client, ordered, "waits")
+    told(bench.client, Ordered(Order.ROOM_TEST.value, "flash strip"), "clear the floor")
+    begun = heard(bench.client, lambda m: isinstance(m, RunBegun))
+    assert isinstance(begun, RunBegun)
+    assert begun.kind == "flash strip"
+    bench.client.send(Please(Wish.ABANDON.value))
+    heard(bench.client, lambda m: isinstance(m, RunEnded))
+
+
+def test_a_test_without_its_flash_is_refused_in_a_sentence(bench: Bench) -> None:
+    """The strip that finds it is named."""
+    said = told(bench.client, Ordered(Order.ROOM_TEST.value, "fog test"), "flash")
+    assert "a flash strip first" in said
