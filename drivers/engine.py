@@ -19,27 +19,21 @@ from time import monotonic_ns, time_ns
 from controller.bench import Bench, State, View
 from controller.errors import DrysideError
 from controller.events import Event, Intended, RunBegun, RunEnded, SheetBegun, SheetEnded
-from controller.foot import Contact
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
 from controller.menu import Said
-from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
-from controller.ports import Cue, NewSheet, Pedal, Sound, Sounder
+from controller.orders import Order, Ordered
+from controller.ports import Cue, NewSheet, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
-from controller.room.model import Room
-from controller.room.proving import CAUTION
-from controller.room.stray import Began
-from controller.room.watch import Heard, ScreenIs
 from controller.runner import Runner
 from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_desk import EngineDesk
-from drivers.engine_paper import EnginePaper
-from drivers.engine_proving import EngineProving
+from drivers.engine_pedals import EnginePedals
+from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
-from drivers.engine_stray import EngineStray
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Arrange,
@@ -55,7 +49,7 @@ from drivers.engine_words import (
     Talk,
     ToEngine,
 )
-from drivers.found import BOX, find_sounder, open_box, open_pedals
+from drivers.found import BOX, find_sounder
 from drivers.keeper_link import KeeperLink, setup_of
 from drivers.talk import TalkingBook
 
@@ -64,7 +58,6 @@ ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
 )
-TERMINAL = "terminal"  # the pedal that a terminal's space bar is
 
 
 class Engine:
@@ -81,11 +74,6 @@ class Engine:
         self._busy = False
         # numbers that no earlier engine gave to a pulse: the journal is matched by them
         self._bench = Bench(pulses=time_ns() // 1_000_000)
-        self._edges: deque[tuple[int, str, bool]] = deque()  # from the pedals' threads
-        self._contacts = {TERMINAL: Contact(0.0)}
-        self._pedals: list[Pedal] = []
-        self._box: Pedal | None = None
-        self._percent = 0  # of the brightest screen
         self._wake_r, self._wake_w = os.pipe()
         os.set_blocking(self._wake_r, False)
         os.set_blocking(self._wake_w, False)
@@ -113,21 +101,20 @@ class Engine:
         if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
-        self._paper = EnginePaper(
+        self._room = EngineRoom(
             rig,
+            self._bench,
             self._store,
+            Hands(self._do_all, self._tell, self._hear, self._clients.make_dirty),
+            run=run,
             room_file=room,
             folder=book.parent,
-            now_ns=monotonic_ns(),
-            outputs=self._bench.lit,
+            wake=self._wake,
         )
-        self._notes += [self._paper.notice] if self._paper.notice else []
-        self._proving = EngineProving(
-            rig, self._paper.watch, self._store, room_file=room, changed=self._room_is
-        )
-        self._stray = EngineStray(rig, run, self._wake)
+        self._notes += self._room.notices
+        self._pedals = EnginePedals(rig, self._wake)
         self._start_lights()
-        self._open_pedals()
+        self._pedals.open()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
 
     # -- beginning and end -------------------------------------------------------------------
@@ -136,19 +123,7 @@ class Engine:
         for name, lit in self._rig.lights_at_start().items():
             if self._bench.lit.get(name) != lit:
                 self._link.send(Put(name, lit))
-        self._do_all(self._paper.watch.lights_anew())
-
-    def _open_pedals(self) -> None:
-        def on_edge(at_ns: int, name: str, down: bool) -> None:
-            self._edges.append((at_ns, name, down))
-            self._wake()
-
-        self._contacts |= {p.name: Contact(p.bounce_ms / 1000) for p in self._rig.pedal}
-        self._pedals = open_pedals(self._rig, on_edge)
-        if self._rig.box is not None:
-            self._contacts[BOX] = Contact(self._rig.box.bounce_ms / 1000)
-            self._bench.box_open = True  # until it tells: it may be unplugged
-            self._box = open_box(self._rig, on_edge)
+        self._room.lights_anew()
 
     def _wake(self) -> None:
         with contextlib.suppress(BlockingIOError):
@@ -168,14 +143,12 @@ class Engine:
         for name, lit in self._rig.lights_at_stop().items():
             self._link.send(Put(name, lit))
         self._link.close()
-        for pedal in (*self._pedals, *((self._box,) if self._box else ())):
-            pedal.close()
+        self._pedals.close()
         self._talk.close()
         self._senses.close()
         self._sounder.close()
         self._clients.close()
-        self._paper.close(monotonic_ns())
-        self._stray.close()
+        self._room.close()
         self._store.close()
         self._writer.close()
 
@@ -189,7 +162,6 @@ class Engine:
             self._take_replies(now_ns)
             self._take_pedals(now_ns)
             self._take_book()
-            self._take_stray()
             self._take_clients()
             self._take_time()
             self._show()
@@ -210,12 +182,10 @@ class Engine:
             self._hear(None)
         for put in self._rests.due(now_ns):
             self._link.send(put)
-        due_ns = self._paper.watch.next_ns
-        if due_ns is not None and now_ns >= due_ns:
-            self._do_all(self._paper.step(now_ns))
+        self._room.step(now_ns)
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
-            self._menu(self._desk.step(now_ns, self._proving))
+            self._menu(self._desk.step(now_ns, self._room.offers))
 
     def _beat(self, now_ns: int) -> None:
         if now_ns >= self._beat_ns:
@@ -226,9 +196,13 @@ class Engine:
         times = [self._beat_ns, self._link.until_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
-        more = (self._desk.next_ns, self._rests.next_ns, self._paper.watch.next_ns)
+        more = (
+            self._desk.next_ns,
+            self._rests.next_ns,
+            self._room.next_ns,
+            self._pedals.next_ns,
+        )
         times += [t for t in more if t is not None]
-        times += [c.next_ns for c in self._contacts.values() if c.next_ns is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
         for key, _ in self._selector.select(timeout_s):
             if key.fd == self._wake_r:
@@ -284,8 +258,7 @@ class Engine:
             self._bench.lit[reply.output] = reply.lit
             self._clients.dirty = True
             self._rests.edge(reply)
-            self._do_all(self._paper.step(reply.at_ns, reply))
-            self._look_about()
+            self._room.edge(reply)
         if isinstance(reply, Ended | Refused):
             self._disturb(lit=False)
         if isinstance(reply, Input.__args__):
@@ -320,17 +293,17 @@ class Engine:
             self._over_told = True
             run, mark = self._runner.run, self._runner.view().mark
             self._desk.over(run, mark, self._runner.number, self._runner.fate)
-            self._proving.over(run, mark, self._runner.fate)
+            self._room.over(run, mark, self._runner.fate)
             self._clients.say(self._desk_is())
-            self._clients.say(self._proving.view())
+            self._clients.say(self._room.views()[1])
 
     def _do(self, output: Output) -> None:
         match output:
             case Cue():
                 self._tell(output)
                 if isinstance(output.hands, NewSheet):
-                    self._watch(output)
-            case Put() if self._paper.watch.keeps_back(output):
+                    self._room.hear(output)
+            case Put() if self._room.keeps_back(output):
                 pass
             case Pulse():
                 self._disturb(lit=True)
@@ -361,16 +334,10 @@ class Engine:
         for output in outputs:
             self._do(output)
 
-    def _watch(self, heard: Heard) -> None:
-        """Let the watch over paper hear something."""
-        self._do_all(self._paper.step(monotonic_ns(), heard))
-        self._look_about()
-        self._clients.dirty = True
-
     def _record(self, event: Event) -> None:
         self._writer.write(event)
         if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
-            self._watch(event)
+            self._room.hear(event)
         if isinstance(event, RunBegun):
             self._begun = event
         if not isinstance(event, Intended):
@@ -388,7 +355,7 @@ class Engine:
         """Begin a plan; gives the sentence if that can't be."""
         if self._at_work:
             return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
-        why = self._paper.watch.why_not_begin()
+        why = self._room.why_not_begin()
         if why is not None:
             return why
         unknown = {e.output for _, e in run.plan.exposures()} - set(self._bench.lit)
@@ -401,7 +368,7 @@ class Engine:
             limits=self._rig.limits(),
             foot=self._rig.foot_times(),
             next_mark=self._writer.next_mark,
-            foot_down=any(c.down for name, c in self._contacts.items() if name != BOX),
+            foot_down=self._pedals.foot_down,
             seen=self._senses.seen,
         )
         self._over_told = False
@@ -427,17 +394,13 @@ class Engine:
     def _order(self, ordered: Ordered) -> str | None:
         """Carry an order out; gives the sentence if that can't be."""
         order = Order(ordered.order)
-        if order in OF_PAPER or order in OF_LIGHT:
-            return self._order_of_paper(ordered)
-        if order is Order.READ_TEST:
-            return self._read_test(ordered.choice)
+        if self._room.takes(order):
+            return self._order_of_room(ordered)
         if self._at_work:
             return "a plan is running already: `dryside` shows it, `dryside abandon` ends it"
         try:
             if order is Order.ROOM_TEST:
-                run = self._proving.run(ordered.choice)
-                self._tell(Cue(CAUTION))
-                return self._begin(run)
+                return self._begin(self._room.test(ordered.choice))
             done = self._desk.order(ordered)
         except (DrysideError, ValueError) as error:
             return str(error)
@@ -447,55 +410,25 @@ class Engine:
         self._clients.say(self._desk_is())
         return None
 
-    def _read_test(self, answer: str) -> str | None:
-        """Take an answer about a sheet of the room; the next question is put at once."""
+    def _order_of_room(self, ordered: Ordered) -> str | None:
         try:
-            said = self._proving.answer(answer)
+            said = self._room.order(ordered)
         except DrysideError as error:
             return str(error).rstrip(".")
         self._tell(Cue(said, Sound.END))
-        self._clients.say(self._proving.view())
-        self._clients.dirty = True
-        self._menu(self._desk.offer(monotonic_ns(), self._proving, Order.READ_TEST))
-        return None
-
-    def _room_is(self, room: Room) -> None:
-        self._do_all(self._paper.changed(monotonic_ns(), room))
-
-    def _order_of_paper(self, ordered: Ordered) -> str | None:
-        box_open = self._paper.watch.box_open
-        try:
-            said, done = self._paper.order(monotonic_ns(), ordered)
-        except DrysideError as error:
-            return str(error).rstrip(".")
-        self._do_all(done)
-        if self._paper.watch.box_open is not box_open:
-            self._bench.box_open = self._paper.watch.box_open
-        self._tell(Cue(said, Sound.END))
-        self._clients.dirty = True
+        self._clients.say(self._room.views()[1])
+        if Order(ordered.order) is Order.READ_TEST:  # the next question is put at once
+            self._menu(self._desk.offer(monotonic_ns(), self._room.offers, Order.READ_TEST))
         return None
 
     # -- pedals, book, clients -----------------------------------------------------------------
 
     def _take_pedals(self, now_ns: int) -> None:
-        while self._edges:
-            at_ns, name, down = self._edges.popleft()
-            self._moved(name, self._contacts[name].edge(at_ns, down))
-        for name, contact in self._contacts.items():
-            self._moved(name, contact.settle(now_ns))
-
-    def _moved(self, name: str, down: bool | None) -> None:
-        if name == BOX and down is not None:
-            self._box_is(BoxIs(not down))  # a closed contact is a shut lid
-        elif name != BOX:
-            self._press(down)
-
-    def _box_is(self, heard: BoxIs) -> None:
-        if heard.open is self._paper.watch.box_open:
-            return
-        self._bench.box_open = heard.open
-        self._hear(heard)
-        self._watch(heard)
+        for name, down in self._pedals.take(now_ns):
+            if name == BOX:
+                self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
+            else:
+                self._press(down)
 
     def _press(self, down: bool | None) -> None:
         if down is None:
@@ -503,7 +436,7 @@ class Engine:
         if self._at_work:
             self._hear(Press(down))
         else:
-            self._menu(self._desk.step(monotonic_ns(), self._proving, down))
+            self._menu(self._desk.step(monotonic_ns(), self._room.offers, down))
 
     def _take_book(self) -> None:
         sources = (self._writer, self._store, self._talk, self._senses)
@@ -516,36 +449,13 @@ class Engine:
         for number in self._writer.noted():
             self._hear(Noted(number))
 
-    def _take_stray(self) -> None:
-        """Tell stray light, write it down, and pause for it where the room is set so."""
-        paper = self._paper.watch.paper
-        for seen in self._stray.take():
-            self._do_all(paper.note(seen.words))
-            if isinstance(seen, Began):
-                self._tell(Cue(seen.words, Sound.ATTENTION))
-                if paper.room.stray_light == "pause":
-                    self._hear(Wish.PAUSE)
-        for sentence in self._stray.faults():
-            self._tell(Cue(sentence, Sound.ATTENTION))
-
-    def _look_about(self) -> None:
-        """Watch for stray light while paper is out, and know what belongs to the room."""
-        lit = {name for name, state in self._bench.lit.items() if state is not False}
-        self._stray.switched(
-            monotonic_ns(), frozenset(lit | ({"screen"} if self._percent else set()))
-        )
-        self._stray.turn(on=self._paper.watch.paper.paper_out)
-
     def _take_clients(self) -> None:
         for client, message in self._clients.take():
             self._client_says(client, message)
         if self._clients.curtain_failed:
             self._clients.curtain_failed = False
             self._hear(CurtainIs(True))  # the screen that had not answered is gone: nothing shines
-        percent = self._clients.percent
-        if percent != self._percent:
-            self._percent = percent
-            self._watch(ScreenIs(percent))
+        self._room.screens_are(self._clients.percent)
 
     def _client_says(self, client: int, message: ToEngine) -> None:
         now_ns = monotonic_ns()
@@ -562,7 +472,7 @@ class Engine:
                     screen=screen,
                 )
                 self._clients.answer(client, self._desk_is())
-                self._clients.answer(client, self._proving.view())
+                self._clients.answer(client, self._room.views()[1])
                 if self._begun and self._at_work:
                     self._clients.answer(client, self._begun)
                 self._clients.dirty = True
@@ -577,7 +487,7 @@ class Engine:
                     self._clients.answer(client, Refusal(str(error)))
                 self._clients.say(self._desk_is())
             case Press(down=down):
-                self._press(self._contacts[TERMINAL].edge(now_ns, down))
+                self._press(self._pedals.space_bar(now_ns, down))
             case Please(wish=wish):
                 with contextlib.suppress(ValueError):
                     self._hear(Wish(wish))
@@ -602,5 +512,5 @@ class Engine:
         if self._clients.dirty:
             idle = View(state=State.OVER, lit=dict(self._bench.lit))
             view = self._runner.view() if self._runner else idle
-            self._clients.show(view, self._paper.watch.view())
+            self._clients.show(view, self._room.views()[0])
         self._clients.dirty = False

@@ -136,6 +136,10 @@ class Clients:
         client.black = down
         return not down or not any(c.owes_curtain for c in self._clients.values())
 
+    def make_dirty(self) -> None:
+        """There is something new to show."""
+        self.dirty = True
+
     def close(self) -> None:
         """Let everyone go."""
         for fd in list(self._clients):

@@ -11,7 +11,6 @@ import pytest
 
 from controller.bench import PaperView
 from controller.events import Fate, Remark, RunBegun, RunEnded, SheetBegun
-from controller.foot import Contact
 from controller.keeper import Edge, Put
 from controller.lamp import ns
 from controller.orders import Order, Ordered
@@ -24,8 +23,8 @@ from controller.room.model import Groups, Kind, Light, Place, Result, ResultKind
 from controller.room.stray import Began
 from controller.told import Wish
 from drivers.engine import Engine
+from drivers.engine_room import Hands
 from drivers.engine_words import Please, Refusal
-from drivers.found import BOX
 from drivers.places import book_path, room_path, run_folder
 from tests.drivers.unit_on_bench import QUICK, Bench, unit
 from ui.attach import EngineClient
@@ -165,12 +164,12 @@ def test_the_switch_on_the_box_is_heard(held: tuple[Engine, _Held]) -> None:
     switch.moved(ns(1), True)
     engine._take_pedals(ns(1))
     assert not engine._bench.box_open
-    assert engine._paper.watch.view().box_open is False
+    assert engine._room._paper.watch.view().box_open is False
     switch.moved(ns(9), False)
     engine._take_pedals(ns(9))
     assert engine._bench.box_open
-    assert engine._paper.watch.view().box_open is True
-    assert isinstance(engine._contacts[BOX], Contact)
+    assert engine._room._paper.watch.view().box_open is True
+    assert engine._pedals.foot_down is False
 
 
 def test_a_light_of_another_group_goes_out_when_a_sheet_is_asked_for(
@@ -180,11 +179,11 @@ def test_a_light_of_another_group_goes_out_when_a_sheet_is_asked_for(
     engine, switch = held
     switch.moved(ns(1), True)
     engine._take_pedals(ns(1))
-    engine._paper.step(ns(2), Edge("ceiling", lit=True, at_ns=ns(2)))
-    watch = engine._paper.watch
-    done = engine._paper.step(ns(3), RunBegun("r", "print", "", "{}", "{}", {}, "rig"))
+    engine._room._paper.step(ns(2), Edge("ceiling", lit=True, at_ns=ns(2)))
+    watch = engine._room._paper.watch
+    done = engine._room._paper.step(ns(3), RunBegun("r", "print", "", "{}", "{}", {}, "rig"))
     assert done == []
-    done = engine._paper.step(ns(4), Cue(hands=NewSheet("K1", 203, 254)))
+    done = engine._room._paper.step(ns(4), Cue(hands=NewSheet("K1", 203, 254)))
     assert done == [Put("ceiling", False)]
     assert watch.keeps_back(Put("ceiling", True))
 
@@ -198,26 +197,26 @@ def test_stray_light_is_told_written_down_and_paused_for(
     engine._take_pedals(ns(1))
     told: list[Cue] = []
     wished: list[object] = []
-    monkeypatch.setattr(engine, "_tell", told.append)
-    monkeypatch.setattr(engine, "_hear", wished.append)
+    hands = Hands(engine._do_all, told.append, wished.append, lambda: None)
+    monkeypatch.setattr(engine._room, "_hands", hands)
     turned: list[bool] = []
-    monkeypatch.setattr(engine._stray, "turn", lambda *, on: turned.append(on))
-    engine._watch(RunBegun("r", "print", "", "{}", "{}", {}, "rig"))
+    monkeypatch.setattr(engine._room._stray, "turn", lambda *, on: turned.append(on))
+    engine._room.hear(RunBegun("r", "print", "", "{}", "{}", {}, "rig"))
     assert turned[-1] is False
-    engine._watch(Cue(hands=NewSheet("K1", 203, 254)))
-    engine._watch(SheetBegun("r", "K1", 203, 254))
+    engine._room.hear(Cue(hands=NewSheet("K1", 203, 254)))
+    engine._room.hear(SheetBegun("r", "K1", 203, 254))
     assert turned[-1] is True
     seen: list[object] = [Began(3.0, 0.5)]
-    monkeypatch.setattr(engine._stray, "take", lambda: seen)
+    monkeypatch.setattr(engine._room._stray, "take", lambda: seen)
     noted: list[object] = []
     monkeypatch.setattr(engine._writer, "write", noted.append)
-    engine._take_stray()
+    engine._room.step(ns(9))
     assert [cue.text for cue in told] == ["stray light, 3 lux where 0.5 is usual"]
     assert noted == [Remark("r", "stray light, 3 lux where 0.5 is usual", mark="K1")]
     assert wished == []
     save_room(proved(100.0, stray_light="pause"), room_path())
-    engine._watch(RunBegun("r2", "print", "", "{}", "{}", {}, "rig"))
-    engine._take_stray()
+    engine._room.hear(RunBegun("r2", "print", "", "{}", "{}", {}, "rig"))
+    engine._room.step(ns(9))
     assert wished == [Wish.PAUSE]
 
 
