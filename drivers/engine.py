@@ -22,7 +22,7 @@ from controller.events import Event, Intended, RunBegun, RunEnded, SheetBegun, S
 from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
 from controller.menu import Said
 from controller.orders import Order, Ordered
-from controller.ports import Cue, NewSheet, Sound, Sounder
+from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
 from controller.runner import Runner
@@ -54,6 +54,7 @@ from drivers.keeper_link import KeeperLink, setup_of
 from drivers.talk import TalkingBook
 
 BEAT_NS = 50 * MS
+RESTART_NS = 2_000 * MS  # between two tries to start a keeper
 ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
@@ -82,6 +83,8 @@ class Engine:
         self._begun: RunBegun | None = None
         self._notes: list[str] = []
         self._beat_ns = 0
+        self._restart_ns: int | None = None  # when a keeper is to be started, where there is none
+        self._out_of_reach = ""  # why there is none
         self._alone_ns: int | None = monotonic_ns()
         self._selector = selectors.DefaultSelector()
         self._clients = Clients(run / ENGINE_SOCKET, self._selector)
@@ -180,6 +183,8 @@ class Engine:
         due_ns = self._runner.next_ns if self._runner else None
         if due_ns is not None and now_ns >= due_ns:
             self._hear(None)
+        if self._restart_ns is not None and now_ns >= self._restart_ns:
+            self._restart_keeper()
         for put in self._rests.due(now_ns):
             self._link.send(put)
         self._room.step(now_ns)
@@ -193,7 +198,8 @@ class Engine:
             self._beat_ns = now_ns + BEAT_NS
 
     def _wait(self) -> None:
-        times = [self._beat_ns, self._link.until_ns]
+        restart_ns = self._restart_ns
+        times = [self._beat_ns, self._link.until_ns if restart_ns is None else restart_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
         more = (
@@ -243,7 +249,22 @@ class Engine:
             self._reply(reply)
         self._disturb(lit=False)  # whatever it was at, it is at it no more
         self._selector.unregister(self._keeper_fd)
-        self._link.restart()
+        self._restart_keeper()
+
+    def _restart_keeper(self) -> None:
+        """Start another keeper; where that can't be (a cable is out) it is tried again."""
+        self._restart_ns = None
+        try:
+            self._link.restart()
+        except PortFault as fault:
+            self._restart_ns = monotonic_ns() + RESTART_NS
+            if str(fault) != self._out_of_reach:
+                self._out_of_reach = str(fault)
+                self._tell(Cue(f"{fault}; nothing can be lit until that is mended", Sound.FAULT))
+            return
+        if self._out_of_reach:
+            self._out_of_reach = ""
+            self._tell(Cue("the outputs answer again", Sound.ATTENTION))
         self._listen_to_keeper()
         self._beat_ns = 0
         self._start_lights()
