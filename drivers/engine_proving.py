@@ -18,11 +18,12 @@ from controller.errors import BadInput
 from controller.events import Fate
 from controller.orders import Order
 from controller.rig.model import Rig
+from controller.room.asking import plan_sheet
 from controller.room.by_ear import SheetRead
 from controller.room.change import with_flash, with_test
 from controller.room.file import save_room
 from controller.room.model import Room
-from controller.room.proving import offers, plan_sheet, sheet_for, wanted_of
+from controller.room.proving import offers, sheet_called
 from controller.room.reading import SHEETS, sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch
@@ -88,8 +89,7 @@ class EngineProving:
 
     def run(self, choice: str) -> Run:
         """Make the run of a test. Raises BadInput or Refused."""
-        wanted = wanted_of(choice, self._room)
-        sheet = sheet_for(wanted, self._room)
+        sheet = sheet_called(choice, self._room)
         plan = plan_sheet(sheet, self._rig, self._room)
         return Run(uuid.uuid4().hex, plan, sheet.model_dump_json(), self._rig.name)
 
@@ -120,7 +120,7 @@ class EngineProving:
 
     def _settle(self, reading: SheetRead) -> str:
         room = self._room
-        flash = reading.flash(room.paper)
+        flash = reading.flash()
         if flash is not None:
             self._keep(with_flash(room, flash))
             return f"the flash is {flash.exposure_s:.2g} seconds, kept"

@@ -17,8 +17,8 @@ from controller.keeper import Edge, Put
 from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
+from controller.room.asking import CAUTION
 from controller.room.model import Room
-from controller.room.proving import CAUTION
 from controller.room.stray import Began
 from controller.room.watch import Heard, ScreenIs
 from controller.told import BoxIs, Input, Output, Run, Wish

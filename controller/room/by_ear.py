@@ -93,14 +93,14 @@ class SheetRead:
                 changed = self.answers[0] == SHOWS
                 return [single_result(single, single.lights, when, changed=changed)]
 
-    def flash(self, paper: str) -> Flash | None:
+    def flash(self) -> Flash | None:
         """Give the exposure that a flash strip has found; None of any other sheet."""
         if not isinstance(self.sheet, FlashStrip) or not self.answers:
             return None
         strip = self.sheet
         dose_s = strip.doses_s()[LETTERS.index(self.answers[0])]
         return Flash(
-            paper=paper,
+            paper=strip.paper,
             exposure_s=round(dose_s, 3),
             filter=strip.flash_filter,
             aperture=strip.aperture,

@@ -55,6 +55,12 @@ def with_light(room: Room, light: Light) -> Room:
     return _made(room, lights=tuple(others))
 
 
+def flash_of(room: Room, paper: str = "") -> Flash | None:
+    """Give the exposure that makes a paper (the room's own if empty) a light grey, if found."""
+    wanted = (paper or room.paper).casefold()
+    return next((one for one in room.flash if one.paper.casefold() == wanted), None)
+
+
 def with_flash(room: Room, flash: Flash) -> Room:
     """Keep the flash of a paper, in the place of what was found for it before."""
     others = [one for one in room.flash if one.paper.casefold() != flash.paper.casefold()]

@@ -147,6 +147,7 @@ class FlashStrip(BaseModel):
     patches: int = Field(8, ge=3, le=16)
     flash_filter: str = ""
     aperture: str = ""
+    paper: str = Field("", description="the paper whose light grey is looked for")
     developer_s: float = Field(180.0, gt=0, le=3600)
     width_mm: float = Field(203.0, gt=0)
     height_mm: float = Field(25.0, gt=0)
@@ -320,8 +321,10 @@ def _steps(
     before_s = 0.0
     for number, until_s in enumerate(test.steps_s, start=1):
         move = Move("card", first + number - 1, patches, edge)
-        covered = f"{when} {number - 1}" if number > 1 else "reference"
-        said = f"card from the {edge}, over the {covered}"
+        covered = f"step {number - 1}" if number > 1 else "the reference"
+        said = f"card from the {edge}, over {covered}"
+        if number == 1:
+            said = f"{when} the flash, {said}"
         actions.append(Go(said, move, room.lead_in_s))
         label = f"{when} {number}"
         dwell = dwell_under(label, until_s - before_s, test.lights, switched)

@@ -255,4 +255,4 @@ def test_a_test_of_the_room_is_begun_by_an_order(bench: Bench) -> None:
 def test_a_test_without_its_flash_is_refused_in_a_sentence(bench: Bench) -> None:
     """The strip that finds it is named."""
     said = told(bench.client, Ordered(Order.ROOM_TEST.value, "fog test"), "flash")
-    assert "a flash strip first" in said
+    assert "a flash strip finds it" in said

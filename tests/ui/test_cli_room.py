@@ -138,7 +138,7 @@ def test_whatever_is_wrong_with_a_print_the_safelights_come_first(
     ("words", "said"),
     [
         (("test", "smoke"), "flash or fog or which or coin or cycle"),
-        (("test", "fog"), "room test flash finds it"),
+        (("test", "fog"), "a flash strip finds it (dryside room test flash)"),
         (("test", "fog", "--flash", "1s", "--lights", "moon"), "no light 'moon'"),
         (("test", "fog", "--flash", "1s", "--steps", "2m,1m"), "do not grow"),
         (("test", "fog", "--flash", "1s", "--at", "sink"), "easel or trays"),

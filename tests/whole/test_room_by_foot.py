@@ -15,10 +15,10 @@ from controller.menu import Menu, Together
 from controller.orders import Order, Ordered
 from controller.ports import Cue
 from controller.rig.file import load_rig
+from controller.room.change import flash_of
 from controller.room.file import load_room
 from controller.room.fog_sheets import REFERENCE, FlashStrip, FogTest, WhichLight
 from controller.room.model import Kind, Light, Place, Room
-from controller.room.proving import flash_of
 from controller.room.reading import sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch

@@ -3,32 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-from pydantic import ValidationError
 
 from controller.book.entries import Page
 from controller.errors import BadInput
-from controller.plan import Plan
-from controller.rig.model import Rig
+from controller.room.asking import CAUTION, AskedTest, plan_sheet, sheet_asked, test_called
 from controller.room.by_ear import SheetRead
 from controller.room.change import with_flash, with_test
 from controller.room.fog_sheets import (
     COIN_PROVES,
     REFERENCE,
-    USUAL_STEPS_S,
     CoinCheck,
     FlashStrip,
     FogTest,
     WhichLight,
-    WholeCycle,
 )
 from controller.room.limits import Reading
 from controller.room.model import Result, Room
-from controller.room.proving import CAUTION, flash_of, plan_sheet
 from controller.room.reading import (
     SHEETS,
-    FogSheet,
     another_time_s,
     columns_against,
     fog_by_density,
@@ -43,11 +35,10 @@ from controller.room.reading import (
 from controller.room.results import predict
 from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
 from controller.room.trials import KINDS as TRIALS
-from controller.stops import format_time, parse_time
+from controller.stops import format_time
 from controller.strip import LETTERS
-from controller.written import bad_input
 from ui import show
-from ui.commands.room import local_now, place_asked
+from ui.commands.room import local_now
 from ui.commands.room_pictures import leave_layout, leave_sheet, require_picture
 from ui.exposing import Exposed, Ways, expose
 from ui.rooms import keep_room, open_room
@@ -78,21 +69,9 @@ def make(
         raise BadInput(f"{kind!r} is not known", "room test", " or ".join((*KINDS, *TRIALS)))
     unit = ways.unit()
     room = open_room(unit.rig)
-    place = place_asked(at).value
-    if kind == "flash":
-        _flash_strip(ways, flash, filter_, json_=json_, show_plan=show_plan, picture=picture)
-        return
-    names = lights_asked(room, lights)
-    fields: dict[str, Any] = {"place": place, "lights": names, "paper": paper or room.paper}
-    if time:
-        fields["time_s"] = parse_time(time, "--time")
-    if kind != "coin":
-        fields |= flash_fields(room, flash, filter_)
-    if kind == "fog":
-        fields["steps_s"] = _steps_asked(steps)
-        if time:
-            raise BadInput("a fog test has several times", "--time", "--steps, such as 1m,2m,4m")
-    plan, spec = _planned(kind, fields, unit.rig, room)
+    asked = AskedTest(at, lights, steps, time, flash, filter_, "", paper)
+    sheet = sheet_asked(test_called(kind), asked, room)
+    plan, spec = plan_sheet(sheet, unit.rig, room), sheet.model_dump_json()
     if show_plan:
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
         leave_layout(plan.kind, spec, picture)
@@ -100,6 +79,9 @@ def make(
     show.note(CAUTION)
     made = expose(unit, plan, spec, ways)
     leave_sheet(made, picture, tell=not json_)
+    if isinstance(sheet, FlashStrip):
+        _tell_flash(made, sheet, json_=json_)
+        return
     densities = _densities(made)
     if densities and keep:
         results = _by_density(made, densities)
@@ -172,7 +154,7 @@ def keep_flash(room: Room, strip: FlashStrip, patch: str, *, json_: bool) -> Non
     if patch.upper() not in letters or not patch:
         right = f"one of {letters[0]} to {letters[-1]}, the first that is a light grey"
         raise BadInput(f"{patch or 'nothing'!r} is no patch of it", "--patch", right)
-    flash = SheetRead("", strip, (patch.upper(),)).flash(room.paper)
+    flash = SheetRead("", strip, (patch.upper(),)).flash()
     assert flash is not None
     keep_room(with_flash(room, flash))
     if json_:
@@ -210,41 +192,11 @@ def tell_known(room: Room, results: Sequence[Result]) -> None:
         show.lines(predict(room, result.lights, at=result.at, today=today).lines)
 
 
-def flash_fields(room: Room, flash: str, filter_: str) -> dict[str, Any]:
-    """Give the flash as it was typed, else as the room has it kept. Raises BadInput."""
-    if flash:
-        return {"flash_s": parse_time(flash, "--flash"), "flash_filter": filter_}
-    kept = flash_of(room)
-    if kept is None:
-        right = "the exposure that gives a light grey: dryside room test flash finds it"
-        raise BadInput("the flash is not given", "--flash", right)
-    return {
-        "flash_s": kept.exposure_s,
-        "flash_filter": filter_ or kept.filter,
-        "aperture": kept.aperture,
-    }
-
-
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _flash_strip(
-    ways: Ways, base: str, filter_: str, *, json_: bool, show_plan: bool, picture: str | None
-) -> None:
-    """Make the small strip that finds the flash: which of its patches is a light grey?"""
-    unit = ways.unit()
-    rig = unit.rig
-    strip = FlashStrip(flash_filter=filter_)
-    if base:
-        strip = strip.model_copy(update={"base_s": parse_time(base, "--flash")})
-    plan = plan_sheet(strip, rig, open_room(rig))
-    if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
-        leave_layout(plan.kind, strip.model_dump_json(), picture)
-        return
-    show.note(CAUTION)
-    made = expose(unit, plan, strip.model_dump_json(), ways)
-    leave_sheet(made, picture, tell=not json_)
+def _tell_flash(made: Exposed, strip: FlashStrip, *, json_: bool) -> None:
+    """Tell the patches of a flash strip: which of them is a light grey?"""
     patches = made.outcome.sheets[-1].patches if made.outcome.sheets else ()
     densities = [patch.density for patch in patches]
     told = [
@@ -263,45 +215,6 @@ def _flash_strip(
         f"take the one that is a light grey, {GREY_LEAST:g} to {GREY_MOST:g} above the bare paper"
     )
     print(f"next: dryside room read {made.mark} --patch C")
-
-
-def _planned(kind: str, fields: dict[str, Any], rig: Rig, room: Room) -> tuple[Plan, str]:
-    sheet = _sheet_asked(kind, fields)
-    return plan_sheet(sheet, rig, room), sheet.model_dump_json()
-
-
-def _sheet_asked(kind: str, fields: dict[str, Any]) -> FogSheet:
-    """Make the sheet of what was typed. Raises BadInput."""
-    models: dict[str, type[FogTest | WhichLight | CoinCheck | WholeCycle]] = {
-        "fog": FogTest,
-        "which": WhichLight,
-        "coin": CoinCheck,
-        "cycle": WholeCycle,
-    }
-    model = models[kind]
-    try:
-        return model.model_validate(fields)
-    except ValidationError as error:
-        raise bad_input(error, f"room test {kind}", model=model) from None
-
-
-def lights_asked(room: Room, text: str) -> tuple[str, ...]:
-    """Read which lights are meant, all without a text. Raises BadInput."""
-    known = [light.name for light in room.lights]
-    names = [name.strip() for name in text.split(",") if name.strip()] or known
-    for name in names:
-        if room.light(name) is None:
-            right = ", ".join(known) or "room light add first"
-            raise BadInput(f"the room has no light {name!r}", "--lights", right)
-    if not names:
-        raise BadInput("no light is listed", "room test", "dryside room light add NAME")
-    return tuple(names)
-
-
-def _steps_asked(text: str) -> tuple[float, ...]:
-    if not text:
-        return USUAL_STEPS_S
-    return tuple(parse_time(part, "--steps") for part in text.split(","))
 
 
 def _figures(text: str) -> list[float]:

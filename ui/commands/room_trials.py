@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from controller.errors import BadInput
 from controller.rig.lights import around
-from controller.room.change import with_test, with_verdict
+from controller.room.asking import CAUTION, lights_asked, switched_of
+from controller.room.change import flash_of, with_test, with_verdict
 from controller.room.evenness import SPOTS, uneven, uneven_lines
 from controller.room.model import Room
 from controller.room.pale_line import SIDES, PaleLine, pale_lines
-from controller.room.proving import CAUTION, flash_of, switched_of
 from controller.room.results import predict
 from controller.room.ruled_out import WORDS, require_in_order
 from controller.room.steps import JUST_SEEN
@@ -33,7 +33,6 @@ from controller.stops import parse_time
 from ui import show
 from ui.commands.room import _today, local_now
 from ui.commands.room_pictures import draw_sheet, require_picture
-from ui.commands.room_sheets import flash_fields, lights_asked
 from ui.exposing import Exposed, Ways, expose, leave_picture
 from ui.rooms import keep_room, open_room
 from ui.unit import open_book
@@ -68,8 +67,11 @@ def make(
     if word in WORDS and not anyway:
         require_in_order(WORDS[word], room, today=_today())
     fields: dict[str, Any] = {"paper": paper or room.paper, "flash_filter": filter_}
-    if flash or (word in LIGHT_GREY and flash_of(room) is not None):
-        fields |= flash_fields(room, flash, filter_)
+    known = flash_of(room, paper) if word in LIGHT_GREY else None
+    if flash:
+        fields["flash_s"] = parse_time(flash, "--flash")
+    elif known is not None:
+        fields |= {"flash_s": known.exposure_s, "flash_filter": known.filter}
     if word == BLADES:
         fields["lights"] = lights_asked(room, lights)
     test = trial_of(word, fields, parse_time(time, "--time") if time else None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
+import uuid
 from collections import deque
 from collections.abc import Callable
 from pathlib import Path
@@ -13,7 +14,7 @@ from controller.bench import PaperView, ProvingView, State, View
 from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
-from controller.told import CurtainIs, LowerCurtain, Press, Wish
+from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from drivers.engine_words import (
     Arrange,
     DeskIs,
@@ -203,6 +204,10 @@ class UnitLink:
     def order(self, order: str, choice: str = "") -> None:
         """Order something from the desk."""
         self.send(Ordered(order, choice))
+
+    def run(self, plan: Plan, spec: str) -> None:
+        """Have a plan carried out that is not on the desk."""
+        self.send(Run(uuid.uuid4().hex, plan, spec, self.unit.rig.name))
 
     def arrange(self, desk: Desk) -> None:
         """Lay something else ready."""

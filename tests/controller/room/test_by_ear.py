@@ -8,19 +8,13 @@ import pytest
 
 from controller.errors import BadInput
 from controller.rig.file import load_rig
+from controller.room.asking import plan_sheet
 from controller.room.by_ear import HIDDEN, NO_OTHER, SHOWS, SheetRead
-from controller.room.change import with_flash
+from controller.room.change import flash_of, with_flash
 from controller.room.file import room_of, to_toml
 from controller.room.fog_sheets import CoinCheck, FlashStrip, FogTest, WhichLight
 from controller.room.model import Flash, Kind, Light, ResultKind, Room
-from controller.room.proving import (
-    Proof,
-    flash_of,
-    offers,
-    plan_sheet,
-    sheet_for,
-    wanted_of,
-)
+from controller.room.proving import offers, sheet_called
 
 WHEN = datetime(2025, 3, 1, 20, 0)
 GREY = Flash(paper="", exposure_s=0.8)
@@ -64,10 +58,11 @@ def test_what_is_offered_can_be_planned(text: str) -> None:
     rig = load_rig("bad-room")
     made = room("ceiling", "red", flash=(GREY,))
     for words in (text, f"{text} at the trays"):
-        plan = plan_sheet(sheet_for(wanted_of(words, made), made), rig, made)
+        plan = plan_sheet(sheet_called(words, made), rig, made)
         assert plan.actions
-    wanted = wanted_of("fog test of red at the trays", made)
-    assert (wanted.proof, wanted.lights, wanted.place) == (Proof.FOG, ("red",), "trays")
+    sheet = sheet_called("fog test of red at the trays", made)
+    assert isinstance(sheet, FogTest)
+    assert (sheet.lights, sheet.place, sheet.flash_s) == (("red",), "trays", 0.8)
 
 
 @pytest.mark.parametrize(
@@ -77,13 +72,13 @@ def test_what_is_offered_can_be_planned(text: str) -> None:
 def test_what_is_not_known_is_refused(text: str, said: str) -> None:
     """With what there is."""
     with pytest.raises(BadInput, match=said):
-        wanted_of(text, room("amber"))
+        sheet_called(text, room("amber"))
 
 
 def test_a_fog_test_without_a_flash_is_refused() -> None:
     """It names the strip that finds it."""
-    with pytest.raises(BadInput, match="flash strip first"):
-        sheet_for(wanted_of("fog test", room("amber")), room("amber"))
+    with pytest.raises(BadInput, match="a flash strip finds it"):
+        sheet_called("fog test", room("amber"))
 
 
 def test_a_fog_test_asks_for_before_and_after() -> None:
@@ -128,9 +123,9 @@ def test_a_coin_shows_or_does_not(answer: str, changed: bool) -> None:
 
 def test_a_flash_strip_gives_the_flash_of_the_paper() -> None:
     """The first light grey is what the other tests take."""
-    read = SheetRead("K1", FlashStrip(base_s=0.4)).answered("C")
+    read = SheetRead("K1", FlashStrip(base_s=0.4, paper="warm")).answered("C")
     assert read.results(WHEN) == []
-    assert read.flash("warm") == Flash(paper="warm", exposure_s=0.8)
+    assert read.flash() == Flash(paper="warm", exposure_s=0.8)
 
 
 def test_an_answer_that_was_not_offered_is_refused() -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from controller.bench import PaperView, ProvingView, SheetShown
 from controller.orders import Order, Ordered
+from controller.told import Run
 from tests.ui.terminal.fake_unit import Tried, walk
 
 
@@ -26,8 +27,14 @@ def test_a_test_is_chosen_and_read_question_by_question(home: Path) -> None:
         tried.unit.tell(ProvingView(("flash strip", "coin check")))
         await tried.press("t")
         assert "in the dark" in tried.text
-        await tried.press("down", "enter")
-        assert tried.unit.of(Ordered) == [Ordered(Order.ROOM_TEST.value, "coin check")]
+        await tried.press("down", "down", "down", "enter")
+        assert "Coin check" in tried.text
+        assert "clear the floor" in tried.text
+        await tried.press("ctrl+s")
+        [run] = tried.unit.of(Run)
+        assert isinstance(run, Run)
+        assert run.plan.kind == "coin check"
+        await tried.press("4")
         await tried.press("r")
         assert "waits to be read" in tried.text
         tried.unit.tell(ProvingView((), "K2, before?", ("before, none", "before, step 1")))

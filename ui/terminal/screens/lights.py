@@ -76,12 +76,23 @@ class LightsScreen(RoomScreen):
     # -- keys --------------------------------------------------------------------------------
 
     def action_test(self) -> None:
-        """Choose a test of the room, and begin it."""
-        tests = self.link.proving.tests
-        if not tests:
+        """Choose a test of the room, and lay it out."""
+        from controller.room.asking import RoomTest
+        from ui.terminal.screens.ask import AskScreen
+        from ui.terminal.screens.room_test import WHY, RoomTestScreen
+
+        if not self.link.proving.tests:
             self.app.notify("no light is listed: dryside room light add NAME", timeout=6)
             return
-        self._ask("Which test? It is made in the dark.", tests, Order.ROOM_TEST)
+        kinds: dict[str, str | None] = {
+            one.value: f"{one.value.capitalize()}: {WHY[one]}" for one in RoomTest
+        }
+
+        def chosen(kind: str | None) -> None:
+            if kind is not None:
+                self.app.push_screen(RoomTestScreen(RoomTest(kind)))
+
+        self.app.push_screen(AskScreen("Which test? It is made in the dark.", kinds), chosen)
 
     def action_read(self) -> None:
         """Answer what is asked of the sheet that was made last."""
