@@ -448,6 +448,9 @@ class Engine:
         for name, down in self._pedals.take(now_ns):
             if name == BOX:
                 self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
+            elif name in self._pedals.wet:
+                if down:  # it belongs to the trays, and never reaches what could light a lamp
+                    self._tell(Cue(sound=Sound.NOT_TAKEN))
             else:
                 self._press(down)
 

@@ -26,18 +26,17 @@ class EnginePedals:
         self._edges: deque[tuple[int, str, bool]] = deque()
         self._contacts = {TERMINAL: Contact(0.0)}
         self._open: list[Pedal] = []
-        self._has_pedals = False
+        self.wet = frozenset(pedal.name for pedal in rig.pedal if pedal.wet)
 
     def __bool__(self) -> bool:
-        """Is there a pedal that somebody could press?"""
-        return self._has_pedals
+        """Is there a pedal that says go?"""
+        return len(self.wet) < len(self._rig.pedal)
 
     def open(self) -> None:
         """Begin to listen. Raises PortFault."""
         rig = self._rig
         self._contacts |= {p.name: Contact(p.bounce_ms / 1000) for p in rig.pedal}
         self._open += open_pedals(rig, self._edge)
-        self._has_pedals = bool(self._open)
         if rig.box is not None:
             self._contacts[BOX] = Contact(rig.box.bounce_ms / 1000)
             box = open_box(rig, self._edge)
@@ -58,8 +57,9 @@ class EnginePedals:
 
     @property
     def foot_down(self) -> bool:
-        """Is any pedal down now?"""
-        return any(contact.down for name, contact in self._contacts.items() if name != BOX)
+        """Is any pedal down now that could light a lamp?"""
+        others = (BOX, *self.wet)
+        return any(contact.down for name, contact in self._contacts.items() if name not in others)
 
     @property
     def next_ns(self) -> int | None:

@@ -18,12 +18,12 @@ from controller.integration import SeenLamp
 from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits, ns
 from controller.ports import Line
+from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.rules import ON_GPIO, contradictions
 from controller.rig.sensors import Integration, SensorAt
-from controller.rig.table import Address, Addressed, Folder, Name, Table, Text
+from controller.rig.table import Address, Addressed, Contact, Folder, Name, Table, Text
 
 Active = Literal["high", "low"]
-Contact = Literal["normally-open", "normally-closed"]
 OnOff = Literal["on", "off"]
 
 LAMP = "lamp"  # the name of the enlarger's output
@@ -152,36 +152,6 @@ class OtherLight(_Light):
         gt=0,
         le=3600,
         description="longest continuous on-time of a contact frame's light, in seconds",
-    )
-
-
-class PedalAt(Addressed):
-    """A pedal and its contact. ``pin`` may be written for ``address``."""
-
-    name: Name = Field("dry", description='"dry" (light); later also "wet" (trays and notes)')
-    driver: Text = Field(description='"gpio", or one that another package registers')
-    address: Address = Field(description="the line or device that the contact is on")
-    contact: Contact = Field(
-        "normally-open",
-        description='"normally-open": pressing closes it; "normally-closed": pressing opens it',
-    )
-    bounce_ms: float = Field(
-        20.0, ge=0, le=200, description="how long its contact may bounce, in milliseconds"
-    )
-
-
-class BoxSwitch(Addressed):
-    """The reed switch on the paper box or drawer. ``pin`` may be written for ``address``."""
-
-    driver: Text = Field(description='"gpio", or another that pedals use')
-    address: Address = Field(description="the line or device that the contact is on")
-    contact: Contact = Field(
-        "normally-open",
-        description='"normally-open": the magnet on the shut lid closes it (a cut wire then '
-        'counts as an open box); "normally-closed": the magnet opens it',
-    )
-    bounce_ms: float = Field(
-        50.0, ge=0, le=1000, description="how long its contact may bounce, in milliseconds"
     )
 
 

@@ -41,6 +41,11 @@ class _Entry:
         return self.table.get("address", self.table.get("pin"))
 
 
+def is_wet(pedal: str) -> bool:
+    """Is this the name of a pedal at the trays, which never lights a lamp?"""
+    return pedal.partition("-")[0] == "wet"
+
+
 def entries(raw: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str, object]]]:
     """Give the tables under a key of a rig file, each with its path; counted from 1."""
     value = raw.get(key)
@@ -326,11 +331,13 @@ def _left_out(raw: Mapping[str, object]) -> Iterable[Fault]:
         )
     if lamp.get("driver") == "sim":
         return
-    if not entries(raw, "pedal"):
+    pedals = [_Entry(*e) for e in entries(raw, "pedal")]
+    if all(is_wet(pedal.text("name", "dry")) for pedal in pedals):
         yield Fault(
             "pedal",
-            "there is none, so only the space bar of a terminal says go",
-            "a [[pedal]] with a driver and an address",
+            f"there is none{' for light' if pedals else ''}, so only the space bar of a terminal "
+            "says go",
+            "a [[pedal]] with a driver and an address" + (', called "dry"' if pedals else ""),
         )
     if raw.get("simulator"):
         yield Fault(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -29,6 +29,7 @@ def _one_word(value: str) -> str:
     return value
 
 
+Contact = Literal["normally-open", "normally-closed"]
 Address = Annotated[int | str, BeforeValidator(_address)]
 Name = Annotated[str, AfterValidator(_one_word)]
 Text = Annotated[str, Field(min_length=1)]
