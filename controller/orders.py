@@ -21,6 +21,7 @@ class Order(Enum):
     PLACING = "placing light"
     ROOM_TEST = "room test"
     READ_TEST = "read the test"
+    LEAVE_OUT = "leave a light out"
     IN_STOP = "in the stop bath"
     PUT_AWAY = "back in the box"
     OUT_AGAIN = "out of the box"

@@ -18,12 +18,14 @@ from controller.errors import BadInput
 from controller.events import Fate
 from controller.orders import Order
 from controller.rig.model import Rig
+from controller.room.advice import advise
 from controller.room.asking import plan_sheet
 from controller.room.by_ear import SheetRead
-from controller.room.change import with_flash, with_test
+from controller.room.change import with_flash, with_test, without_at_work
 from controller.room.file import save_room
 from controller.room.model import Room
-from controller.room.proving import offers, sheet_called
+from controller.room.overview import briefly
+from controller.room.proving import can_be_left_out, offers, sheet_called
 from controller.room.reading import SHEETS, sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch
@@ -64,7 +66,10 @@ class EngineProving:
 
     def later_orders(self) -> list[Order]:
         """Give what else can be asked for."""
-        return [*self._watch.later_orders(), *([Order.ROOM_TEST] if offers(self._room) else [])]
+        room = self._room
+        more = [Order.ROOM_TEST] if offers(room) else []
+        more += [Order.LEAVE_OUT] if room.tests and can_be_left_out(room) else []
+        return [*self._watch.later_orders(), *more]
 
     def choices(self, order: Order) -> list[str]:
         """Give what can be chosen from for an order."""
@@ -74,6 +79,8 @@ class EngineProving:
             case Order.READ_TEST:
                 question = self._reading.question if self._reading else None
                 return list(question.answers) if question else []
+            case Order.LEAVE_OUT:
+                return can_be_left_out(self._room)
         return self._watch.choices(order)
 
     def view(self) -> ProvingView:
@@ -118,22 +125,37 @@ class EngineProving:
         self._reading = None
         return self._settle(reading)
 
+    def leave_out(self, name: str) -> str:
+        """Leave a light dark while paper is out; gives what is told. Raises BadInput."""
+        left = can_be_left_out(self._room)
+        if name not in left:
+            right = " or ".join(left) or "nothing now"
+            raise BadInput(f"{name or 'no light'!r} is not to be left out", "room", right)
+        self._keep(without_at_work(self._room, name))
+        return f"{name} stays dark while paper is out"
+
     def _settle(self, reading: SheetRead) -> str:
         room = self._room
         flash = reading.flash()
         if flash is not None:
             self._keep(with_flash(room, flash))
             return f"the flash is {flash.exposure_s:.2g} seconds, kept"
+        if reading.flash_missed:
+            return reading.flash_missed
         results = reading.results(datetime.now().astimezone().replace(tzinfo=None))
         for result in results:
             room = with_test(room, result)
         self._keep(room)
         today = datetime.now().astimezone().date()
-        told = [
-            line
-            for result in results
-            for line in predict(room, result.lights, at=result.at, today=today).lines[:1]
-        ]
+        told = []
+        for result in results:
+            safe = predict(room, result.lights, at=result.at, today=today).safe
+            if safe is not None:
+                names = " and ".join(result.lights)
+                told.append(f"{names}: safe {briefly(safe)} at the {result.at.value}")
+        if results:
+            found = advise(room, at=results[0].at, today=today).advice
+            told += [one.line.partition(";")[0] for one in found[:1]]
         return "; ".join(dict.fromkeys(told))
 
     def _keep(self, room: Room) -> None:

@@ -144,12 +144,14 @@ class EngineRoom:
 
     def takes(self, order: Order) -> bool:
         """Is this an order for here, whether or not a plan is running?"""
-        return order in OF_PAPER or order in OF_LIGHT or order is Order.READ_TEST
+        return order in OF_PAPER or order in OF_LIGHT or order in (Order.READ_TEST, Order.LEAVE_OUT)
 
     def order(self, ordered: Ordered) -> str:
         """Carry out one that ``takes``; gives what is told. Raises BadInput."""
         if Order(ordered.order) is Order.READ_TEST:
             return self.offers.answer(ordered.choice)
+        if Order(ordered.order) is Order.LEAVE_OUT:
+            return self.offers.leave_out(ordered.choice)
         box_open = self._watch.box_open
         said, done = self._paper.order(monotonic_ns(), ordered)
         self._hands.do(done)

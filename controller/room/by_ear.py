@@ -22,6 +22,7 @@ from controller.strip import LETTERS
 
 NO_STEP, SHOWS, HIDDEN, NO_OTHER = "none", "it shows", "it does not show", "no other"
 DIFFERS = " differs"
+ALL_WHITE, ALL_DARK = "all white", "all too dark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class SheetRead:
             case FlashStrip() if not self.answers:
                 letters = LETTERS[: self.sheet.patches]
                 text = f"{self.mark}: which patch is the first light grey, clearly above white?"
-                return Question(text, tuple(letters))
+                return Question(text, (*letters, ALL_WHITE, ALL_DARK))
             case FogTest() | WhichLight() | FlashStrip():
                 return None
             case _ if not self.answers:
@@ -97,6 +98,8 @@ class SheetRead:
         """Give the exposure that a flash strip has found; None of any other sheet."""
         if not isinstance(self.sheet, FlashStrip) or not self.answers:
             return None
+        if self.answers[0] not in LETTERS:
+            return None
         strip = self.sheet
         dose_s = strip.doses_s()[LETTERS.index(self.answers[0])]
         return Flash(
@@ -106,7 +109,16 @@ class SheetRead:
             aperture=strip.aperture,
         )
 
+    @property
+    def flash_missed(self) -> str:
+        """Say what to do where no patch of a flash strip is a light grey; else nothing."""
+        return _MISSED.get(self.answers[0], "") if self.answers else ""
 
+
+_MISSED = {
+    ALL_WHITE: "open the lens by two stops or more, and make another flash strip",
+    ALL_DARK: "close the lens by two stops or more, and make another flash strip",
+}
 _SIDES = ("before", "after")
 
 

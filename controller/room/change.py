@@ -137,7 +137,26 @@ def with_group(room: Room, group: str, names: Iterable[str]) -> Room:
     if group not in lists:
         right = f"one of {', '.join(lists)}"
         raise BadInput(f"no group is called {quoted(group)}", "group", right)
-    return _made(room, groups={**lists, group: tuple(sorted(resolve(room, names)))})
+    return _made(room, groups={**_whole(room), group: tuple(sorted(resolve(room, names)))})
+
+
+def without_at_work(room: Room, name: str) -> Room:
+    """Leave a light dark while paper is out; it burns as before while none is. Raises BadInput."""
+    bare = _the(room, name).name
+    groups = {
+        word: names if word == "composing" else tuple(n for n in names if _bare(n) != bare)
+        for word, names in _whole(room).items()
+    }
+    return _made(room, groups=groups)
+
+
+def _whole(room: Room) -> dict[str, tuple[str, ...]]:
+    """Give the groups; where none was ever set every light stands in each."""
+    lists = room.groups.lists()
+    if any(lists.values()):
+        return lists
+    everything = tuple(light.names[-1] for light in room.lights)
+    return dict.fromkeys(lists, everything)
 
 
 def new_light(name: str, kind: Kind = Kind.SAFELIGHT) -> Light:

@@ -31,7 +31,7 @@ def overview(
     safe = {}
     for light in room.lights:
         found = predict(room, [light.name], at=at, today=today).safe
-        safe[light.name] = "not proved" if found is None else _briefly(found)
+        safe[light.name] = "not proved" if found is None else briefly(found)
     names = lit_names(room, lit)
     now = predict(room, names, at=at, today=today)
     if now.how is How.DARK:
@@ -40,13 +40,13 @@ def overview(
         said = f"{', '.join(sorted(names))}: not proved; dryside room test proves it"
     else:
         less = f", and less since {', '.join(now.unknown)} never was tested" if now.unknown else ""
-        said = f"under what burns now paper may be out {_briefly(now.safe)} ({now.safe.rule}){less}"
+        said = f"under what burns now paper may be out {briefly(now.safe)} ({now.safe.rule}){less}"
     report = advise(room, names or None, at=at, today=today) if names else None
     lines = tuple(one.line for one in report.advice[:MOST_ADVICE]) if report else ()
     return Overview(safe, said, lines)
 
 
-def _briefly(safe: SafeTime) -> str:
+def briefly(safe: SafeTime) -> str:
     """Give the time without its steps and its rule: a column has little room."""
     if safe.bound is Bound.LESS_THAN:
         return f"under {told(safe.high_s)}"

@@ -80,7 +80,7 @@ def make(
     made = expose(unit, plan, spec, ways)
     leave_sheet(made, picture, tell=not json_)
     if isinstance(sheet, FlashStrip):
-        _tell_flash(made, sheet, json_=json_)
+        _tell_flash(made, sheet, room, keep=keep, json_=json_)
         return
     densities = _densities(made)
     if densities and keep:
@@ -195,7 +195,7 @@ def tell_known(room: Room, results: Sequence[Result]) -> None:
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _tell_flash(made: Exposed, strip: FlashStrip, *, json_: bool) -> None:
+def _tell_flash(made: Exposed, strip: FlashStrip, room: Room, *, keep: bool, json_: bool) -> None:
     """Tell the patches of a flash strip: which of them is a light grey?"""
     patches = made.outcome.sheets[-1].patches if made.outcome.sheets else ()
     densities = [patch.density for patch in patches]
@@ -214,7 +214,11 @@ def _tell_flash(made: Exposed, strip: FlashStrip, *, json_: bool) -> None:
     print(
         f"take the one that is a light grey, {GREY_LEAST:g} to {GREY_MOST:g} above the bare paper"
     )
-    print(f"next: dryside room read {made.mark} --patch C")
+    grey = next((n for n, d in enumerate(densities) if d - PAPER_WHITE >= GREY_LEAST), None)
+    if keep and grey is not None:
+        keep_flash(room, strip, LETTERS[grey], json_=False)
+    else:
+        print(f"next: dryside room read {made.mark} --patch C")
 
 
 def _figures(text: str) -> list[float]:

@@ -9,12 +9,12 @@ import pytest
 from controller.errors import BadInput
 from controller.rig.file import load_rig
 from controller.room.asking import plan_sheet
-from controller.room.by_ear import HIDDEN, NO_OTHER, SHOWS, SheetRead
-from controller.room.change import flash_of, with_flash
+from controller.room.by_ear import ALL_WHITE, HIDDEN, NO_OTHER, SHOWS, SheetRead
+from controller.room.change import flash_of, with_flash, with_group, without_at_work
 from controller.room.file import room_of, to_toml
 from controller.room.fog_sheets import CoinCheck, FlashStrip, FogTest, WhichLight
 from controller.room.model import Flash, Kind, Light, ResultKind, Room
-from controller.room.proving import offers, sheet_called
+from controller.room.proving import can_be_left_out, offers, sheet_called
 
 WHEN = datetime(2025, 3, 1, 20, 0)
 GREY = Flash(paper="", exposure_s=0.8)
@@ -135,3 +135,31 @@ def test_an_answer_that_was_not_offered_is_refused() -> None:
         read.answered("K")
     with pytest.raises(BadInput, match="it has been read"):
         read.answered("A").answered("B")
+
+
+def test_a_group_that_is_set_first_leaves_the_others_as_they_burn() -> None:
+    """Where no groups were, every light burned; only what is set is another."""
+    made = with_group(room("amber", "red"), "easel", ["red"])
+    assert made.groups.lists() == {
+        "composing": ("amber", "red"),
+        "easel": ("red",),
+        "trays": ("amber", "red"),
+    }
+
+
+def test_a_light_that_is_left_out_burns_while_no_paper_is_out() -> None:
+    """The cure by foot: and the fog test that follows is of what is left."""
+    made = without_at_work(room("amber", "red", flash=(GREY,)), "red")
+    assert made.groups.composing == ("amber", "red")
+    assert made.groups.easel == made.groups.trays == ("amber",)
+    assert can_be_left_out(made) == ["amber"]
+    sheet = sheet_called("fog test", made)
+    assert isinstance(sheet, FogTest)
+    assert sheet.lights == ("amber",)
+
+
+def test_a_flash_strip_without_a_grey_says_what_to_do() -> None:
+    """And keeps nothing."""
+    read = SheetRead("K1", FlashStrip(base_s=0.4)).answered(ALL_WHITE)
+    assert read.flash() is None
+    assert "open the lens" in read.flash_missed

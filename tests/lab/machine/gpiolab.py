@@ -45,7 +45,7 @@ class Lab:
         return int(self._read(f"{DEBUG}/lines/{line}/value"))
 
     def direction(self, line):
-        """ "in" or "out" (None with gpio-sim, which does not tell)."""
+        """Give "in" or "out"; None with gpio-sim, which does not tell."""
         return None if self.sim else self._read(f"{DEBUG}/lines/{line}/direction")
 
     def drive(self, line, level):
