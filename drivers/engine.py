@@ -30,6 +30,7 @@ from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
+from drivers.engine_counters import EngineCounters
 from drivers.engine_desk import EngineDesk
 from drivers.engine_pedals import EnginePedals
 from drivers.engine_room import EngineRoom, Hands
@@ -104,6 +105,10 @@ class Engine:
         if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
+        self._counters = EngineCounters(
+            rig, self._store, book.parent, now_ns=monotonic_ns(), lit=self._bench.lit
+        )
+        self._notes += self._counters.notes
         self._room = EngineRoom(
             rig,
             self._bench,
@@ -152,6 +157,7 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._room.close()
+        self._counters.close(monotonic_ns())
         self._store.close()
         self._writer.close()
 
@@ -279,6 +285,7 @@ class Engine:
             self._bench.lit[reply.output] = reply.lit
             self._clients.dirty = True
             self._rests.edge(reply)
+            self._counters.edge(reply)
             self._room.edge(reply)
         if isinstance(reply, Ended | Refused):
             self._disturb(lit=False)

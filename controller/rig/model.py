@@ -13,6 +13,7 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from controller.counters import Life
 from controller.foot import FootTimes
 from controller.integration import SeenLamp
 from controller.keeper import OutputRule
@@ -46,6 +47,21 @@ class _Relay(Addressed):
         "normally-open",
         description='"normally-open": dark while the coil is not energised; "normally-closed": '
         "it burns then",
+    )
+
+    life_hours: float | None = Field(
+        None,
+        gt=0,
+        le=1e6,
+        description="how long its bulb lives, in hours, by its data sheet; dryside rig counters "
+        "reminds you",
+    )
+    life_operations: int | None = Field(
+        None,
+        gt=0,
+        le=10**9,
+        description="how often its relay may be switched on and off under such a load, by its "
+        "data sheet",
     )
 
     def _line(self, name: str, address: int | str) -> Line:
@@ -297,6 +313,11 @@ class Rig(Table):
             )
             for line in self.lines()
         ]
+
+    def lives(self) -> dict[str, Life]:
+        """Give what the data sheets promise of every output that is switched."""
+        outputs = {LAMP: self.lamp} | {e.name: e for e in self.lights() if e.address is not None}
+        return {name: Life(e.life_hours, e.life_operations) for name, e in outputs.items()}
 
     def lights_at_start(self) -> dict[str, bool]:
         """Give which lights are to be lit when the program starts; no lamps."""
