@@ -58,6 +58,12 @@ class Contact:
         """When ``settle`` must be called."""
         return self._deaf_until_ns
 
+    def gone(self) -> bool:
+        """The contact was unplugged, so it is up now; tells whether it had been down."""
+        was_down, self._down, self._raw = self._down, False, False
+        self._deaf_until_ns = None
+        return was_down
+
     def edge(self, now_ns: int, down: bool) -> bool | None:
         """Take a raw edge; gives the new state of the pedal, or None if nothing changed."""
         self._raw = down
@@ -139,6 +145,12 @@ class Foot:
         if press is _Press.STOPPING:
             return Gesture.LET_GO
         return Gesture.TAP if press is _Press.PLAIN else None
+
+    def gone(self, now_ns: int) -> Gesture | None:
+        """The pedal was unplugged while it was down: it is up, and that is no tap."""
+        if self._press is _Press.PLAIN:
+            self._press = _Press.SPENT
+        return self.edge(now_ns, False, light=False)
 
     def wake(self, now_ns: int) -> Gesture | None:
         """Tell what a foot that stays down has come to mean."""

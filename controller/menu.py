@@ -88,6 +88,13 @@ class Menu:
             self._speak(now_ns, out)
         return out
 
+    def gone(self, now_ns: int, offers: Offers) -> list[Said]:
+        """The pedal was unplugged while it was down: that takes nothing."""
+        out: list[Said] = []
+        self._held = None
+        self._gesture(now_ns, offers, self._foot.gone(now_ns), out)
+        return out
+
     def offer(self, now_ns: int, offers: Offers, order: Order) -> list[Said]:
         """Speak the choices of an order, unasked; silence changes nothing."""
         out: list[Said] = []

@@ -112,6 +112,22 @@ class Pedal(Protocol):
         """Stop listening."""
 
 
+# When, and whether it is there. Called from any thread.
+OnPresence: TypeAlias = Callable[[int, bool], None]
+
+
+@runtime_checkable
+class Pluggable(Protocol):
+    """A pedal, besides, that notices when it is unplugged, and heals when it is plugged in again.
+
+    One that was down when it went is not told to have come up: whoever listens takes it as up,
+    and as no tap.
+    """
+
+    def watch(self, on_presence: OnPresence) -> None:
+        """Tell from now on; told at once if it is away already."""
+
+
 class PedalDriver(Protocol):
     """What an entry point of the group ``dryside.pedals`` names."""
 

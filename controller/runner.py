@@ -41,6 +41,7 @@ from controller.told import (
     LowerCurtain,
     Noted,
     Output,
+    PedalGone,
     Press,
     Run,
     Wish,
@@ -92,6 +93,7 @@ class Runner:
         self._choices = Choices(exposed=False, filtered=False, laid=False)
         self._laid = bool(run.mark)  # does a sheet lie there?
         self._stopping = False  # a foot, or a wish, has cut the pulse in hand
+        self._is_deserted = False  # has the last pedal gone, with no press since?
         self._may_abandon = False  # the foot that is down stopped light: kept there, it abandons
         self._chosen_from = State.ASKING
         self._curtain = False
@@ -128,7 +130,10 @@ class Runner:
             self._advance(now_ns)
         match heard:
             case Press(down=down):
+                self._is_deserted = False
                 self._gesture(now_ns, self._foot.edge(now_ns, down, light=self._light))
+            case PedalGone():
+                self._pedal_gone(now_ns, heard)
             case CurtainIs():
                 self._curtain_is(now_ns, heard.down)
             case Noted(number=number):
@@ -333,6 +338,9 @@ class Runner:
         if self.bench.box_open:
             self._keep_paper(now_ns, BOX_OPEN)
             return
+        if self._is_deserted:
+            self._keep_paper(now_ns, "the pedal is gone")
+            return
         if self._hand.exposing:
             self._out += at_start(self._hand.exposing)
         rested_ns = 0
@@ -499,6 +507,15 @@ class Runner:
             self._out.append(Cue(BOX_OPEN, Sound.ATTENTION))
             self._stop(now_ns)
 
+    def _pedal_gone(self, now_ns: int, gone: PedalGone) -> None:
+        """No light goes on, or comes by itself, that no foot can stop."""
+        if gone.down:
+            self._gesture(now_ns, self._foot.gone(now_ns))
+        if gone.last:
+            self._is_deserted = True
+            if self._light:
+                self._stop(now_ns)
+
     def _tap(self, now_ns: int) -> None:
         match self.state:
             case State.ASKING | State.WAITING:
@@ -625,6 +642,8 @@ class Runner:
             return
         self._until_ns = None
         match self.state:
+            case State.WAITING if self._is_deserted:
+                pass  # a go that would have come by itself waits for a tap
             case State.WAITING if self._foot.down:
                 self._until_ns = now_ns + ns(FOOT_LOOK_S)  # never light under a foot
             case State.WAITING:

@@ -36,6 +36,13 @@ class Press(msgspec.Struct, frozen=True, tag="press"):
     down: bool
 
 
+class PedalGone(msgspec.Struct, frozen=True, tag="pedal-gone"):
+    """A pedal was unplugged. ``down``: while it was pressed; ``last``: no other can stop light."""
+
+    down: bool
+    last: bool
+
+
 class CurtainIs(msgspec.Struct, frozen=True, tag="curtain-is"):
     """The screen says that it is black, or that it could not be."""
 
@@ -64,7 +71,7 @@ class Wish(Enum):
     WRONG_FILTER = "wrong filter"
 
 
-Input: TypeAlias = Press | CurtainIs | Noted | BoxIs | Wish | Reply | Reading
+Input: TypeAlias = Press | PedalGone | CurtainIs | Noted | BoxIs | Wish | Reply | Reading
 
 
 class LowerCurtain(msgspec.Struct, frozen=True, tag="lower"):

@@ -17,7 +17,17 @@ from controller.ports import Cue, Eye, NewSheet, Reading, World
 from controller.room.room_watch import RoomWatch
 from controller.room.watch import Heard
 from controller.runner import Runner
-from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Wish
+from controller.told import (
+    BoxIs,
+    CurtainIs,
+    Input,
+    LowerCurtain,
+    Noted,
+    Output,
+    PedalGone,
+    Press,
+    Wish,
+)
 
 AFTERGLOW_NS = 2_000_000_000
 
@@ -95,6 +105,10 @@ class VirtualUnit:
     def wish(self, wish: Wish) -> None:
         """Ask for something without a pedal."""
         self._hear(wish)
+
+    def pedal_gone(self, *, last: bool = True) -> None:
+        """The world's pedal is unplugged; ``last``: no other can stop light."""
+        self._hear(PedalGone(self._contact.gone(), last))
 
     def box_is(self, heard: BoxIs) -> None:
         """Let the box of paper be opened or shut now."""

@@ -26,13 +26,24 @@ from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
 from controller.rests import Rests
 from controller.rig.model import Rig
 from controller.runner import Runner
-from controller.told import BoxIs, CurtainIs, Input, LowerCurtain, Noted, Output, Press, Run, Wish
+from controller.told import (
+    BoxIs,
+    CurtainIs,
+    Input,
+    LowerCurtain,
+    Noted,
+    Output,
+    PedalGone,
+    Press,
+    Run,
+    Wish,
+)
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_counters import EngineCounters
 from drivers.engine_desk import EngineDesk
-from drivers.engine_pedals import EnginePedals
+from drivers.engine_pedals import Back, EnginePedals, Gone, Moved
 from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
 from drivers.engine_words import (
@@ -452,14 +463,31 @@ class Engine:
     # -- pedals, book, clients -----------------------------------------------------------------
 
     def _take_pedals(self, now_ns: int) -> None:
-        for name, down in self._pedals.take(now_ns):
-            if name == BOX:
-                self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
-            elif name in self._pedals.wet:
-                if down:  # it belongs to the trays, and never reaches what could light a lamp
-                    self._tell(Cue(sound=Sound.NOT_TAKEN))
-            else:
-                self._press(down)
+        for taken in self._pedals.take(now_ns):
+            match taken:
+                case Moved(name, down) if name == BOX:
+                    self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
+                case Moved(name, down) if name in self._pedals.wet:
+                    if down:  # it belongs to the trays, and never reaches what could light a lamp
+                        self._tell(Cue(sound=Sound.NOT_TAKEN))
+                case Moved(_, down):
+                    self._press(down)
+                case Gone():
+                    self._pedal_gone(now_ns, taken)
+                case Back(name):
+                    self._tell(Cue(f"{self._pedals.words(name)} back", Sound.ATTENTION))
+
+    def _pedal_gone(self, now_ns: int, gone: Gone) -> None:
+        """Light that nobody could stop any more goes off, and it is told what is missing."""
+        if gone.name == BOX:
+            self._room.box_is(BoxIs(True))  # who knows?
+        elif gone.name in self._pedals.wet:
+            pass
+        elif self._at_work:
+            self._hear(PedalGone(gone.was_down, gone.last))
+        elif gone.was_down:
+            self._menu(self._desk.pedal_gone(now_ns, self._room.offers))
+        self._tell(Cue(f"{self._pedals.words(gone.name)} gone", Sound.ATTENTION))
 
     def _press(self, down: bool | None) -> None:
         if down is None:

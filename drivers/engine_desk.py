@@ -52,6 +52,10 @@ class EngineDesk:
         """Let the foot choose; gives what is said or ordered. ``paper`` offers something too."""
         return self._menu.step(now_ns, Together(paper, self.desk), down)
 
+    def pedal_gone(self, now_ns: int, paper: OffersOfPaper) -> list[Said]:
+        """A pedal was unplugged while it was down; gives what is said."""
+        return self._menu.gone(now_ns, Together(paper, self.desk))
+
     def offer(self, now_ns: int, paper: OffersOfPaper, order: Order) -> list[Said]:
         """Speak the choices of an order at once, where it has any."""
         return self._menu.offer(now_ns, Together(paper, self.desk), order)

@@ -9,12 +9,14 @@ from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypeAlias, cast
 
 from controller.ports import (
+    OnPresence,
     OutputDriver,
     Pedal,
     PedalDriver,
+    Pluggable,
     PortFault,
     Sensor,
     SensorDriver,
@@ -31,6 +33,9 @@ SOUNDERS = "dryside.sounders"
 SENSORS = "dryside.sensors"
 SIMULATOR = "sim"  # the driver of what is imagined
 BOX = "box"  # the switch on the paper box, among the pedals
+
+# When, which contact, and yes or no. Called from any thread.
+OnNamed: TypeAlias = Callable[[int, str, bool], None]
 
 
 def find_outputs(name: str) -> OutputDriver:
@@ -67,24 +72,26 @@ def open_sensor(rig: Rig, sensor: SensorAt, run: Path) -> Sensor:
         raise PortFault(f"sensor {sensor.name!r}: {fault}") from fault
 
 
-def open_pedals(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> list[Pedal]:
-    """Open the rig's pedals; edges come with their time and the pedal's name. Raises PortFault."""
+def open_pedals(rig: Rig, on_edge: OnNamed, on_presence: OnNamed | None = None) -> list[Pedal]:
+    """Open the rig's pedals; edges come with their time and the pedal's name. Raises PortFault.
 
-    def one(name: str) -> Callable[[int, bool], None]:
-        return lambda at_ns, down: on_edge(at_ns, name, down)
-
+    So does, where it can be told, that one was unplugged (False) or is back (True).
+    """
     return [
-        find_pedal(pedal.driver).open(
-            pedal.address,
-            normally_closed=pedal.contact == "normally-closed",
-            on_edge=one(pedal.name),
-            options=rig.driver_options(pedal.driver),
+        _listen(
+            find_pedal(pedal.driver).open(
+                pedal.address,
+                normally_closed=pedal.contact == "normally-closed",
+                on_edge=_named(pedal.name, on_edge),
+                options=rig.driver_options(pedal.driver),
+            ),
+            _named(pedal.name, on_presence) if on_presence else None,
         )
         for pedal in rig.pedal
     ]
 
 
-def open_box(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> Pedal | None:
+def open_box(rig: Rig, on_edge: OnNamed, on_presence: OnNamed | None = None) -> Pedal | None:
     """Open the switch on the paper box, named "box": down is a shut lid. Raises PortFault.
 
     None where the rig has no such switch.
@@ -92,12 +99,25 @@ def open_box(rig: Rig, on_edge: Callable[[int, str, bool], None]) -> Pedal | Non
     box = rig.box
     if box is None:
         return None
-    return find_pedal(box.driver).open(
-        box.address,
-        normally_closed=box.contact == "normally-closed",
-        on_edge=lambda at_ns, shut: on_edge(at_ns, BOX, shut),
-        options=rig.driver_options(box.driver),
+    return _listen(
+        find_pedal(box.driver).open(
+            box.address,
+            normally_closed=box.contact == "normally-closed",
+            on_edge=_named(BOX, on_edge),
+            options=rig.driver_options(box.driver),
+        ),
+        _named(BOX, on_presence) if on_presence else None,
     )
+
+
+def _named(name: str, told: OnNamed) -> Callable[[int, bool], None]:
+    return lambda at_ns, yes: told(at_ns, name, yes)
+
+
+def _listen(pedal: Pedal, on_presence: OnPresence | None) -> Pedal:
+    if on_presence is not None and isinstance(pedal, Pluggable):
+        pedal.watch(on_presence)
+    return pedal
 
 
 def names(group: str) -> list[str]:

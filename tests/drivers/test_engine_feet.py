@@ -29,10 +29,23 @@ class Held:
         self.moved: dict[object, Callable[[int, bool], None]] = {}
         self.normally_closed: dict[object, bool] = {}
 
+        self.plugged: dict[object, Callable[[int, bool], None]] = {}
+
     def open(self, address, *, normally_closed, on_edge, options):
         self.moved[address] = on_edge
         self.normally_closed[address] = normally_closed
-        return self
+        return HeldPedal(self, address)
+
+
+class HeldPedal:
+    """One of them, open; it can be unplugged."""
+
+    def __init__(self, held: Held, address: object) -> None:
+        self._held = held
+        self._address = address
+
+    def watch(self, on_presence: Callable[[int, bool], None]) -> None:
+        self._held.plugged[self._address] = on_presence
 
     def close(self) -> None:
         pass
@@ -136,3 +149,73 @@ def test_with_a_wet_pedal_alone_a_plan_is_left_alone(
             assert engine._left_alone(now_ns + 1_000_000_000) is not waits
         finally:
             engine.close()
+
+
+@pytest.mark.real
+def test_a_pedal_that_is_unplugged_is_told_and_made_no_tap(
+    engine: Engine, held: Held, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By its name where there are two; the run hears of it, and its return is told."""
+    told: list[Cue] = []
+    monkeypatch.setattr(engine, "_tell", told.append)
+    engine._begin(Run("r1", PLAN))
+    assert engine._runner is not None
+    monkeypatch.setattr(engine._runner._foot, "_deaf_until_ns", 0)
+    told.clear()
+    held.moved["dry"](monotonic_ns(), True)
+    engine._take_pedals(monotonic_ns())
+    assert engine._runner._foot.down
+    held.plugged["dry"](monotonic_ns(), False)
+    engine._take_pedals(monotonic_ns())
+    assert not engine._runner._foot.down
+    assert engine._runner._is_deserted  # the wet one that is left stops no light
+    assert engine._runner.state is State.ASKING
+    held.plugged["wet"](monotonic_ns(), False)
+    held.plugged["dry"](monotonic_ns(), True)
+    engine._take_pedals(monotonic_ns())
+    assert [cue.text for cue in told] == ["", "dry pedal gone", "wet pedal gone", "dry pedal back"]
+    assert {cue.sound for cue in told[1:]} == {Sound.ATTENTION}
+    # under a foot while it was plugged in: nothing is taken before it came up once
+    for after_s, down, taken in ((0.1, True, False), (2.0, False, False), (3.0, True, True)):
+        at_ns = monotonic_ns() + int(after_s * 1e9)
+        held.moved["dry"](at_ns, down)
+        engine._take_pedals(at_ns)
+        assert engine._runner._foot.down is taken
+
+
+@pytest.mark.real
+def test_a_press_in_the_menu_ends_with_its_pedal(
+    engine: Engine, held: Held, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At an idle bench a pedal that goes while it is down leaves no foot behind."""
+    told: list[Cue] = []
+    monkeypatch.setattr(engine, "_tell", told.append)
+    held.moved["dry"](monotonic_ns(), True)
+    engine._take_pedals(monotonic_ns())
+    held.plugged["dry"](monotonic_ns(), False)
+    engine._take_pedals(monotonic_ns())
+    assert not engine._pedals.foot_down
+    assert engine._desk.next_ns is None
+    assert [cue.sound for cue in told] == [Sound.PRESS, Sound.ATTENTION]
+
+
+@pytest.mark.real
+def test_a_box_whose_switch_is_unplugged_is_open(
+    held: Held, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What nobody can tell to be shut counts as open, and is told so."""
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
+    switched = rig(pedal=(pedal("dry"),), box=BoxSwitch(driver="test", address="reed"))
+    engine = Engine(switched, run=run_folder(), book=book_path(), room=room_path(), linger_s=0.0)
+    try:
+        told: list[Cue] = []
+        monkeypatch.setattr(engine, "_tell", told.append)
+        held.moved["reed"](monotonic_ns(), True)
+        engine._take_pedals(monotonic_ns())
+        assert not engine._bench.box_open
+        held.plugged["reed"](monotonic_ns(), False)
+        engine._take_pedals(monotonic_ns())
+        assert engine._bench.box_open
+        assert [cue.text for cue in told] == ["box switch gone"]
+    finally:
+        engine.close()
