@@ -19,9 +19,10 @@ from controller.events import RunBegun
 from controller.orders import Ordered
 from controller.rig.model import Rig
 from controller.room.file import load_room
+from controller.room.left import Left
 from controller.room.of_rig import room_of_rig
 from controller.room.room_watch import Done, RoomWatch
-from controller.room.watch import Heard, Left
+from controller.room.watch import Heard
 
 if TYPE_CHECKING:
     from controller.room.model import Room

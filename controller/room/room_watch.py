@@ -19,8 +19,9 @@ from controller.ports import Cue
 from controller.rig.model import Rig
 from controller.room.fogged_on_purpose import TESTS
 from controller.room.groups import Doing, group_lights
+from controller.room.left import Left
 from controller.room.model import Room
-from controller.room.watch import Heard, Left, PaperWatch
+from controller.room.watch import Heard, PaperWatch
 
 BOX_TOLD_OPEN = "the paper box is open; say box shut first"
 Done: TypeAlias = Cue | Remark | Put

@@ -28,6 +28,7 @@ from controller.ports import Cue, NewSheet, Sound
 from controller.room import budget as b
 from controller.room.fogged_on_purpose import TESTS
 from controller.room.groups import Doing
+from controller.room.left import Left, accounts_of, left_of
 from controller.room.model import Kind, Place, Room
 from controller.room.names import lit_names
 from controller.told import BoxIs
@@ -51,25 +52,6 @@ class ScreenIs(msgspec.Struct, frozen=True):
     """How bright the brightest of the unit's screens is, in percent; 0 where all are black."""
 
     percent: int
-
-
-class Kept(msgspec.Struct, frozen=True):
-    """A sheet as it is kept over a restart; ``used`` and the like as in ``budget.Account``."""
-
-    mark: str
-    where: str
-    used: float
-    unknown_ns: int = 0
-    unsafe: bool = False
-    record_id: str = ""
-
-
-class Left(msgspec.Struct, frozen=True):
-    """What is kept over a restart, and when by the wall clock, in seconds."""
-
-    wall_s: float
-    sheets: tuple[Kept, ...] = ()
-    version: int = 1
 
 
 Heard: TypeAlias = Edge | ScreenIs | Cue | BoxIs | Event
@@ -113,7 +95,10 @@ class PaperWatch:
         # a switch that has not told yet may be unplugged: the box counts as open
         self.box_open: bool | None = True if has_switch else None
         self.version = 0  # grows with every change that is worth keeping
-        accounts = self._bring_back(left, wall_s) if left else {}
+        accounts: dict[str, b.Account] = {}
+        if left is not None:
+            accounts = accounts_of(left, wall_s, forgotten_s=FORGOTTEN_S)
+            self._records |= {kept.mark: kept.record_id for kept in left.sheets}
         if has_switch:
             accounts[BOX] = replace(accounts.get(BOX, b.Account()), where=b.Where.EASEL)
         self._budget = b.FogBudget(
@@ -313,12 +298,7 @@ class PaperWatch:
 
     def left(self, wall_s: float) -> Left:
         """Give what is to be kept over a restart."""
-        kept = (
-            Kept(m, a.where.name, a.used, a.unknown_ns, a.unsafe, self._records.get(m, ""))
-            for m, a in self._budget.accounts.items()
-            if a.where is not b.Where.STOP
-        )
-        return Left(wall_s, tuple(kept))
+        return left_of(self._budget.accounts, self._records, wall_s)
 
     # -- inside ------------------------------------------------------------------------------
 
@@ -448,18 +428,3 @@ class PaperWatch:
         if not self._may_tell or self.box_open or self.paper_out or not self._stopped_ns:
             return None
         return max(self._stopped_ns.values()) + ns(self.room.fixed_s)
-
-    def _bring_back(self, left: Left, wall_s: float) -> dict[str, b.Account]:
-        """Take up what was left; what lay out meanwhile lay under nobody knows which light."""
-        away_ns = ns(max(0.0, wall_s - left.wall_s))
-        found = {}
-        for kept in left.sheets:
-            where = b.Where[kept.where]
-            if where.place and away_ns > ns(FORGOTTEN_S):
-                continue
-            out_ns = away_ns if where.place else 0
-            found[kept.mark] = b.Account(
-                where, kept.used, kept.unknown_ns + out_ns, unsafe=kept.unsafe
-            )
-            self._records[kept.mark] = kept.record_id
-        return found

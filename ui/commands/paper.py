@@ -89,7 +89,7 @@ def _view(client: EngineClient) -> PaperView:
 
 
 def _tell_left(*, json_: bool) -> None:
-    from controller.room.watch import Left
+    from controller.room.left import Left
     from drivers.engine_paper import PAPER_FILE
 
     path = data_folder() / PAPER_FILE
