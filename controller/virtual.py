@@ -98,6 +98,12 @@ class VirtualUnit:
             self._step()
         self.now_ns = max(self.now_ns, until_ns)
 
+    def look_on(self) -> None:
+        """Let the eye see the lamp's afterglow, when all else is over."""
+        while self._eye and self._eye_ns is not None:
+            self.now_ns = max(self.now_ns, self._eye_ns)
+            self._look(self._eye)
+
     def press(self, down: bool) -> None:
         """Let the pedal go down or come up now."""
         self._pedal(self._contact.edge(self.now_ns, down))

@@ -10,6 +10,7 @@ import typer
 
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
+from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -33,7 +34,8 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 lag_app = typer.Typer(
-    help="The lamp's lag: a printed test that needs no instrument.", no_args_is_help=True
+    help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
+    no_args_is_help=True,
 )
 rig_app = typer.Typer(help="The rig: what is wired to what.", no_args_is_help=True)
 book_app = typer.Typer(
@@ -46,6 +48,9 @@ app.add_typer(drydown_app, name="drydown")
 app.add_typer(room_app, name="room")
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
+rig_app.add_typer(counters_app, name="counters")
+rig_app.command("sensors")(rig_sensors)
+lag_app.command("sensor")(lag_sensor)
 app.add_typer(book_app, name="book")
 app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 
 from controller.bench import Bench
 from controller.book.book import Book
 from controller.keeper import Keeper
 from controller.lamp import ns
+from controller.ports import Reading
 from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
 from controller.told import BoxIs, Run
@@ -22,8 +24,18 @@ EVENING_NS = ns(3600)  # virtual time begins here: nothing was lit for an hour
 BEFORE_S = 60.0  # so long before it ends what a sheet had already got
 
 
-def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
-    """Run a plan in virtual time, and write the book."""
+def carry_out_imagined(
+    unit: Unit,
+    run: Run,
+    book: Book,
+    *,
+    sensor: str = "",
+    saw: Callable[[Reading], None] = lambda _reading: None,
+) -> Outcome:
+    """Run a plan in virtual time, and write the book.
+
+    ``sensor`` names one that looks at the lamp, and ``saw`` is given what it reads.
+    """
     lit = {rule.name: rule.safe_lit for rule in unit.rig.rules() if not rule.lamp}
     settings = simulator_of(unit, run)
     world = ImaginedWorld(settings, lit=lit, begun_ns=EVENING_NS)
@@ -58,7 +70,10 @@ def carry_out_imagined(unit: Unit, run: Run, book: Book) -> Outcome:
         record=book.write,
         now_ns=EVENING_NS,
         watch=watch,
-        eye=eye_of(unit, world, seed=settings.seed),
+        eye=eye_of(unit, world, sensor, seed=settings.seed),
+        saw=saw,
     )
     virtual.run()
+    if sensor:
+        virtual.look_on()
     return Outcome(run.record_id, world.develop(virtual.now_ns))
