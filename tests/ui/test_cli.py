@@ -11,28 +11,7 @@ from pathlib import Path
 import pytest
 
 from controller.rig.file import example_rig
-from ui.cli import main
-
-Told = tuple[int, str, str]
-
-
-@pytest.fixture
-def dryside(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Callable[..., Told]:
-    """Run a command in a home and a working folder of its own: exit code, output, errors."""
-    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "home"))
-    monkeypatch.chdir(tmp_path)
-
-    def run(*words: str) -> Told:
-        monkeypatch.setattr(sys, "argv", ["dryside", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        out, err = capsys.readouterr()
-        code = ended.value.code
-        return (0 if code is None else int(code)), out, err
-
-    return run
+from tests.ui.command import Told
 
 
 def test_a_strip_leaves_a_table_a_picture_and_a_record(

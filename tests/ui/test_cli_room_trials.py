@@ -3,37 +3,16 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from ui.cli import main
+from tests.ui.command import Told
 
-Told = tuple[int, str, str]
 BAD = ("--rig", "bad-room")
 GREY = ("--flash", "0.6s", *BAD)
-
-
-@pytest.fixture
-def dryside(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Callable[..., Told]:
-    """Run a command in a home and a working folder of its own: exit code, output, errors."""
-    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "home"))
-    monkeypatch.chdir(tmp_path)
-
-    def run(*words: str) -> Told:
-        monkeypatch.setattr(sys, "argv", ["dryside", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        out, err = capsys.readouterr()
-        code = ended.value.code
-        return (0 if code is None else int(code)), out, err
-
-    return run
 
 
 def test_a_fog_test_leaves_its_picture_which_can_be_read_as_a_scan(

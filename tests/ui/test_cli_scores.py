@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import sys
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
@@ -15,29 +14,8 @@ from controller.events import Intended, Made, RunBegun
 from controller.plan import Expose, Go, Plan
 from controller.score.extra import Extra
 from controller.score.file import load_score
-from ui.cli import main
+from tests.ui.command import Told
 from ui.unit import open_book
-
-Told = tuple[int, str, str]
-
-
-@pytest.fixture
-def dryside(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Callable[..., Told]:
-    """Run a command in a home and a working folder of its own: exit code, output, errors."""
-    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "home"))
-    monkeypatch.chdir(tmp_path)
-
-    def run(*words: str) -> Told:
-        monkeypatch.setattr(sys, "argv", ["dryside", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        out, err = capsys.readouterr()
-        code = ended.value.code
-        return (0 if code is None else int(code)), out, err
-
-    return run
 
 
 def test_from_an_unknown_negative_to_a_split_contrast_print(
