@@ -15,6 +15,7 @@ from controller.written import Fault
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
 SENSORS_ON_GPIO = ("light-pin",)  # sensors that do
+USB_PEDAL = "usb-pedal"
 HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
 LISTS = ("safelight", "light", "pedal", "sensor")
 INPUTS = ("pedal", "box", "sounder", "sensor")  # each names a driver of its own
@@ -69,6 +70,7 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_header(tables, raw),
         *_modbus(tables, raw),
         *_modem_lines(tables, raw),
+        *_usb_pedals(tables["pedal"]),
         *_sounder(tables["sounder"]),
         *_foot([_Entry(*e) for e in entries(raw, "foot")]),
         *_integration([_Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
@@ -256,6 +258,24 @@ def _modem_lines(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) 
         addresses = [entry.address for entry in switched]
         for place, wrong in modem_lines.wrong_sharing(addresses, table.get("supply", "none")):
             yield Fault(f"{switched[place].path}.{wrong.key}", wrong.what, wrong.right)
+
+
+def _usb_pedals(pedals: Iterable[_Entry]) -> Iterable[Fault]:
+    for pedal in pedals:
+        if pedal.text("driver") != USB_PEDAL:
+            continue
+        if pedal.address is not None and not str(pedal.address).startswith("/"):
+            yield Fault(
+                f"{pedal.path}.address",
+                f"{pedal.address!r} is no USB pedal",
+                "its path, the one in /dev/input/by-id that ends in -event-kbd",
+            )
+        if pedal.text("contact") == "normally-closed":
+            yield Fault(
+                f"{pedal.path}.contact",
+                "a USB pedal tells presses, not contacts",
+                '"normally-open"',
+            )
 
 
 def same_address(address: object) -> str:

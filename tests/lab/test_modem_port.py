@@ -44,7 +44,9 @@ time.sleep(600)
 LISTENER = """
 import sys, time
 from drivers.modem_lines import ModemPedal
-pedal = ModemPedal.open("cts", normally_closed=False, on_edge=print, options={"port": sys.argv[1]})
+pedal = ModemPedal.open(
+    "cts", normally_closed=False, on_edge=lambda *_: None, options={"port": sys.argv[1]}
+)
 print("listens", flush=True)
 time.sleep(600)
 """
@@ -102,8 +104,8 @@ def test_outputs_from_opening_to_closing() -> None:
     until(set())
 
 
-def test_whoever_opens_it_beside_moves_nothing() -> None:
-    """A process that listens, and one that prepares to rescue, leave a lit lamp lit."""
+def test_whoever_listens_beside_moves_nothing() -> None:
+    """A process that opens the port for a pedal, and goes again, leaves a lit lamp lit."""
     board = ModemOutputs.open(LAMP, OPTIONS)
     board.write("lamp", True)
     child = run(LISTENER, "listens")
@@ -148,8 +150,12 @@ def test_a_contact_through_the_loop_back() -> None:
         on_edge=lambda _at_ns, down: told.put(down),
         options=OPTIONS,
     )
+    assert (
+        told.get(timeout=WAIT_S) is True
+    )  # the lab's ports are joined, and the other one is ready
     port = open_port(PORT)
     port.put(lift=LOOP)
+    assert told.get(timeout=WAIT_S) is False
     for down in (True, False, True):
         began_s = time.monotonic()
         port.put(**({"lift": RTS} if down else {"drop": RTS}))
