@@ -316,7 +316,10 @@ def rig_check(rig: RigOption = None, settings: SetOption = None, json_: JsonOpti
 @rig_app.command("example")
 def rig_example(
     board: Annotated[
-        str, typer.Argument(help="How the relays are driven: gpio, or modbus (RS-485).")
+        str,
+        typer.Argument(
+            help="How relays are driven: gpio, modbus (RS-485) or modem-lines (serial)."
+        ),
     ] = "gpio",
 ) -> None:
     """Print a rig file to begin with, every field explained."""

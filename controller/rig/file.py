@@ -22,7 +22,8 @@ from controller.rig.settings import OPTION, override
 from controller.written import Fault, faults_of, parse, text_of
 
 IMAGINED = ("tungsten", "halogen", "led")
-EXAMPLES = {"gpio": "example", "modbus": "modbus"}  # rig files to copy, by the board's driver
+# rig files to copy, by the board's driver
+EXAMPLES = {"gpio": "example", "modbus": "modbus", "modem-lines": "modem-lines"}
 ROOMS = ("bad-room",)  # imagined rigs of which the room is the point
 SHIPPED = (*IMAGINED, *ROOMS)
 _TABLES = "controller.rig"  # the package that holds the folder shipped/
@@ -82,7 +83,7 @@ def imagined_rig(kind: str, settings: Sequence[str] = ()) -> Rig:
 
 
 def example_rig(board: str = "gpio") -> str:
-    """Give a commented rig file for a relay board: "gpio" (a Raspberry Pi's lines) or "modbus".
+    """Give a commented rig file for a kind of relay board, by its driver (``EXAMPLES``).
 
     Raises BadInput.
     """

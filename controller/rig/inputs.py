@@ -27,8 +27,13 @@ class PedalAt(Addressed):
         description='"dry" (light) or "wet" (at the trays; it never lights the lamp); where there '
         'are more of a kind, "dry-2" and so on',
     )
-    driver: Text = Field(description='"gpio", or one that another package registers')
-    address: Address = Field(description="the line or device that the contact is on")
+    driver: Text = Field(
+        description='"gpio", "usb-pedal", "modem-lines", or one that another package registers'
+    )
+    address: Address = Field(
+        description="the line or device that the contact is on: a GPIO number, a path in "
+        '/dev/input/by-id, or "cts", "dsr", "ri" or "cd" of a serial port'
+    )
     contact: Contact = Field(
         "normally-open",
         description='"normally-open": pressing closes it; "normally-closed": pressing opens it',

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from controller.rig import modbus
+from controller.rig import modbus, modem_lines
 from controller.written import Fault
 
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
 SENSORS_ON_GPIO = ("light-pin",)  # sensors that do
+USB_PEDAL = "usb-pedal"
 HEADER = range(28)  # GPIO numbers on the header of a Raspberry Pi
 LISTS = ("safelight", "light", "pedal", "sensor")
 INPUTS = ("pedal", "box", "sounder", "sensor")  # each names a driver of its own
@@ -68,6 +69,8 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_addresses(tables),
         *_header(tables, raw),
         *_modbus(tables, raw),
+        *_modem_lines(tables, raw),
+        *_usb_pedals(tables["pedal"]),
         *_sounder(tables["sounder"]),
         *_foot([_Entry(*e) for e in entries(raw, "foot")]),
         *_integration([_Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
@@ -230,6 +233,51 @@ def _modbus(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
         yield Fault(f"lamp.{wrong.key}", wrong.what, wrong.right)
 
 
+def _modem_lines(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+    outputs = [*tables["lamp"], *tables["safelight"], *tables["light"]]
+    if not any(lamp.text("driver") == modem_lines.DRIVER for lamp in tables["lamp"]):
+        outputs = []
+    inputs = [e for e in tables["pedal"] + tables["box"] if e.text("driver") == modem_lines.DRIVER]
+    if not (outputs or inputs):
+        return
+    board = raw.get("board")
+    table = board.get(modem_lines.DRIVER, {}) if isinstance(board, Mapping) else {}
+    table = table if isinstance(table, Mapping) else {}
+    for wrong in modem_lines.wrong_options(table):
+        yield Fault(f"{modem_lines.TABLE}.{wrong.key}", wrong.what, wrong.right)
+    switched = [entry for entry in outputs if entry.address is not None]
+    for entry in switched:
+        low = entry.text("active") == "low"
+        for wrong in modem_lines.wrong_output(entry.address, active_low=low):
+            yield Fault(f"{entry.path}.{wrong.key}", wrong.what, wrong.right)
+    for entry in inputs:
+        if entry.address is not None:
+            for wrong in modem_lines.wrong_input(entry.address):
+                yield Fault(f"{entry.path}.{wrong.key}", wrong.what, wrong.right)
+    if len({modem_lines.word(entry.address) for entry in switched}) == len(switched):
+        addresses = [entry.address for entry in switched]
+        for place, wrong in modem_lines.wrong_sharing(addresses, table.get("supply", "none")):
+            yield Fault(f"{switched[place].path}.{wrong.key}", wrong.what, wrong.right)
+
+
+def _usb_pedals(pedals: Iterable[_Entry]) -> Iterable[Fault]:
+    for pedal in pedals:
+        if pedal.text("driver") != USB_PEDAL:
+            continue
+        if pedal.address is not None and not str(pedal.address).startswith("/"):
+            yield Fault(
+                f"{pedal.path}.address",
+                f"{pedal.address!r} is no USB pedal",
+                "its path, the one in /dev/input/by-id that ends in -event-kbd",
+            )
+        if pedal.text("contact") == "normally-closed":
+            yield Fault(
+                f"{pedal.path}.contact",
+                "a USB pedal tells presses, not contacts",
+                '"normally-open"',
+            )
+
+
 def same_address(address: object) -> str:
     """Write an address so that 17, "17" and "GPIO17" are the same; empty if it is none."""
     if isinstance(address, bool) or not isinstance(address, int | str):
@@ -288,7 +336,7 @@ ADVISED = {"high": range(16, 28), "low": range(4, 7)}
 
 def warnings(raw: Mapping[str, object], file: str = "") -> list[Fault]:
     """Find what a rig may have, but whose owner should know of; written like faults."""
-    found = [*_boot_levels(raw), *_left_out(raw)]
+    found = [*_boot_levels(raw), *_flashing(raw), *_left_out(raw)]
     return [Fault(each.field, each.what, each.right, file) for each in found]
 
 
@@ -318,6 +366,18 @@ def _boot_levels(raw: Mapping[str, object]) -> Iterable[Fault]:
             f"one of GPIO {advised[0]} to {advised[-1]} for an active-{active} relay, and a "
             "resistor at its input that holds it off",
         )
+
+
+def _flashing(raw: Mapping[str, object]) -> Iterable[Fault]:
+    for path, table in entries(raw, "lamp"):
+        entry = _Entry(path, table)
+        if entry.text("driver") == modem_lines.DRIVER and modem_lines.flashes(entry.address):
+            yield Fault(
+                f"{path}.address",
+                "whatever opens the serial port raises this line, and may light the lamp",
+                f'"{modem_lines.BETWEEN}", with the relay between the two wires, which stays at '
+                "rest then",
+            )
 
 
 def _left_out(raw: Mapping[str, object]) -> Iterable[Fault]:

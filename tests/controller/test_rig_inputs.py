@@ -67,3 +67,27 @@ def test_a_wet_pedal_alone_says_no_go() -> None:
     (warning,) = [w for w in warnings(raw) if w.field == "pedal"]
     assert warning.what.startswith("there is none for light")
     assert not [w for w in warnings(parse(LEAST + WET + DRY, "")) if w.field == "pedal"]
+
+
+USB = '[[pedal]]\ndriver = "usb-pedal"\naddress = "/dev/input/by-id/usb-pedal-event-kbd#b"\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            USB.replace("/dev", "dev"),
+            "rig.toml, pedal[1].address: 'dev/input/by-id/usb-pedal-event",
+        ),
+        (
+            USB + 'contact = "normally-closed"\n',
+            "rig.toml, pedal[1].contact: a USB pedal tells presses, not contacts; right would be "
+            '"normally-open".',
+        ),
+    ],
+)
+def test_what_a_usb_pedal_must_have(text: str, said: str) -> None:
+    """A path, and no contact."""
+    assert told(LEAST + USB) == []
+    (fault,) = told(LEAST + text)
+    assert fault.startswith(said)

@@ -37,8 +37,8 @@ class Device:
         fcntl.ioctl(self._fd, EV_BIT, 1)
         for code in (A, B):
             fcntl.ioctl(self._fd, KEY_BIT, code)
-        text = ctypes.create_string_buffer(phys.encode())
-        fcntl.ioctl(self._fd, PHYS, ctypes.addressof(text))
+        # an address is too large for fcntl.ioctl
+        assert ctypes.CDLL(None).ioctl(self._fd, ctypes.c_ulong(PHYS), phys.encode()) == 0
         setup = struct.pack("@HHHH80sI", 3, 0x1234, 0x5678, 1, name.encode(), 0)
         fcntl.ioctl(self._fd, SETUP, setup)
         fcntl.ioctl(self._fd, CREATE)
