@@ -203,3 +203,59 @@ def test_what_is_left_out_is_warned_of_but_no_fault() -> None:
     raw = parse(LEAST + '[simulator]\nlamp = "led"\n', "rig.toml")
     assert find_faults(raw, "rig.toml") == []
     assert [w.field for w in warnings(raw)] == ["safelight", "pedal", "simulator"]
+
+
+SENSOR = """[[sensor]]
+name = "house"
+driver = "bh1750"
+address = 0x23
+purpose = "lamp"
+options = { mode = "quick" }
+"""
+ENDS = '[integration]\nsensor = "house"\nfull_light = 400\n'
+
+
+def test_a_sensor_may_end_exposures() -> None:
+    """A sensor that sees the lamp gives the runner what it needs, unless it is told not to."""
+    ends = rig(LEAST + SENSOR + ENDS)
+    seen = ends.seen_lamp()
+    assert seen
+    assert (seen.full, seen.longest_s) == (400.0, 180.0)
+    assert ends.lamp_sensor() == ends.sensor[0]
+    told_not_to = rig(LEAST + SENSOR + ENDS + "ends_exposures = false\n")
+    assert told_not_to.seen_lamp() is None
+    assert told_not_to.lamp_sensor() is None
+    assert rig(LEAST + SENSOR).seen_lamp() is None
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        (SENSOR.replace('"lamp"', '"lamb"'), 'sensor[1].purpose: "lamb" is not right'),
+        (SENSOR + SENSOR, "sensor[2].name: 'house' is the name of sensor[1] already"),
+        (ENDS, "integration.sensor: 'house' is no sensor that sees the lamp"),
+        (
+            SENSOR.replace('"lamp"', '"stray"') + ENDS,
+            "integration.sensor: 'house' is no sensor that sees the lamp",
+        ),
+        (SENSOR + ENDS + "dark = 500\n", "integration.full_light: 400 is not more than dark = 500"),
+        (
+            SENSOR.replace("bh1750", "light-pin").replace("0x23", "17"),
+            "sensor[1].address: 17 of 'gpio' is used by lamp already",
+        ),
+        (
+            SENSOR.replace("bh1750", "light-pin").replace("0x23", "35"),
+            "sensor[1].address: the header of a Raspberry Pi has no GPIO 35",
+        ),
+    ],
+)
+def test_faults_of_sensors_are_told(text: str, fault: str) -> None:
+    """What a sensor, or the table that ends exposures, cannot be is told by field."""
+    [found] = find_faults(parse(LEAST + text, "rig.toml"), "rig.toml")
+    assert str(found).startswith(f"rig.toml, {fault}; right would be")
+
+
+def test_two_chips_may_have_one_address() -> None:
+    """Chips with the same address hang on different buses, which is no fault."""
+    second = SENSOR.replace("house", "easel").replace("quick", "fine")
+    assert find_faults(parse(LEAST + SENSOR + second, "rig.toml"), "rig.toml") == []

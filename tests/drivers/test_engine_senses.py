@@ -13,8 +13,9 @@ from controller.keeper import Cause
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import PortFault, Reading
 from controller.rig.file import load_rig
-from drivers import found
+from drivers import counters_file, found
 from drivers.engine_senses import Senses
+from drivers.engine_words import Leave
 from sim.sensor import ImaginedSensor
 from tests.drivers.unit_on_bench import QUICK, Bench, unit
 
@@ -135,3 +136,33 @@ def test_an_engine_ends_the_light_by_its_sensor(bench: Bench) -> None:
     assert page
     assert page.exposures[0].pulses[0].cause is Cause.INTEGRAL
     assert page.exposures[0].delivered_dose_s == pytest.approx(2.0, abs=0.05)
+
+
+@pytest.mark.real
+def test_an_engine_counts_what_its_outputs_do(tmp_path: Path) -> None:
+    """Lamp and safelight are counted as they were lit, and the file has it when the unit ended."""
+    with unit(tmp_path) as made:
+        actions = (
+            Sheet(203, 25),
+            Go("A", lead_in_s=0.1),
+            Expose("A", 0.5),
+            Go("B"),
+            Expose("B", 0.4),
+        )
+        made.start(Plan("strip", "a strip", actions))
+        made.until(lambda: made.ended is not None)
+        made.client.send(Leave())
+        end_s = time.monotonic() + 30
+        while not made.client.closed:
+            assert time.monotonic() < end_s
+            made.client.receive(0.1)
+        end_s = time.monotonic() + 30
+        while "ceiling" not in (counts := counters_file.read(tmp_path, made.rig.name)):
+            assert time.monotonic() < end_s
+            time.sleep(0.02)
+    edges = made.lamp()
+    on_s = [(off - on) / 1e9 for (on, _), (off, _) in zip(edges[::2], edges[1::2], strict=True)]
+    assert counts["lamp"].operations == 2
+    assert counts["lamp"].on_s == pytest.approx(sum(on_s), abs=0.001)
+    assert counts["lamp"].longest_s == pytest.approx(max(on_s), abs=0.001)
+    assert counts["ceiling"].on_s > sum(on_s)
