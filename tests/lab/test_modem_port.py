@@ -138,31 +138,6 @@ def test_a_rescuer_drops_the_lines_of_a_dead_or_frozen_owner() -> None:
     rescuer.release()
 
 
-def test_a_contact_through_the_loop_back() -> None:
-    """CTS follows RTS within the chip: pressed and let go are told."""
-    told: queue.Queue[bool] = queue.Queue()
-    pedal = ModemPedal.open(
-        "cts",
-        normally_closed=False,
-        on_edge=lambda _at_ns, down: told.put(down),
-        options=OPTIONS,
-    )
-    assert (
-        told.get(timeout=WAIT_S) is True
-    )  # the lab's ports are joined, and the other one is ready
-    port = open_port(PORT)
-    port.put(lift=LOOP)
-    assert told.get(timeout=WAIT_S) is False
-    for down in (True, False, True):
-        began_s = time.monotonic()
-        port.put(**({"lift": RTS} if down else {"drop": RTS}))
-        assert told.get(timeout=WAIT_S) is down
-        print(f"heard after {(time.monotonic() - began_s) * 1000:.1f} ms")
-    port.put(drop=RTS | LOOP)
-    port.close()
-    pedal.close()
-
-
 RIG = f"""
 name = "lab"
 [lamp]
@@ -237,3 +212,29 @@ def test_a_whole_unit_and_every_way_to_die(tmp_path: Path, monkeypatch: pytest.M
             rig.lines(), "modem-lines", board_options(rig, run_folder()), run=run_folder()
         )
         assert safe.safe
+
+
+def test_a_contact_through_the_loop_back() -> None:
+    """CTS follows RTS within the chip: pressed and let go are told."""
+    # last, since a thread that waits for a change keeps the port open until this process ends
+    told: queue.Queue[bool] = queue.Queue()
+    pedal = ModemPedal.open(
+        "cts",
+        normally_closed=False,
+        on_edge=lambda _at_ns, down: told.put(down),
+        options=OPTIONS,
+    )
+    assert (
+        told.get(timeout=WAIT_S) is True
+    )  # the lab's ports are joined, and the other one is ready
+    port = open_port(PORT)
+    port.put(lift=LOOP)
+    assert told.get(timeout=WAIT_S) is False
+    for down in (True, False, True):
+        began_s = time.monotonic()
+        port.put(**({"lift": RTS} if down else {"drop": RTS}))
+        assert told.get(timeout=WAIT_S) is down
+        print(f"heard after {(time.monotonic() - began_s) * 1000:.1f} ms")
+    port.put(drop=RTS | LOOP)
+    port.close()
+    pedal.close()
