@@ -2,7 +2,9 @@
 
 Where the port can wait for a change (TIOCMIWAIT), a second thread does, and the lines are looked
 at besides every 20 ms, since a change between two waits is not told. Elsewhere they are looked at
-every 4 ms.
+every 5 ms.
+
+A thread that waits there cannot be called back: it keeps the port open until its process ends.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from drivers.modem_port import RI, Lost, Modem, OpenPort, open_port
 
 _log = logging.getLogger(__name__)
 
-LOOK_S = 0.004
+LOOK_S = 0.005
 WAITED_LOOK_S = 0.02
 AGAIN_S = 0.25  # between two looks for a port that is away
 CLOSE_S = 2.0

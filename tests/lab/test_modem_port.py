@@ -108,10 +108,9 @@ def test_whoever_listens_beside_moves_nothing() -> None:
     """A process that opens the port for a pedal, and goes again, leaves a lit lamp lit."""
     board = ModemOutputs.open(LAMP, OPTIONS)
     board.write("lamp", True)
-    child = run(LISTENER, "listens")
-    assert raised() == {"DTR"}
-    child.kill()
-    child.wait()
+    with run(LISTENER, "listens") as child:
+        assert raised() == {"DTR"}
+        child.kill()
     assert raised() == {"DTR"}
     assert board.alive(time.monotonic_ns()) == ()
     board.close()
@@ -119,30 +118,105 @@ def test_whoever_listens_beside_moves_nothing() -> None:
 
 def test_a_killed_owner_leaves_no_line_raised() -> None:
     """With nobody else at the port the kernel drops its lines itself."""
-    child = run(OWNER, "lit")
-    assert raised() == {"DTR"}
-    child.send_signal(signal.SIGKILL)
-    child.wait()
+    with run(OWNER, "lit") as child:
+        assert raised() == {"DTR"}
+        child.kill()
     until(set())
 
 
 def test_a_rescuer_drops_the_lines_of_a_dead_or_frozen_owner() -> None:
     """While somebody else has the port open the kernel drops nothing; the rescuer does."""
     rescuer = ModemOutputs.rescuer(LAMP, OPTIONS)
-    child = run(OWNER, "lit")
-    child.send_signal(signal.SIGSTOP)
-    time.sleep(0.2)
-    assert raised() == {"DTR"}
-    assert not rescuer.make_safe(0)  # still held, and dark all the same
-    assert raised() == set()
-    child.kill()
-    child.wait()
+    with run(OWNER, "lit") as child:
+        child.send_signal(signal.SIGSTOP)
+        time.sleep(0.2)
+        assert raised() == {"DTR"}
+        assert not rescuer.make_safe(0)  # still held, and dark all the same
+        assert raised() == set()
+        child.kill()
     assert rescuer.make_safe(time.monotonic_ns() + 10**9)
     rescuer.release()
 
 
+RIG = f"""
+name = "lab"
+[lamp]
+driver = "modem-lines"
+address = "dtr-rts"
+[[pedal]]
+driver = "modem-lines"
+address = "cts"
+contact = "normally-closed"   # the lab's other port keeps it raised
+[sounder]
+driver = "silent"
+speech = false
+[foot]
+deaf_s = 0.2
+lead_in_s = 0.3
+[board.modem-lines]
+port = "{PORT}"
+"""
+
+
+def test_a_whole_unit_and_every_way_to_die(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keeper and pedal share the port; the keeper killed, or all at once: dark, and at rest."""
+    import json
+
+    from controller.rig.file import load_rig
+    from controller.told import Press
+    from drivers.all_safe import safe_now
+    from drivers.places import board_options, run_folder
+    from tests.lab.test_unit import prompt, start
+    from ui.attach import attach
+
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "home"))
+    path = tmp_path / "rig.toml"
+    path.write_text(RIG)
+    rig = load_rig(path)
+    client = attach(run_folder(), str(path), (), rig.digest())
+
+    def tap() -> None:
+        client.send(Press(True))
+        client.send(Press(False))
+
+    def pid(whom: str) -> int:
+        return int(json.loads((run_folder() / f"{whom}.pid").read_text())["pid"])
+
+    try:
+        start(client, 0.5, 60.0)
+        prompt(client, "mark")
+        tap()
+        prompt(client, "patch A")
+        tap()
+        until({"DTR"})
+        until(set())
+        prompt(client, "patch B")
+        tap()
+        until({"DTR"})
+        os.kill(pid("keeper"), signal.SIGKILL)
+        sent_s = time.monotonic()
+        until(set())
+        print(f"keeper killed: dark after {(time.monotonic() - sent_s) * 1000:.0f} ms")
+        prompt(client, "paused")
+        tap()
+        until({"DTR"})
+        both = [pid("engine"), pid("keeper")]
+        sent_s = time.monotonic()
+        for each in both:
+            os.kill(each, signal.SIGKILL)
+        until(set())
+        print(f"all killed: dark after {(time.monotonic() - sent_s) * 1000:.0f} ms")
+    finally:
+        client.close()
+        safe = safe_now(
+            rig.lines(), "modem-lines", board_options(rig, run_folder()), run=run_folder()
+        )
+        assert safe.safe
+
+
 def test_a_contact_through_the_loop_back() -> None:
     """CTS follows RTS within the chip: pressed and let go are told."""
+    # last, since a thread that waits for a change keeps the port open until this process ends
     told: queue.Queue[bool] = queue.Queue()
     pedal = ModemPedal.open(
         "cts",
