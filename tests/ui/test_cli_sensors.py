@@ -13,9 +13,8 @@ from controller.counters import Count
 from controller.ports import PortFault, Quantity, Reading, Sensor
 from controller.rig.file import load_rig
 from drivers import counters_file, found
-from tests.ui.test_cli import Told, dryside
+from tests.ui.command import Told
 
-__all__ = ["dryside"]
 RIG = """
 name = "mine"
 [lamp]
