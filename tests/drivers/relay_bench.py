@@ -106,7 +106,7 @@ class RelayBench:
 
     def options(self, **more: object) -> dict[str, object]:
         """Give options by which the driver finds this unit; patient, for a busy machine."""
-        return {"port": str(self.port), "dead_ms": 600, "answer_ms": 150, **more}
+        return {"port": str(self.port), "dead_ms": 2_000, "answer_ms": 150, **more}
 
     def end(self) -> None:
         """Be done."""
