@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_rig import rig_check, rig_find
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
@@ -49,6 +50,8 @@ app.add_typer(room_app, name="room")
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
 rig_app.add_typer(counters_app, name="counters")
+rig_app.command("check")(rig_check)
+rig_app.command("find")(rig_find)
 rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(book_app, name="book")
@@ -303,14 +306,6 @@ def lag_set(
     from ui.commands.lag import lag_set as command
 
     command(lighter, darker, record, cold_lag_s, warm_gain_s2, rig=rig, json_=json_)
-
-
-@rig_app.command("check")
-def rig_check(rig: RigOption = None, settings: SetOption = None, json_: JsonOption = False) -> None:
-    """Look for faults in a rig file, each with its remedy."""
-    from ui.commands.rig import check
-
-    check(rig, settings or [], json_=json_)
 
 
 @rig_app.command("example")

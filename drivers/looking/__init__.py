@@ -1,0 +1,1 @@
+"""Looking at what is there. Nothing here switches anything, and nothing raises."""
