@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
@@ -37,7 +38,6 @@ lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
 )
-rig_app = typer.Typer(help="The rig: what is wired to what.", no_args_is_help=True)
 book_app = typer.Typer(
     help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
@@ -303,29 +303,6 @@ def lag_set(
     from ui.commands.lag import lag_set as command
 
     command(lighter, darker, record, cold_lag_s, warm_gain_s2, rig=rig, json_=json_)
-
-
-@rig_app.command("check")
-def rig_check(rig: RigOption = None, settings: SetOption = None, json_: JsonOption = False) -> None:
-    """Look for faults in a rig file, each with its remedy."""
-    from ui.commands.rig import check
-
-    check(rig, settings or [], json_=json_)
-
-
-@rig_app.command("example")
-def rig_example(
-    board: Annotated[
-        str,
-        typer.Argument(
-            help="How relays are driven: gpio, modbus (RS-485) or modem-lines (serial)."
-        ),
-    ] = "gpio",
-) -> None:
-    """Print a rig file to begin with, every field explained."""
-    from ui.commands.rig import example
-
-    example(board)
 
 
 @app.command()

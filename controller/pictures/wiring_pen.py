@@ -23,7 +23,7 @@ _TEXT_DROP = 0.19  # schemdraw sets the middle of a label so much too high
 _DASH, _SPACE = 0.5, 0.35
 
 
-class _Hop(elm.Element):
+class _Hop(elm.Element):  # type: ignore[no-untyped-call]
     """A wire that jumps over another that it does not touch."""
 
     def __init__(self, **kwargs: object) -> None:
@@ -31,7 +31,7 @@ class _Hop(elm.Element):
         self.segments.append(SegmentArc((0, 0), 0.4, 0.4, theta1=0, theta2=180))
 
 
-class _Lamp(elm.Element):
+class _Lamp(elm.Element):  # type: ignore[no-untyped-call]
     """A circle with a cross, its middle at the place."""
 
     def __init__(self, radius: float) -> None:
@@ -42,7 +42,7 @@ class _Lamp(elm.Element):
         self.segments.append(Segment([(-arm, arm), (arm, -arm)]))
 
 
-class _Stroke(elm.Element):
+class _Stroke(elm.Element):  # type: ignore[no-untyped-call]
     """A line through places, as it is."""
 
     def __init__(self, *places: tuple[float, float], style: str, width: float) -> None:
@@ -162,11 +162,11 @@ class Pen:
         self, start: tuple[float, float], end: tuple[float, float], colour: str = LOW
     ) -> None:
         """Draw a resistor between two places."""
-        self._drawing.add(elm.ResistorIEC().at(start).to(end).color(colour))
+        self._drawing.add(elm.ResistorIEC().at(start).to(end).color(colour))  # type: ignore[no-untyped-call]
 
     def fuse(self, start: tuple[float, float], end: tuple[float, float], colour: str) -> None:
         """Draw a fuse between two places."""
-        self._drawing.add(elm.FuseIEEE().at(start).to(end).color(colour))
+        self._drawing.add(elm.FuseIEEE().at(start).to(end).color(colour))  # type: ignore[no-untyped-call]
 
     def lamp(self, x: float, y: float, colour: str) -> None:
         """Draw a lamp, half a unit in radius, around a place."""
@@ -174,7 +174,7 @@ class Pen:
 
     def leds(self, start: tuple[float, float], end: tuple[float, float], colour: str) -> None:
         """Draw an LED between two places, its anode at the start."""
-        self._drawing.add(elm.LED().at(start).to(end).color(colour))
+        self._drawing.add(elm.LED().at(start).to(end).color(colour))  # type: ignore[no-untyped-call]
 
     def switch(
         self,

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from controller.errors import BadInput
-from controller.rig.model import LAMP, BoxSwitch, Lamp, OtherLight, PedalAt, Rig, Safelight
+from controller.rig.inputs import BoxSwitch, PedalAt
+from controller.rig.model import LAMP, Lamp, OtherLight, Rig, Safelight
 from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address, warnings
 
 # The 40-pin header of a Raspberry Pi: the pin of each GPIO number. From memory of the header's
