@@ -55,7 +55,13 @@ def input_row(pen: Pen, each: Input, y: float) -> None:
     x = COMPUTER
     if each.part is Part.USB:
         pen.terminal(x, y, LOW)
-        pen.words(x - 0.25, y, "its own port", at="right", size=SMALL)
+        pen.words(
+            x - 0.25,
+            y,
+            each.point.name if len(each.point.name) < 10 else "its own port",
+            at="right",
+            size=SMALL,
+        )
         pen.wire((x + 0.1, y), (x + 2.2, y))
         pen.box(x + 2.2, y + 0.55, x + 9.0, y - 0.55, colour=LOW)
         pen.words(x + 2.45, y + 0.2, each.name)

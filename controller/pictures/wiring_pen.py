@@ -5,11 +5,13 @@ The one module that knows schemdraw. Every place is in its units (half an inch);
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
+from xml.etree import ElementTree
 
 import schemdraw
 from schemdraw import elements as elm
-from schemdraw.segments import Segment, SegmentArc, SegmentCircle
+from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentText
 from schemdraw.types import Halign
 
 schemdraw.use("svg")
@@ -19,8 +21,29 @@ schemdraw.svgconfig.text = "text"
 MAINS, LOW, EDGE, GREY, EARTH = "#8a1c1c", "#1d3f72", "#d06000", "#555555", "#2c7a2c"
 FONT = 11.0
 SMALL = 9.5
-_TEXT_DROP = 0.19  # schemdraw sets the middle of a label so much too high
+_BELOW_MIDDLE = 0.35  # from the middle of a capital down to its foot, by the height of the letters
+_SVG = "http://www.w3.org/2000/svg"
 _DASH, _SPACE = 0.5, 0.35
+
+
+def _settled(svg: str) -> str:
+    """Write an SVG so that every program shows its words at one height, and no digit is noise.
+
+    Not every program knows "dominant-baseline"; and last digits of a float are a machine's own.
+    """
+    root = ElementTree.fromstring(svg)
+    for text in root.iter(f"{{{_SVG}}}text"):
+        words = "".join(text.itertext())
+        span = text.find(f"{{{_SVG}}}tspan")
+        down = 0.0 if span is None else float(span.get("dy", "0"))
+        size = float(text.get("font-size", "0"))
+        text.attrib.pop("dominant-baseline", None)
+        text.set("y", str(float(text.get("y", "0")) + down + _BELOW_MIDDLE * size))
+        for child in list(text):
+            text.remove(child)
+        text.text = words
+    written = ElementTree.tostring(root, encoding="unicode")
+    return re.sub(r"-?\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", written) + "\n"
 
 
 class _Hop(elm.Element):  # type: ignore[no-untyped-call]
@@ -42,12 +65,20 @@ class _Lamp(elm.Element):  # type: ignore[no-untyped-call]
         self.segments.append(Segment([(-arm, arm), (arm, -arm)]))
 
 
+class _Words(elm.Element):  # type: ignore[no-untyped-call]
+    """One line of words, its middle height at the place."""
+
+    def __init__(self, text: str, at: Halign, size: float) -> None:
+        super().__init__()
+        self.segments.append(SegmentText((0, 0), text, align=(at, "center"), fontsize=size))
+
+
 class _Stroke(elm.Element):  # type: ignore[no-untyped-call]
     """A line through places, as it is."""
 
     def __init__(self, *places: tuple[float, float], style: str, width: float) -> None:
         super().__init__()
-        self.segments.append(Segment(list(places), ls=style, lw=width))  # type: ignore[arg-type]
+        self.segments.append(Segment(list(places), ls=None if style == "-" else style, lw=width))  # type: ignore[arg-type]
 
 
 class Pen:
@@ -59,7 +90,7 @@ class Pen:
 
     def svg(self) -> str:
         """Give the diagram as the text of an SVG file."""
-        return self._drawing.get_imagedata("svg").decode() + "\n"
+        return _settled(self._drawing.get_imagedata("svg").decode())
 
     # -- lines -------------------------------------------------------------------------------
 
@@ -115,7 +146,9 @@ class Pen:
     ) -> None:
         """Draw a box by two corners."""
         box = elm.Rect(corner1=(x0, y0), corner2=(x1, y1)).at((0, 0)).theta(0)
-        box = box.color(colour).linestyle(style)  # type: ignore[arg-type]
+        box = box.color(colour)
+        if style != "-":
+            box = box.linestyle(style)  # type: ignore[arg-type]
         self._drawing.add(box.fill(fill) if fill else box)
 
     # -- words -------------------------------------------------------------------------------
@@ -129,24 +162,9 @@ class Pen:
         at: Halign = "left",
         size: float = FONT,
         colour: str = "black",
-        turned: bool = False,
     ) -> None:
         """Write words beside a place, middle height; ``at`` tells which end is at x."""
-        self._drawing.add(
-            elm.Label()
-            .at((x, y - _TEXT_DROP))
-            .theta(0)
-            .label(
-                text,
-                loc="center",
-                ofst=(0, 0),
-                halign=at,
-                valign="center",
-                fontsize=size,
-                color=colour,
-                rotate=90 if turned else 0,
-            )
-        )
+        self._drawing.add(_Words(text, at, size).at((x, y)).theta(0).color(colour))
 
     # -- symbols -----------------------------------------------------------------------------
 

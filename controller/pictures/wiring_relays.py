@@ -183,7 +183,7 @@ def _supplies(pen: Pen, at: Columns, wiring: Wiring) -> None:
 def _adapter(pen: Pen, at: Columns) -> None:
     x0, x1 = COMPUTER + 0.9, at.pulls + 2.2
     pen.box(x0 - 0.1, -5.0, x1, -7.5, colour=LOW)
-    pen.words(x0 - 0.1, -7.85, "adapter from USB to RS-485", size=SMALL, colour=LOW)
+    pen.words(x0 - 0.1, -7.85, "USB to RS-485", size=SMALL, colour=LOW)
     pen.terminal(COMPUTER, -6.2, LOW)
     pen.words(COMPUTER - 0.25, -6.2, "USB", at="right", size=SMALL)
     pen.wire((COMPUTER + 0.1, -6.2), (x0 - 0.1, -6.2))

@@ -32,6 +32,14 @@ UNIT_PINS = {0: (2, 4), 1: (3, 5), 2: (4, 6), 3: (5, 7)}
 SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri": 9}
 
 
+# Sensors on a bus of the header: what the place is called, and its wires. The bus is the kernel's
+# usual one; from memory of the Raspberry Pi's documentation.
+_BUSES = {
+    **dict.fromkeys(("bh1750", "veml7700"), ("I2C", "SDA pin 3, SCL pin 5, 3.3 V, ground")),
+    "one-wire": ("one-wire", "data pin 7, 4.7 kΩ to 3.3 V, ground"),
+}
+
+
 class Board(Enum):
     """What the relays hang on."""
 
@@ -180,7 +188,7 @@ def _board_words(rig: Rig, board: Board) -> str:
     options = rig.driver_options()
     match board:
         case Board.HEADER:
-            return "relay board at the header"
+            return "the header of a Raspberry Pi"
         case Board.RELAY_UNIT:
             return f"relay unit on USB: {options.get('port', 'no port named')}"
         case Board.MODBUS:
@@ -283,7 +291,8 @@ def _inputs(rig: Rig) -> Iterator[Input]:
             point = _gpio(sensor.address, rig)
             yield Input(name, Part.SENSOR, point, _ground(point, grounds), detail=sensor.driver)
         else:
-            yield Input(name, Part.USB, Point(str(sensor.address)), None, detail=sensor.driver)
+            at, detail = _BUSES.get(sensor.driver, (str(sensor.address), sensor.driver))
+            yield Input(name, Part.USB, Point(at), None, detail=detail)
 
 
 def _contact(name: str, at: PedalAt | BoxSwitch, rig: Rig, part: Part, grounds: list[int]) -> Input:

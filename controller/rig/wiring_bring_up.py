@@ -45,7 +45,7 @@ def _by_eye(wiring: Wiring) -> list[str]:
 
 def _ohms(wiring: Wiring) -> Iterator[str]:
     yield (
-        "Between every terminal of the mains side and ground of the extra-low side: no reading "
+        "Between L and N terminals of the mains side and ground of the extra-low side: no reading "
         "(more than 20 MΩ)."
     )
     if wiring.pulled:
@@ -122,7 +122,10 @@ def _by_foot(wiring: Wiring) -> Iterator[str]:
         yield "You hear each prompt from where you stand with running water."
     if any(each.part is Part.REED for each in wiring.inputs):
         yield "Open the paper box: the program says that it is open, and lights no white lamp."
-    yield "Kill the program during an exposure (`kill -9`): the lamp's output is soon off."
+    yield (
+        "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
+        "off at once. Where all of them are killed together, S1 and `dryside safe` are left."
+    )
 
 
 def _contacts(wiring: Wiring) -> Iterator[str]:
@@ -133,7 +136,7 @@ def _contacts(wiring: Wiring) -> Iterator[str]:
         now = "near 0 Ω" if each.closed_at_rest else "no reading"
         yield (
             f"K{each.number}, COM to {each.used}, snubber in place, {each.name} not connected, no "
-            f"power at the coils: {now}; energised, the other way."
+            f"power at the coils: {now}; while the program energises it, the other way."
         )
     for each in wiring.mosfets:
         yield (

@@ -58,7 +58,7 @@ def bring_up_page(wiring: Wiring) -> str:
 
 def pins_page(wiring: Wiring) -> str:
     """Tell every pin that is used, what goes there, and what holds it at rest."""
-    lines = [f"Relays hang on: {wiring.board_words}.", ""]
+    lines = [f"What switches the lights hangs on: {wiring.board_words}.", ""]
     lines += _table(
         ("pin", "called", "goes to", "at rest"), [row for _, row in sorted(_pins(wiring))]
     )
@@ -67,6 +67,7 @@ def pins_page(wiring: Wiring) -> str:
         ("no.", "light", "line", "switched by", "contact", "without power"),
         [_light_row(each) for each in wiring.outputs],
     )
+    lines += [""] if wiring.own_plugs else []
     lines += [f"- safelight {name}: a plug of its own, never switched" for name in wiring.own_plugs]
     lines += ["", *_pin_notes(wiring)]
     return _page("Pins", wiring, lines)
@@ -90,7 +91,11 @@ _Row = tuple[int, tuple[str, str, str, str]]
 
 def _pins(wiring: Wiring) -> Iterator[_Row]:
     for each in wiring.outputs:
-        mark = f"Q{each.number}, gate" if each.through is Through.MOSFET else f"K{each.number}"
+        mark = (
+            f"100 Ω, then the gate of Q{each.number}"
+            if each.through is Through.MOSFET
+            else f"input of K{each.number}"
+        )
         if each.second is not None:
             yield _row(each.point, f"{mark}, + ({each.name})", "not raised: no current")
             yield _row(each.second, f"{mark}, - ({each.name})", "not raised: no current")
@@ -98,7 +103,7 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
         rest = "the board's own affair"
         if wiring.pulled:
             rest = f"R{each.number}, 10 kΩ to " + ("3.3 V" if each.active_low else "ground")
-        yield _row(each.point, f"{mark}, input ({each.name})", rest)
+        yield _row(each.point, f"{mark} ({each.name})", rest)
     for contact in wiring.inputs:
         yield _row(contact.point, contact.name, _rest_of(contact))
         if contact.other_end is not None:
