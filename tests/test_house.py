@@ -20,7 +20,7 @@ import pytest
 
 HOUSE = Path(__file__).parent.parent
 FOLDERS = ("controller", "drivers", "sim", "ui")
-HEAVY = {"numpy", "scipy", "matplotlib", "textual"}
+HEAVY = {"numpy", "scipy", "matplotlib", "schemdraw", "textual"}
 DATA = {"pydantic", "sqlalchemy", "alembic"}
 
 

@@ -8,7 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from ui.cli_rig import rig_check, rig_find
+from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
@@ -38,7 +38,6 @@ lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
 )
-rig_app = typer.Typer(help="The rig: what is wired to what.", no_args_is_help=True)
 book_app = typer.Typer(
     help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
@@ -50,8 +49,6 @@ app.add_typer(room_app, name="room")
 app.add_typer(lag_app, name="lag")
 app.add_typer(rig_app, name="rig")
 rig_app.add_typer(counters_app, name="counters")
-rig_app.command("check")(rig_check)
-rig_app.command("find")(rig_find)
 rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(book_app, name="book")
@@ -306,21 +303,6 @@ def lag_set(
     from ui.commands.lag import lag_set as command
 
     command(lighter, darker, record, cold_lag_s, warm_gain_s2, rig=rig, json_=json_)
-
-
-@rig_app.command("example")
-def rig_example(
-    board: Annotated[
-        str,
-        typer.Argument(
-            help="How relays are driven: gpio, modbus (RS-485) or modem-lines (serial)."
-        ),
-    ] = "gpio",
-) -> None:
-    """Print a rig file to begin with, every field explained."""
-    from ui.commands.rig import example
-
-    example(board)
 
 
 @app.command()

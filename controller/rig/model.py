@@ -26,6 +26,7 @@ from controller.rig.table import Address, Addressed, Contact, Folder, Name, Tabl
 
 Active = Literal["high", "low"]
 OnOff = Literal["on", "off"]
+Through = Literal["relay", "solid-state", "mosfet"]
 
 LAMP = "lamp"  # the name of the enlarger's output
 SIMULATOR = "sim"  # the driver of an imagined room
@@ -62,6 +63,13 @@ class _Relay(Addressed):
         le=10**9,
         description="how often its relay may be switched on and off under such a load, by its "
         "data sheet",
+    )
+
+    switch: Through = Field(
+        "relay",
+        description='what the line switches it by, for the drawing (dryside rig draw): "relay", '
+        '"solid-state" (a relay without moving parts) or "mosfet" (a light on extra-low voltage, '
+        "direct current)",
     )
 
     def _line(self, name: str, address: int | str) -> Line:

@@ -65,6 +65,7 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_lamp(tables["lamp"]),
         *_safelights(tables["safelight"]),
         *_others(tables["light"]),
+        *_semiconductors([*tables["lamp"], *tables["safelight"], *tables["light"]]),
         *_names(tables),
         *_addresses(tables),
         *_header(tables, raw),
@@ -149,6 +150,23 @@ def _others(lights: Iterable[_Entry]) -> Iterable[Fault]:
         if light.text("kind") == "contact-frame" and light.text("at_start") == "on":
             yield Fault(
                 f"{light.path}.at_start", "a contact frame is lit by exposures only", '"off"'
+            )
+
+
+def _semiconductors(lights: Iterable[_Entry]) -> Iterable[Fault]:
+    for light in lights:
+        switch = light.text("switch")
+        if switch in ("solid-state", "mosfet") and light.text("contact") == "normally-closed":
+            yield Fault(
+                f"{light.path}.switch",
+                f"{switch!r} has no contact that is closed while nothing drives it",
+                '"relay", or a plug of its own (may_be_switched = false, no address)',
+            )
+        if switch == "mosfet" and light.text("active") == "low":
+            yield Fault(
+                f"{light.path}.active",
+                "a MOSFET between light and ground conducts while its gate is high",
+                '"high"',
             )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
-from controller.rig.file import example_rig, find_faults, read_raw
+from controller.errors import BadInput
+from controller.rig.file import example_rig, find_faults, load_rig, read_raw
 from controller.rig.rules import warnings
 from controller.rig.settings import override
 from ui import show
@@ -33,6 +35,33 @@ def check(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
 def example(board: str) -> None:
     """Print an example for a kind of relay board."""
     print(example_rig(board), end="")
+
+
+def draw(rig: str | None, settings: Sequence[str], folder: Path) -> None:
+    """Leave a rig's wiring in a folder: the diagram, pins, parts, and the order of bring-up."""
+    from controller.pictures.wiring import draw_wiring
+    from controller.rig.wiring import wiring_of
+    from controller.rig.wiring_pages import pages
+
+    asked = rig or configured()
+    if asked is None:
+        raise BadInput(
+            "no rig was named, and an imagined one has no wires",
+            "rig draw",
+            "--rig FILE (dryside rig example > rig.toml gives one to begin with)",
+        )
+    wiring = wiring_of(load_rig(asked, settings))
+    files = {"wiring.svg": draw_wiring(wiring)} | pages(wiring)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in files.items():
+            (folder / name).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise BadInput(
+            f"{folder}: {error.strerror}", "--out", "a folder that can be written"
+        ) from error
+    show.lines(str(folder / name) for name in files)
+    print("Mains work by a licensed electrician; local codes first.")
 
 
 def safe(rig: str | None, settings: Sequence[str]) -> None:

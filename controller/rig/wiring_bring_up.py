@@ -1,0 +1,185 @@
+"""The order of bringing a rig up, with what to measure at each step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from controller.rig.wiring import Board, Input, Output, Part, Through, Wiring
+
+
+def bring_up(wiring: Wiring) -> list[str]:
+    """Give the steps in their order, in Markdown; mains come last."""
+    lines = [
+        "Mains come last. Each step is measured before the next; what measures otherwise is put "
+        "right first. You need a multimeter; wherever mains are on, its user is the electrician.",
+    ]
+    for number, (title, steps) in enumerate(_chapters(wiring), start=1):
+        lines += ["", f"## {number}. {title}", ""]
+        lines += [f"{count}. {step}" for count, step in enumerate(steps, start=1)]
+    return lines
+
+
+def _chapters(wiring: Wiring) -> Iterator[tuple[str, list[str]]]:
+    yield "By eye, nothing plugged in", _by_eye(wiring)
+    yield "Ohms, nothing plugged in", list(_ohms(wiring))
+    yield "Volts at the inputs, no lamp, no mains", list(_volts(wiring))
+    yield "By foot and by ear", list(_by_foot(wiring))
+    yield "Contacts, mains still off", list(_contacts(wiring))
+    yield "Mains, by the electrician", _mains(wiring)
+    yield "The dark", _dark()
+
+
+def _by_eye(wiring: Wiring) -> list[str]:
+    steps = [
+        "`dryside rig check` finds no fault in the rig file, and you have read its notes.",
+        "Every wire of pins.md is there, and no other.",
+        "The boundary of the diagram is a wall, not a line: no strand, screw or cable of one side "
+        "can reach the other, not even when it comes off.",
+        "Pull at every cable: it does not move in its gland.",
+        "LEDs of relay board, computer and network plug are taped over or unsoldered.",
+    ]
+    if wiring.board is Board.RELAY_UNIT:
+        steps.append("The firmware is on the unit, and its board.py says the pins of pins.md.")
+    return steps
+
+
+def _ohms(wiring: Wiring) -> Iterator[str]:
+    yield (
+        "Between L and N terminals of the mains side and ground of the extra-low side: no reading "
+        "(more than 20 MΩ)."
+    )
+    if wiring.pulled:
+        for each in wiring.outputs:
+            to = "3.3 V" if each.active_low else "ground"
+            yield f"{_input(each)} to {to}: 10 kΩ, or less if the board has one too."
+    yield "Between + and ground of every supply: no short."
+    for contact in wiring.inputs:
+        if contact.part in (Part.CONTACT, Part.REED):
+            yield _contact_ohms(contact)
+
+
+def _contact_ohms(each: Input) -> str:
+    rest, then = ("near 0 Ω", "no reading") if each.closed_at_rest else ("no reading", "near 0 Ω")
+    does = "under the foot" if each.part is Part.CONTACT else "with its magnet"
+    return f"{each.name}: {rest} at rest, {then} {does}."
+
+
+def _volts(wiring: Wiring) -> Iterator[str]:
+    match wiring.board:
+        case Board.HEADER | Board.RELAY_UNIT:
+            yield "Leave every lamp and every mains cable away. Switch the computer on."
+            for each in wiring.outputs:
+                level = "above 2.5 V" if each.active_low else "below 0.4 V"
+                yield (
+                    f"{_input(each)} to ground: {level} from the moment of power, "
+                    f"through the whole "
+                    f"start, until the program runs; {_seen_at_rest(each)}"
+                )
+            yield "Switch off and on again: the same, and no click."
+        case Board.MODEM_LINES:
+            for each in wiring.relays:
+                yield (
+                    f"K{each.number}, + to -: 0 V or below with the port "
+                    f"unplugged, plugged in, and "
+                    "while a program opens and closes it. It is above 3 V while "
+                    "the lamp is to burn, "
+                    "and only then."
+                )
+        case _:
+            yield "Switch board and computer on: no relay clicks, and all of them rest."
+    yield (
+        "`dryside safe`: every output goes to the level at which nothing is energised. Measure it "
+        "again."
+    )
+    if wiring.board is Board.RELAY_UNIT:
+        yield "Pull the USB plug while the lamp's output is on: it falls at once."
+    if wiring.board is Board.MODBUS:
+        yield (
+            "Pull the cable while the lamp's coil is on: the program calls it unknown. The relay "
+            "stays as it is unless the board has a watchdog: set it, and try again."
+        )
+
+
+def _seen_at_rest(each: Output) -> str:
+    if each.through is Through.MOSFET:
+        return "the gate is at rest."
+    return "the relay does not pull in."
+
+
+def _by_foot(wiring: Wiring) -> Iterator[str]:
+    contacts = [each for each in wiring.inputs if each.name.startswith("pedal")]
+    yield (
+        "Run `dryside strip`. The relay of the lamp clicks with each exposure"
+        if wiring.relays and wiring.outputs[0].on_mains
+        else "Run `dryside strip`. The lamp's gate goes high with each exposure"
+    ) + "; a press of the pedal ends it at once, and a tap gives the rest."
+    for each in contacts:
+        if each.closed_at_rest:
+            yield f"{each.name}: pull its plug during an exposure; the light ends at once."
+    if not contacts:
+        yield "No pedal is in the rig file; the space bar stops the lamp. A foot is quicker."
+    if any(each.part is Part.SOUNDER for each in wiring.inputs):
+        yield "You hear each prompt from where you stand with running water."
+    if any(each.part is Part.REED for each in wiring.inputs):
+        yield "Open the paper box: the program says that it is open, and lights no white lamp."
+    yield (
+        "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
+        "off at once. Where all of them are killed together, S1 and `dryside safe` are left."
+    )
+
+
+def _contacts(wiring: Wiring) -> Iterator[str]:
+    for each in wiring.relays:
+        if each.through is Through.SOLID_STATE:
+            yield f"K{each.number}: a multimeter tells little of it; a test lamp does, below."
+            continue
+        now = "near 0 Ω" if each.closed_at_rest else "no reading"
+        yield (
+            f"K{each.number}, COM to {each.used}, snubber in place, {each.name} not connected, no "
+            f"power at the coils: {now}; while the program energises it, the other way."
+        )
+    for each in wiring.mosfets:
+        yield (
+            f"{each.name}: PS1 on, S1 closed where there is one, program not running: dark. During "
+            "an exposure Q"
+            f"{each.number} stays cool to the touch after three minutes."
+        )
+    if any(each.enlarger for each in wiring.outputs):
+        yield "S1 open: no connection through the lamp's lead, whatever the relay does."
+
+
+def _mains(wiring: Wiring) -> list[str]:
+    steps = [
+        "Protective earth from the supply to every metal housing: below 0.5 Ω, and insulation as "
+        "local codes ask.",
+        "The RCD trips by its button, and all goes dead. The main switch parts both poles.",
+    ]
+    if any(each.on_mains and each.enlarger for each in wiring.outputs):
+        steps += [
+            "A test lamp, not the enlarger: run `dryside strip`, kill the program, and cut the "
+            "computer's power in the middle. It is dark each time.",
+            "With the computer off: the enlarger's lamp is dark, and the nominated safelight burns "
+            "if the rig has one.",
+            "The enlarger: fifty short exposures in a row, then look whether it still goes dark. "
+            "Contacts that weld do so early.",
+        ]
+    if wiring.mosfets:
+        steps.append("With the computer off and PS1 on, every light on a MOSFET is dark.")
+    steps.append("After an hour of work nothing in the enclosures is too warm to hold a hand on.")
+    return steps
+
+
+def _dark() -> list[str]:
+    return [
+        "Sit in the dark for ten minutes, everything on and every light off. What you see, paper "
+        "sees: tape it.",
+        "Lay a red sheet over the screen, and test it: `dryside room test coin`.",
+        "`dryside lag strip` for the lamp's two numbers, and "
+        "`dryside room test which` for the room.",
+    ]
+
+
+def _input(each: Output) -> str:
+    if each.through is Through.MOSFET:
+        return f"gate of Q{each.number} ({each.name})"
+    return f"input of K{each.number} ({each.name})"

@@ -1,0 +1,139 @@
+"""What has to be wired for a rig, and the pages that tell it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from gpiozero.pins.pi import PiBoardInfo
+
+from controller.errors import BadInput
+from controller.rig.file import EXAMPLES, example_rig, imagined_rig
+from controller.rig.model import Rig
+from controller.rig.rules import contradictions
+from controller.rig.wiring import GROUND_PINS, PIN_OF_GPIO, UNIT_PINS, Board, wiring_of
+from controller.rig.wiring_pages import CAUTION, pages
+from drivers.firmware import board as unit
+
+HOUSE = Path(__file__).parent.parent.parent
+
+
+def rig_with(text: str) -> Rig:
+    return Rig.model_validate(tomllib.loads(text))
+
+
+LOW_AND_HIGH = """
+[lamp]
+driver = "gpio"
+address = 17
+[[safelight]]
+name = "ceiling"
+address = 5
+active = "low"
+contact = "normally-closed"
+nominated = true
+[[pedal]]
+driver = "gpio"
+address = 26
+"""
+
+
+def test_the_pins_of_the_header_are_those_that_gpiozero_knows() -> None:
+    """Each GPIO number is on the pin, and each ground is a ground, on a Pi 4 and on a Pi 5."""
+    for revision in (0xC03111, 0xC04170):
+        pins = PiBoardInfo.from_revision(revision).headers["J8"].pins
+        known = {
+            int(pin.name[4:]): number
+            for number, pin in pins.items()
+            if re.fullmatch(r"GPIO\d+", pin.name)
+        }
+        assert known == PIN_OF_GPIO
+        assert {n for n, pin in pins.items() if pin.name == "GND"} == set(GROUND_PINS)
+
+
+def test_the_relay_units_pins_are_those_of_its_firmware() -> None:
+    """The drawing's outputs are the ones that board.py is shipped with."""
+    assert [output[0] for output in unit.OUTPUTS] == [UNIT_PINS[n][0] for n in sorted(UNIT_PINS)]
+
+
+def test_each_resistor_holds_its_relay_off() -> None:
+    """To ground where high energises, to 3.3 V where low does."""
+    page = pages(wiring_of(rig_with(LOW_AND_HIGH)))["pins.md"]
+    rows = {line.split("|")[1].strip(): line for line in page.splitlines() if line.startswith("|")}
+    assert "10 kΩ to ground" in rows["11"]
+    assert "10 kΩ to 3.3 V" in rows["29"]
+    assert "3.3 V" in rows["1"]
+
+
+def test_no_pin_is_given_away_twice() -> None:
+    """Contacts beside each other take different grounds."""
+    rig = rig_with(example_rig() + '\n[[pedal]]\nname = "wet"\ndriver = "gpio"\naddress = 20\n')
+    page = pages(wiring_of(rig))["pins.md"]
+    pins = re.findall(r"^\| (\d+) \|", page, re.MULTILINE)
+    assert len(pins) == len(set(pins)) > 8
+
+
+@pytest.mark.parametrize("board", EXAMPLES)
+def test_every_page_begins_with_the_caution_and_lists_every_light(board: str) -> None:
+    """Mains by an electrician comes before anything else; no light is left out."""
+    rig = rig_with(example_rig(board))
+    for name, page in pages(wiring_of(rig)).items():
+        assert page.splitlines()[2] == CAUTION, name
+    pins = pages(wiring_of(rig))["pins.md"]
+    assert all(line.name in pins for line in rig.lines())
+    assert all(light.name in pins for light in rig.lights())
+
+
+def test_only_pins_that_float_get_resistors() -> None:
+    """A Modbus board drives its own coils, and a serial port's wires are never left floating."""
+    for board in ("modbus", "modem-lines"):
+        parts = pages(wiring_of(rig_with(example_rig(board))))["parts.md"]
+        assert "10 kΩ" not in parts
+    assert "10 kΩ" in pages(wiring_of(rig_with(example_rig())))["parts.md"]
+
+
+def test_mosfets_bring_direct_current_and_no_contacts() -> None:
+    """A light by MOSFET is on a ready-made supply: no relay, no snubber, no mains fuse."""
+    text = (HOUSE / "wiring_docs/low-voltage-led-mosfet/rig.toml").read_text()
+    wiring = wiring_of(rig_with(text))
+    assert wiring.board is Board.HEADER
+    assert not wiring.relays
+    parts = pages(wiring)["parts.md"]
+    assert "MOSFET" in parts
+    assert "ready-made" in parts
+    assert "snubber" not in parts
+
+
+def test_mains_come_last() -> None:
+    """Ohms and volts at the inputs are measured before mains are connected."""
+    page = pages(wiring_of(rig_with(LOW_AND_HIGH)))["bring-up.md"]
+    places = [page.index(f"## {n}.") for n in range(1, 8)]
+    assert places == sorted(places)
+    assert page.index("below 0.4 V") < page.index("Mains, by the electrician")
+    assert "input of K2 (ceiling) to ground: above 2.5 V" in page
+
+
+def test_an_imagined_rig_has_no_wires() -> None:
+    """It is refused, and what would be right is said."""
+    with pytest.raises(BadInput, match="imagined"):
+        wiring_of(imagined_rig("led"))
+
+
+@pytest.mark.parametrize(
+    ("instead", "field"),
+    [('contact = "normally-closed"', "safelight[1].switch"), ('active = "low"', "active")],
+)
+def test_a_mosfet_that_would_light_by_failing_is_refused(instead: str, field: str) -> None:
+    """A MOSFET has no closed contact, and conducts while its gate is high."""
+    raw = tomllib.loads(LOW_AND_HIGH)
+    raw["safelight"][0] |= {"switch": "mosfet"} | tomllib.loads(instead)
+    assert any(fault.field.endswith(field) for fault in contradictions(raw))
+
+
+def test_a_mosfet_needs_a_pin() -> None:
+    """A Modbus board has none."""
+    text = example_rig("modbus").replace("[[safelight]]", 'switch = "mosfet"\n[[safelight]]', 1)
+    with pytest.raises(BadInput, match="drive a MOSFET"):
+        wiring_of(rig_with(text))
