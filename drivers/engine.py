@@ -46,6 +46,7 @@ from drivers.engine_desk import EngineDesk
 from drivers.engine_pedals import Back, EnginePedals, Gone, Moved
 from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
+from drivers.engine_trays import EngineTrays
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Arrange,
@@ -132,6 +133,7 @@ class Engine:
         )
         self._notes += self._room.notices
         self._pedals = EnginePedals(rig, self._wake)
+        self._trays = EngineTrays(rig, self._store, folder=book.parent, wake=self._wake)
         self._start_lights()
         self._pedals.open()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
@@ -168,6 +170,7 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._room.close()
+        self._trays.close()
         self._counters.close(monotonic_ns())
         self._store.close()
         self._writer.close()
@@ -205,6 +208,7 @@ class Engine:
         for put in self._rests.due(now_ns):
             self._link.send(put)
         self._room.step(now_ns)
+        self._do_all(self._trays.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
             self._menu(self._desk.step(now_ns, self._room.offers))
@@ -224,6 +228,7 @@ class Engine:
             self._rests.next_ns,
             self._room.next_ns,
             self._pedals.next_ns,
+            self._trays.next_ns,
         )
         times += [t for t in more if t is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
@@ -375,6 +380,7 @@ class Engine:
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
+        self._trays.hear(event)
         if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
             self._room.hear(event)
         if isinstance(event, RunBegun):
@@ -468,8 +474,8 @@ class Engine:
                 case Moved(name, down) if name == BOX:
                     self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
                 case Moved(name, down) if name in self._pedals.wet:
-                    if down:  # it belongs to the trays, and never reaches what could light a lamp
-                        self._tell(Cue(sound=Sound.NOT_TAKEN))
+                    # it belongs to the trays, and never reaches what could light a lamp
+                    self._do_all(self._trays.pedal(now_ns, name, down))
                 case Moved(_, down):
                     self._press(down)
                 case Gone():
@@ -482,7 +488,7 @@ class Engine:
         if gone.name == BOX:
             self._room.box_is(BoxIs(True))  # who knows?
         elif gone.name in self._pedals.wet:
-            pass
+            self._trays.pedal_gone(gone.name)
         elif self._at_work:
             self._hear(PedalGone(gone.was_down, gone.last))
         elif gone.was_down:

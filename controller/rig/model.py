@@ -236,6 +236,13 @@ class TalkingFolder(Table):
     )
 
 
+class SpokenNotes(Table):
+    """Notes that are spoken while the wet pedal is held, and typed when the evening closes."""
+
+    microphone: Text = Field("", description="the sound device by its name; none: the system's")
+    longest_s: float = Field(60.0, gt=1, le=600, description="a note is cut off after so long")
+
+
 class PaperCut(Table):
     """The sheet that small strips are cut from, across its longer side."""
 
@@ -272,6 +279,9 @@ class Rig(Table):
     sounder: SounderAt = Field(default_factory=SounderAt, description="what can be heard")
     talk: TalkingFolder | None = Field(
         None, description="a talking book or music, in a table [talk]; none if not given"
+    )
+    notes: SpokenNotes | None = Field(
+        None, description="notes spoken into a microphone, in a table [notes]; none if not given"
     )
     foot: Foot = Field(default_factory=Foot, description="the foot's times")
     paper: PaperCut = Field(default_factory=PaperCut, description="what strips are cut from")
