@@ -60,13 +60,14 @@ class Trays:
 
     def __init__(self, settings: WetSettings) -> None:
         self._s = settings
+        self.times = dict(settings.marks)  # of single sheets, by their marks
         self._developed_m2 = settings.developer_used_m2
         self._fixed_m2 = settings.fixer_used_m2
 
     def took(self, mark: str, area_m2: float, times: WetTimes | None = None) -> Wet:
         """Let a sheet go through them; ``times`` are its own, if not those of the settings."""
         s = self._s
-        own = times or s.marks.get(mark, s)
+        own = times or self.times.get(mark, s)
         # what is not said of the one sheet is as for the others
         developer_s = _first(own.developer_s, s.developer_s, s.developer_full_s)
         fixer_s = _first(own.fixer_s, s.fixer_s, s.fixer_full_s)

@@ -29,6 +29,7 @@ from sim.supply import Supply
 from sim.tungsten import Floats
 from sim.variable import VariablePaper
 from sim.wet import Trays
+from sim.wet_settings import WetTimes
 
 # With reciprocity failure light must be followed closely while it changes.
 _CLOSE_NS, _CLOSE_FOR_NS, _FAR_NS = 2_000_000, 600_000_000, 100_000_000
@@ -194,6 +195,11 @@ class ImaginedWorld:
                 self._shades.take(hands)
                 if self._sheet is not None:
                     self._sheet.shade(self._shades)
+
+    def trays_took(self, mark: str, times: WetTimes) -> None:
+        """Say how long a sheet lies in the trays, before it is developed."""
+        if self._trays is not None:
+            self._trays.times[mark] = times
 
     def develop(self, now_ns: int) -> list[DevelopedSheet]:
         """Wait until the lamp is dark, take the sheet away, and give every developed sheet."""

@@ -8,9 +8,10 @@ single field can hold (two lights on one line, no safelight that burns when all 
 from __future__ import annotations
 
 import hashlib
+from difflib import get_close_matches
 from typing import Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from controller.counters import Life
@@ -23,6 +24,9 @@ from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.rules import ON_GPIO, contradictions
 from controller.rig.sensors import Integration, SensorAt
 from controller.rig.table import Address, Addressed, Contact, Folder, Name, Table, Text
+from controller.wet.clock import WetTimes
+from controller.wet.process import PROCESSES
+from controller.wet.side import Chosen, WetSide
 
 Active = Literal["high", "low"]
 OnOff = Literal["on", "off"]
@@ -243,6 +247,28 @@ class SpokenNotes(Table):
     longest_s: float = Field(60.0, gt=1, le=600, description="a note is cut off after so long")
 
 
+class TraysAt(Table):
+    """What sheets go through after the light, until something else is chosen in the evening."""
+
+    process: str = Field(
+        "",
+        description="fibre, two-bath, resin-coated or strip; empty: the trays are not counted",
+    )
+    celsius: float = Field(20.0, ge=15, le=35, description="temperature of developer and fixer")
+    count_in_s: float = Field(
+        10.0, ge=0, le=120, description="from the last light to the first tray"
+    )
+    apart_s: float = Field(8.0, ge=0, le=60, description="time that two moves of a hand need")
+
+    @field_validator("process")
+    @classmethod
+    def _known(cls, name: str) -> str:
+        if name and name not in PROCESSES:
+            near = get_close_matches(name, PROCESSES, 1) or PROCESSES
+            raise ValueError(f"there is no process {name!r}; right would be {', '.join(near)}")
+        return name
+
+
 class PaperCut(Table):
     """The sheet that small strips are cut from, across its longer side."""
 
@@ -283,6 +309,7 @@ class Rig(Table):
     notes: SpokenNotes | None = Field(
         None, description="notes spoken into a microphone, in a table [notes]; none if not given"
     )
+    trays: TraysAt = Field(default_factory=TraysAt, description="the clock of the trays")
     foot: Foot = Field(default_factory=Foot, description="the foot's times")
     paper: PaperCut = Field(default_factory=PaperCut, description="what strips are cut from")
     board: dict[str, dict[str, Any]] = Field(
@@ -303,6 +330,18 @@ class Rig(Table):
                 {"field": fault.field, "what": fault.what, "right": fault.right},
             )
         return self
+
+    # -- trays -------------------------------------------------------------------------------
+
+    def wet_side(self) -> WetSide:
+        """Begin an evening's trays. Raises BadInput."""
+        t = self.trays
+        shares = bool(self.pedal) and not any(pedal.wet for pedal in self.pedal)
+        return WetSide(
+            Chosen(t.process, t.celsius),
+            shares_pedal=shares,
+            times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
+        )
 
     # -- outputs -----------------------------------------------------------------------------
 

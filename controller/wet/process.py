@@ -58,7 +58,7 @@ def _time_at(step: Step, celsius: float) -> float | None:
         return None
     # t = t20 * Q10^((20 - T) / 10), the usual rule; 120 s at Q10 2.5 and 24 C are 83.2 s
     wanted_s: float = step.time_s * step.q10 ** ((STANDARD_C - celsius) / 10.0)
-    return max(wanted_s, step.least_s + step.drain_s)
+    return max(wanted_s, step.least_s)
 
 
 def _developer(time_s: float, drain_s: float, least_s: float) -> Step:
