@@ -54,6 +54,7 @@ from drivers.engine_words import (
     DeskIs,
     Hello,
     Leave,
+    OfTrays,
     Play,
     Please,
     Refusal,
@@ -170,7 +171,8 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._room.close()
-        self._trays.close()
+        for remark in self._trays.close():
+            self._writer.write(remark)
         self._counters.close(monotonic_ns())
         self._store.close()
         self._writer.close()
@@ -241,7 +243,8 @@ class Engine:
         if self._linger_ns is None:
             return False
         # with neither client nor pedal nobody can ever answer a prompt; light is never cut short
-        if self._clients or (self._at_work and (self._pedals or self._lamp_is_lit)):
+        served = self._at_work and (self._pedals or self._lamp_is_lit)
+        if self._clients or served or self._trays.is_busy:
             self._alone_ns = None
             return False
         if self._alone_ns is None:
@@ -369,6 +372,7 @@ class Engine:
         """While the lamp is lit neither the collector nor the disk may hold up a pause."""
         self._store.hold(lit=lit)
         self._senses.lit(lit=lit)
+        self._trays.lit(lit=lit)
         if lit:
             gc.disable()
         else:
@@ -380,7 +384,7 @@ class Engine:
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
-        self._trays.hear(event)
+        self._do_all(self._trays.hear(monotonic_ns(), event))
         if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
             self._room.hear(event)
         if isinstance(event, RunBegun):
@@ -415,6 +419,7 @@ class Engine:
             next_mark=self._writer.next_mark,
             foot_down=self._pedals.foot_down,
             seen=self._senses.seen,
+            wait_s=self._trays.wait_s,
         )
         self._over_told = False
         gc.collect()
@@ -500,8 +505,14 @@ class Engine:
             return
         if self._at_work:
             self._hear(Press(down))
+            return
+        now_ns = monotonic_ns()
+        said = self._desk.step(now_ns, self._room.offers, down)
+        if self._trays.owns_pedal and said == [Cue(sound=Sound.NOT_TAKEN)]:
+            # a tap that chooses nothing here is about what the trays called last
+            self._do_all(self._trays.tap(now_ns))
         else:
-            self._menu(self._desk.step(monotonic_ns(), self._room.offers, down))
+            self._menu(said)
 
     def _take_book(self) -> None:
         sources = (self._writer, self._store, self._talk, self._senses)
@@ -538,6 +549,7 @@ class Engine:
                 )
                 self._clients.answer(client, self._desk_is())
                 self._clients.answer(client, self._room.views()[1])
+                self._clients.answer(client, self._trays.view())
                 if self._begun and self._at_work:
                     self._clients.answer(client, self._begun)
                 self._clients.dirty = True
@@ -551,6 +563,11 @@ class Engine:
                 except DrysideError as error:
                     self._clients.answer(client, Refusal(str(error)))
                 self._clients.say(self._desk_is())
+            case OfTrays():
+                try:
+                    self._do_all(self._trays.asked(now_ns, message))
+                except DrysideError as error:
+                    self._clients.answer(client, Refusal(str(error)))
             case Press(down=down):
                 self._press(self._pedals.space_bar(now_ns, down))
             case Please(wish=wish):
@@ -574,6 +591,8 @@ class Engine:
                 self._ending = True
 
     def _show(self) -> None:
+        if (trays := self._trays.news()) is not None:
+            self._clients.say(trays)
         if self._clients.dirty:
             idle = View(state=State.OVER, lit=dict(self._bench.lit))
             view = self._runner.view() if self._runner else idle

@@ -1,6 +1,7 @@
-"""The engine's trays: wet pedals and spoken notes, told apart by how long a foot stays down.
+"""The engine's trays: their clock, the wet pedals, and spoken notes.
 
-Nothing in here can light a lamp: what it gives is cues.
+Nothing in here can light a lamp: what it gives is cues and remarks. What became of a sheet goes
+to the book while no lamp is lit.
 """
 
 from __future__ import annotations
@@ -8,12 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from controller.events import Event, SheetBegun
-from controller.ports import Cue, Sound
+import msgspec
+
+from controller.errors import BadInput, DrysideError
+from controller.events import Event, Remark
+from controller.ports import Cue
 from controller.rig.model import Rig
+from controller.wet.clock import TraysView
+from controller.wet.side import Chosen
 from drivers.desk_store import DeskStore
 from drivers.engine_notes import EngineNotes
 from drivers.engine_wet import WetFoot, told_of
+from drivers.engine_words import OfTrays
+
+CHOSEN_FILE = "trays.json"  # what was chosen, in the book's folder
 
 
 class EngineTrays:
@@ -22,10 +31,14 @@ class EngineTrays:
     def __init__(
         self, rig: Rig, store: DeskStore, *, folder: Path, wake: Callable[[], None]
     ) -> None:
+        self._store = store
+        self._path = folder / CHOSEN_FILE
         self._notes = EngineNotes(rig, store, folder, wake)
-        self._mark = ""  # the newest sheet
+        self._wet = rig.wet_side()
+        if not rig.trays.process:
+            self._choose_again()
         self._feet = {
-            pedal.name: WetFoot(self._notes, tapped=self._tapped, mark=lambda: self._mark)
+            pedal.name: WetFoot(self._notes, tapped=self._tapped, mark=lambda: self._wet.mark)
             for pedal in rig.pedal
             if pedal.wet
         }
@@ -33,13 +46,43 @@ class EngineTrays:
     @property
     def next_ns(self) -> int | None:
         """When ``step`` must be called again."""
-        times = [foot.next_ns for foot in self._feet.values()]
+        times = [self._wet.next_ns, *(foot.next_ns for foot in self._feet.values())]
         return min((each for each in times if each is not None), default=None)
 
-    def hear(self, event: Event) -> None:
-        """Take note of what happened to a sheet."""
-        if isinstance(event, SheetBegun):
-            self._mark = event.mark
+    @property
+    def is_busy(self) -> bool:
+        """Is there a sheet that must still be called?"""
+        return self._wet.next_ns is not None
+
+    @property
+    def owns_pedal(self) -> bool:
+        """Is the one pedal the trays' now?"""
+        return self._wet.owns_pedal
+
+    def wait_s(self, now_ns: int, busy_s: float) -> int:
+        """Say how long light should wait so as not to outlast the next move; 0: not."""
+        return self._wet.wait_s(now_ns, busy_s)
+
+    def news(self) -> TraysView | None:
+        """Show the trays, if something changed since the last call."""
+        is_changed, self._wet.changed = self._wet.changed, False
+        return self._wet.view() if is_changed else None
+
+    def view(self) -> TraysView:
+        """Show the trays."""
+        return self._wet.view()
+
+    def lit(self, *, lit: bool) -> None:
+        """Light falls, or is over: nothing is written down in between."""
+        self._wet.lit(lit=lit)
+
+    def hear(self, now_ns: int, event: Event) -> list[Cue]:
+        """Take note of what the runner did; gives what is heard of it."""
+        return self._wet.hear(now_ns, event)
+
+    def tap(self, now_ns: int) -> list[Cue]:
+        """A tap that is the trays'."""
+        return self._tapped(now_ns)
 
     def pedal(self, now_ns: int, name: str, down: bool) -> list[Cue]:
         """A wet pedal went down, or came up; gives what is heard of it."""
@@ -49,14 +92,45 @@ class EngineTrays:
         """A wet pedal was unplugged."""
         self._feet[name].gone()
 
-    def step(self, now_ns: int) -> list[Cue]:
-        """Let time pass; gives what is to be heard."""
-        cues = [cue for foot in self._feet.values() for cue in foot.wake(now_ns)]
-        return cues + [told_of(news) for news in self._notes.news()]
+    def asked(self, now_ns: int, asked: OfTrays) -> list[Cue]:
+        """Do what a client asks of the trays; gives what is heard. Raises BadInput."""
+        match asked.what:
+            case "choose":
+                cues = self._wet.choose(Chosen(asked.name, asked.celsius))
+                self._store.keep(self._path, msgspec.json.encode(self._wet.chosen).decode())
+                return cues
+            case "put-in":
+                return self._wet.put_in(now_ns, asked.name)
+            case "take-off":
+                return self._wet.take_off(asked.name)
+            case "tap":
+                return self._tapped(now_ns)
+        raise BadInput(f"trays know no {asked.what!r}", "trays", "choose, put-in, take-off or tap")
 
-    def close(self) -> None:
-        """Let go of the microphone."""
+    def step(self, now_ns: int) -> list[Cue | Remark]:
+        """Let time pass; gives what is to be heard, and what is to be written down."""
+        done: list[Cue | Remark] = [*self._wet.step(now_ns), *self._wet.remarks(now_ns)]
+        done += [cue for foot in self._feet.values() for cue in foot.wake(now_ns)]
+        done += [told_of(news) for news in self._notes.news()]
+        return done
+
+    def close(self) -> list[Remark]:
+        """Let go of the microphone; gives what is still to be written down."""
         self._notes.close()
+        self._wet.lit(lit=False)
+        for mark in self._wet.clock.marks:
+            self._wet.clock.take_off(mark)  # nobody will call it any more
+        return self._wet.remarks()
 
-    def _tapped(self, _now_ns: int) -> list[Cue]:
-        return [Cue(sound=Sound.NOT_TAKEN)]
+    # -- inside ------------------------------------------------------------------------------
+
+    def _tapped(self, now_ns: int) -> list[Cue]:
+        return self._wet.tap(now_ns)
+
+    def _choose_again(self) -> None:
+        """Go on with what was chosen last."""
+        try:
+            chosen = msgspec.json.decode(self._path.read_bytes(), type=Chosen)
+            self._wet.choose(chosen)
+        except (OSError, msgspec.DecodeError, DrysideError):
+            return  # there is none, or it means nothing any more
