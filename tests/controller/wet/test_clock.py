@@ -152,7 +152,8 @@ def test_a_sheet_can_be_put_in_at_once():
 
 
 @pytest.mark.parametrize(
-    ("celsius", "developer_s"), [(20.0, 120.0), (16.0, 173.1), (18.0, 144.1), (24.0, 83.2), (30.0, 75.0)]
+    ("celsius", "developer_s"),
+    [(20.0, 120.0), (16.0, 173.1), (18.0, 144.1), (24.0, 83.2), (30.0, 75.0)],
 )
 def test_cold_developer_takes_longer(celsius, developer_s):
     """By Q10 2.5 as the trade's table has it, and never below the sheet's least."""
