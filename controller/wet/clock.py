@@ -154,14 +154,15 @@ class WetClock:
         times, line = self._times, self._last
         if line is not None and now_ns - line.done_ns <= ns(times.late_for_s):
             late_s = line.late(now_ns)
-            return self._warn([Cue(f"{line.mark} late {late_s:.0f}", Sound.PRESS)])
+            cues = [Cue(f"{line.mark} late {late_s:.0f}", Sound.PRESS)]
+            return self._warn(cues + self._hold_back_dry(now_ns))
         due = min((e for e in self._lines if not e.is_over), key=lambda e: e.due_ns, default=None)
         if due is not None and due.due_ns - now_ns <= ns(times.soon_s):
             due.put_off(ns(times.soon_s))
             if not due.is_dry and not due.is_lifted:
                 due.late_here_s += times.soon_s
             text = f"{due.mark} not yet, {times.soon_s:.0f} more"
-            return self._warn([Cue(text, Sound.PRESS)])
+            return self._warn([Cue(text, Sound.PRESS), *self._hold_back_dry(now_ns)])
         return [Cue(sound=Sound.NOT_TAKEN)]
 
     def put_in(self, now_ns: int, mark: str) -> list[Cue]:
@@ -216,7 +217,7 @@ class WetClock:
 
     def _free_ns(self, line: Line) -> int:
         """Find when a sheet can come in such that no move of it meets another's."""
-        theirs = [move.at_ns for move in self.moves()]
+        theirs = [move.at_ns for move in self.moves() if move.mark != line.mark]
         mine = [move.at_ns for move in line.moves()]
         apart_ns = ns(self._times.apart_s)
         for wait_s in range(int(self._times.longest_wait_s) + 1):
@@ -224,6 +225,18 @@ class WetClock:
             if all(abs(a + shift_ns - b) >= apart_ns for a in mine for b in theirs):
                 return line.due_ns + shift_ns
         return line.due_ns
+
+    def _hold_back_dry(self, now_ns: int) -> list[Cue]:
+        """Let sheets that are still dry wait for longer, if another's lateness came in their way."""
+        cues = []
+        for line in sorted(self._lines, key=lambda line: line.due_ns):
+            if line.is_dry and not line.is_over:
+                due_ns = self._free_ns(line)
+                if due_ns > line.due_ns:
+                    line.due_ns = due_ns
+                    wait_s = math.ceil((due_ns - now_ns) / 1e9)
+                    cues.append(Cue(f"{line.mark} waits, in {wait_s}"))
+        return cues
 
     def _warn(self, cues: list[Cue]) -> list[Cue]:
         """Add what now comes too close together, once."""
@@ -240,7 +253,7 @@ def _too_close(moves: Iterable[Move], apart_ns: int) -> list[tuple[Move, Move]]:
 def _words(pair: tuple[Move, Move]) -> str:
     first, second = pair
     apart_s = (second.at_ns - first.at_ns) / 1e9
-    return f"{first.words} and {second.words} will be {apart_s:.0f} seconds apart"
+    return f"{first.words} and {second.words} will be {int(apart_s)} seconds apart"
 
 
 def _through(line: Line) -> Through:

@@ -111,11 +111,21 @@ def test_lateness_that_brings_two_moves_together_is_told_before():
     clock = WetClock()
     clock.start(0, "K7", "r1", FIBRE)
     clock.start(0, "K8", "r2", FIBRE)
-    heard(clock, 10.0)
-    told = clock.tap(ns(15.0))
+    heard(clock, 115.0)
+    told = clock.tap(ns(120.0))
     assert told[0].text == "K7 late 5"
     assert any("K7 in, fixer and K8 lift will be 3 seconds apart" in cue.text for cue in told)
-    assert [cue.text for cue in clock.tap(ns(16.0))] == ["K7 late 1"]
+    assert [cue.text for cue in clock.tap(ns(121.0))] == ["K7 late 1"]
+
+
+def test_a_dry_sheet_makes_way_for_one_that_is_late():
+    """Where lateness brings a wet sheet in the way of a dry one, the dry one waits for longer."""
+    clock = WetClock()
+    clock.start(0, "K7", "r1", FIBRE)
+    clock.start(0, "K8", "r2", FIBRE)
+    heard(clock, 10.0)
+    assert [cue.text for cue in clock.tap(ns(15.0))] == ["K7 late 5", "K8 waits, in 53"]
+    assert clock.collisions() == []
 
 
 def test_an_exposure_waits_that_would_outlast_the_next_move():
