@@ -227,7 +227,7 @@ class WetClock:
         return line.due_ns
 
     def _hold_back_dry(self, now_ns: int) -> list[Cue]:
-        """Let sheets that are still dry wait for longer, if another's lateness came in their way."""
+        """Let sheets that are still dry wait for longer, if another's lateness is in their way."""
         cues = []
         for line in sorted(self._lines, key=lambda line: line.due_ns):
             if line.is_dry and not line.is_over:
