@@ -14,6 +14,7 @@ from typing import Any, Literal
 from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from controller.book.entries import Judged
 from controller.counters import Life
 from controller.foot import FootTimes
 from controller.integration import SeenLamp
@@ -259,6 +260,12 @@ class TraysAt(Table):
         10.0, ge=0, le=120, description="from the last light to the first tray"
     )
     apart_s: float = Field(8.0, ge=0, le=60, description="time that two moves of a hand need")
+    viewing_light: str = Field(
+        "",
+        max_length=80,
+        description="the fixed light that wet sheets are judged under, such as "
+        '"40 W at 1.2 m over the sink"; it is noted with each judgement',
+    )
 
     @field_validator("process")
     @classmethod
@@ -342,6 +349,11 @@ class Rig(Table):
             shares_pedal=shares,
             times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
         )
+
+    def judged_under(self, choice: str, judged: Judged) -> str:
+        """Say which light a patch was judged under; empty where none is fixed."""
+        light = self.trays.viewing_light
+        return f"{choice} judged {judged.value} under {light}" if light else ""
 
     # -- outputs -----------------------------------------------------------------------------
 

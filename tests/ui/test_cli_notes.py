@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from controller.notes import RATE_HZ, Spoken, new_path, write_sound
-from drivers.places import data_folder
+from drivers.places import config_folder, data_folder
 from tests.ui.command import Told
 
 
@@ -55,3 +55,15 @@ def test_a_note_that_is_not_there_is_refused_in_one_sentence(dryside: Callable[.
         assert code == 2
         assert "hold the wet pedal" in wrong
         assert "Traceback" not in wrong
+
+
+def test_the_viewing_light_is_noted_with_a_judgement(dryside: Callable[..., Told]) -> None:
+    """Where the rig tells which light wet sheets are judged under, a pick's record says so."""
+    rig = config_folder() / "rig.toml"
+    light = '[trays]\nviewing_light = "40 W at 1.2 m over the sink"\n'
+    rig.write_text('[lamp]\ndriver = "sim"\naddress = "lamp"\n' + light)
+    assert dryside("strip", "--patches", "3")[0] == 0
+    assert dryside("pick", "B")[0] == 0
+    (record,) = json.loads(dryside("book", "list", "--json")[1])
+    shown = dryside("book", "show", record["marks"][0])[1]
+    assert "B judged wet under 40 W at 1.2 m over the sink" in shown
