@@ -8,14 +8,14 @@ single field can hold (two lights on one line, no safelight that burns when all 
 from __future__ import annotations
 
 import hashlib
-from difflib import get_close_matches
 from typing import Any, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from controller.book.entries import Judged
 from controller.counters import Life
+from controller.errors import BadInput
 from controller.foot import FootTimes
 from controller.integration import SeenLamp
 from controller.keeper import OutputRule
@@ -24,9 +24,11 @@ from controller.ports import Line
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.rules import ON_GPIO, contradictions
 from controller.rig.sensors import Integration, SensorAt
-from controller.rig.table import Address, Addressed, Contact, Folder, Name, Table, Text
+from controller.rig.table import Address, Addressed, Contact, Name, Table, Text
+from controller.rig.talk import TalkingFolder
+from controller.rig.wet import ProcessAt, SpokenNotes, TraysAt
 from controller.wet.clock import WetTimes
-from controller.wet.process import PROCESSES
+from controller.wet.process import PROCESSES, Process, process_named
 from controller.wet.side import Chosen, WetSide
 
 Active = Literal["high", "low"]
@@ -222,60 +224,6 @@ class Foot(Table):
     )
 
 
-class TalkingFolder(Table):
-    """A talking book or music of the user's own, played by the unit."""
-
-    folder: Folder = Field(
-        description="a folder of audio files (wav, mp3, flac, ogg) by its whole path, such as "
-        '"~/book"'
-    )
-    volume: float = Field(
-        0.5, ge=0, le=1, description="how loud it is; 1 is as loud as it was recorded"
-    )
-    under_prompts: float = Field(
-        0.15, ge=0, le=1, description="the share of its volume that is left under a prompt"
-    )
-    starts: Literal["by-itself", "when-asked"] = Field(
-        "by-itself",
-        description='"by-itself" (whenever the unit starts) or "when-asked"',
-    )
-
-
-class SpokenNotes(Table):
-    """Notes that are spoken while the wet pedal is held, and typed when the evening closes."""
-
-    microphone: Text = Field("", description="the sound device by its name; none: the system's")
-    longest_s: float = Field(60.0, gt=1, le=600, description="a note is cut off after so long")
-
-
-class TraysAt(Table):
-    """What sheets go through after the light, until something else is chosen in the evening."""
-
-    process: str = Field(
-        "",
-        description="fibre, two-bath, resin-coated or strip; empty: the trays are not counted",
-    )
-    celsius: float = Field(20.0, ge=15, le=35, description="temperature of developer and fixer")
-    count_in_s: float = Field(
-        10.0, ge=0, le=120, description="from the last light to the first tray"
-    )
-    apart_s: float = Field(8.0, ge=0, le=60, description="time that two moves of a hand need")
-    viewing_light: str = Field(
-        "",
-        max_length=80,
-        description="the fixed light that wet sheets are judged under, such as "
-        '"40 W at 1.2 m over the sink"; it is noted with each judgement',
-    )
-
-    @field_validator("process")
-    @classmethod
-    def _known(cls, name: str) -> str:
-        if name and name not in PROCESSES:
-            near = get_close_matches(name, PROCESSES, 1) or PROCESSES
-            raise ValueError(f"there is no process {name!r}; right would be {', '.join(near)}")
-        return name
-
-
 class PaperCut(Table):
     """The sheet that small strips are cut from, across its longer side."""
 
@@ -317,6 +265,9 @@ class Rig(Table):
         None, description="notes spoken into a microphone, in a table [notes]; none if not given"
     )
     trays: TraysAt = Field(default_factory=TraysAt, description="the clock of the trays")
+    process: tuple[ProcessAt, ...] = Field(
+        (), strict=False, description="processes of your own, one [[process]] table each"
+    )
     foot: Foot = Field(default_factory=Foot, description="the foot's times")
     paper: PaperCut = Field(default_factory=PaperCut, description="what strips are cut from")
     board: dict[str, dict[str, Any]] = Field(
@@ -336,9 +287,20 @@ class Rig(Table):
                 "{field}: {what}; right would be {right}",
                 {"field": fault.field, "what": fault.what, "right": fault.right},
             )
+        if self.trays.process:
+            try:
+                process_named(self.trays.process, self.processes())
+            except BadInput as bad:
+                raise PydanticCustomError(
+                    "process",
+                    "trays.process: {what}; right would be {right}",
+                    {"what": bad.what, "right": bad.right},
+                ) from None
         return self
 
-    # -- trays -------------------------------------------------------------------------------
+    def processes(self) -> dict[str, Process]:
+        """Give the shipped processes, and those of this rig, by name."""
+        return PROCESSES | {own.name: own.process() for own in self.process}
 
     def wet_side(self) -> WetSide:
         """Begin an evening's trays. Raises BadInput."""
@@ -346,6 +308,7 @@ class Rig(Table):
         shares = bool(self.pedal) and not any(pedal.wet for pedal in self.pedal)
         return WetSide(
             Chosen(t.process, t.celsius),
+            self.processes(),
             shares_pedal=shares,
             times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
         )

@@ -6,7 +6,7 @@ figure says otherwise) and yield to what the maker's data sheet says.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 
 import msgspec
@@ -113,12 +113,12 @@ PROCESSES: dict[str, Process] = {
 }
 
 
-def process_named(name: str) -> Process:
+def process_named(name: str, known: Mapping[str, Process] = PROCESSES) -> Process:
     """Find a process. Raises BadInput."""
-    found = PROCESSES.get(name)
+    found = known.get(name)
     if found is None:
-        near = get_close_matches(name, PROCESSES, 1)
-        right = near[0] if near else "one of " + ", ".join(PROCESSES)
+        near = get_close_matches(name, known, 1)
+        right = near[0] if near else "one of " + ", ".join(known)
         raise BadInput(f"there is no process {name!r}", "process", right)
     return found
 

@@ -7,6 +7,8 @@ remark, and never while light falls.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import msgspec
 
 from controller.errors import BadInput
@@ -15,7 +17,7 @@ from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.wet.clock import TraysView, WetClock, WetTimes
 from controller.wet.line import Lay
-from controller.wet.process import STANDARD_C, WARM_C, Process, process_named
+from controller.wet.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"
@@ -28,9 +30,9 @@ class Chosen(msgspec.Struct, frozen=True):
     process: str = ""
     celsius: float = STANDARD_C
 
-    def found(self) -> Process | None:
+    def found(self, known: Mapping[str, Process] = PROCESSES) -> Process | None:
         """Give the process as it is at that temperature. Raises BadInput."""
-        return process_named(self.process).at(self.celsius) if self.process else None
+        return process_named(self.process, known).at(self.celsius) if self.process else None
 
 
 class WetSide:
@@ -39,6 +41,7 @@ class WetSide:
     def __init__(
         self,
         chosen: Chosen | None = None,
+        known: Mapping[str, Process] = PROCESSES,
         *,
         shares_pedal: bool = False,
         times: WetTimes | None = None,
@@ -46,7 +49,8 @@ class WetSide:
         self.clock = WetClock(times)
         self.chosen = chosen or Chosen()
         self._shares_pedal = shares_pedal
-        self._process = self.chosen.found()
+        self._known = known
+        self._process = self.chosen.found(known)
         self._kind = ""  # of the plan in hand
         self._mark = ""  # the newest sheet
         self._off_ns = 0  # when its last light went off
@@ -85,7 +89,7 @@ class WetSide:
 
     def choose(self, chosen: Chosen) -> list[Cue]:
         """Choose what prints go through from now on. Raises BadInput."""
-        self._process = chosen.found()
+        self._process = chosen.found(self._known)
         self.chosen, self.changed = chosen, True
         if self._process is None:
             return [Cue("trays not counted", Sound.END)]
@@ -165,7 +169,7 @@ class WetSide:
             return []
         process = self._process
         if self._kind not in PRINTS:
-            process = process_named(SHORT).at(self.chosen.celsius)
+            process = process_named(SHORT, self._known).at(self.chosen.celsius)
         self.changed = True
         off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
         cues = self.clock.start(off_ns, mark, record_id, process)

@@ -10,7 +10,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from controller.wet.process import PROCESSES
 from drivers.engine_words import OfTrays
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.book import clock
@@ -81,7 +80,8 @@ class TraysScreen(RoomScreen):
         from ui.terminal.screens.ask import AskScreen
 
         names: dict[str, str | None] = {
-            name: f"{name}: {steps_of(process)}" for name, process in PROCESSES.items()
+            name: f"{name}: {steps_of(process)}"
+            for name, process in self.link.unit.rig.processes().items()
         }
         names[NONE] = "none: the trays are not counted"
 
@@ -99,7 +99,7 @@ class TraysScreen(RoomScreen):
         if not trays.process:
             self.app.notify("choose a process first: p", timeout=6)
             return
-        process = PROCESSES[trays.process]
+        process = self.link.unit.rig.processes()[trays.process]
         degrees: dict[str, str | None] = {
             str(celsius): f"{celsius} C: {steps_of(process.at(celsius))}" for celsius in CELSIUS
         }
