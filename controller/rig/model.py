@@ -30,6 +30,7 @@ from controller.rig.wet import ProcessAt, SpokenNotes, TraysAt
 from controller.wet.clock import WetTimes
 from controller.wet.process import PROCESSES, Process, process_named
 from controller.wet.side import Chosen, WetSide
+from controller.written import RIGHT_IS
 
 Active = Literal["high", "low"]
 OnOff = Literal["on", "off"]
@@ -291,11 +292,7 @@ class Rig(Table):
             try:
                 process_named(self.trays.process, self.processes())
             except BadInput as bad:
-                raise PydanticCustomError(
-                    "process",
-                    "trays.process: {what}; right would be {right}",
-                    {"what": bad.what, "right": bad.right},
-                ) from None
+                raise ValueError(f"trays.process: {bad.what}{RIGHT_IS}{bad.right}") from None
         return self
 
     def processes(self) -> dict[str, Process]:

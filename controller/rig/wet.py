@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from controller.rig.table import Table, Text
 from controller.wet.process import Process, Step
+from controller.written import RIGHT_IS
 
 
 class SpokenNotes(Table):
@@ -53,11 +53,8 @@ class StepAt(Table):
     @model_validator(mode="after")
     def _drains_within(self) -> StepAt:
         if self.time_s is not None and self.drain_s >= self.time_s:
-            raise PydanticCustomError(
-                "drain",
-                "drain_s = {drain}: it lies within time_s; right would be less than {time}",
-                {"drain": f"{self.drain_s:g}", "time": f"{self.time_s:g}"},
-            )
+            what = f"drain_s = {self.drain_s:g} is not within time_s"
+            raise ValueError(f"{what}{RIGHT_IS}less than {self.time_s:g}")
         return self
 
 
@@ -73,11 +70,9 @@ class ProcessAt(Table):
     def _ends(self) -> ProcessAt:
         *timed, last = self.step
         if last.time_s is not None or any(step.time_s is None for step in timed):
-            raise PydanticCustomError(
-                "ends",
-                "{name}: every step has a time_s but the last, where sheets stay (a holding bath, "
-                "a wash)",
-                {"name": self.name},
+            raise ValueError(
+                f"a step has a time_s, or lacks it, in the wrong place{RIGHT_IS}"
+                "a time_s in every step but the last, where sheets stay (holding bath, wash)"
             )
         return self
 
