@@ -22,7 +22,7 @@ def densities(told: Told) -> list[float]:
 
 
 def test_a_cold_developer_shows_unless_the_clock_knows_of_it(dryside: Callable[..., Told]) -> None:
-    """At 16 C the usual time gives a thin strip; told the temperature, the trays give a full one."""
+    """At 16 C the usual time gives a thin strip; told the temperature, a full one."""
     trays = (*STRIP, "--set", "trays.process=fibre")
     fresh = densities(dryside(*STRIP))
     hurried = densities(dryside(*trays, *COLD))
