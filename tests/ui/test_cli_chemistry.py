@@ -1,0 +1,83 @@
+"""Chemistry on the command line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from tests.ui.command import Told
+
+
+def test_a_card_as_json(dryside: Callable[..., Told]) -> None:
+    """Concentrate, water, and how the dilution was read."""
+    code, out, err = dryside("chemistry", "card", "--dilution", "1+9", "--volume", "1000", "--json")
+    assert (code, err) == (0, "")
+    told = json.loads(out)
+    assert (told["concentrate_ml"], told["water_ml"]) == (100, 900)
+    assert told["reading"] == "1+9: 1 part concentrate and 9 parts water make 10 parts"
+
+
+def test_a_card_for_a_tray(dryside: Callable[..., Told]) -> None:
+    """Its volume follows from size and depth, and the card says so."""
+    code, out, _ = dryside(
+        "chemistry", "card", "--dilution", "1+4", "--tray", "30x40", "--depth", "2"
+    )
+    assert code == 0
+    assert out.startswith("2.4 l (a tray of 30 x 40 cm, 2 cm deep, flat floor)")
+    assert "Add 480 ml of concentrate" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--dilution", "1:9", "--volume", "1000"), "--colon plus or --colon in"),
+        (("--dilution", "1:9", "--volume", "1", "--colon", "maybe"), "plus or in"),
+        (("--dilution", "1+9"), "--volume 1000 and --tray 30x40"),
+        (("--dilution", "1+9", "--volume", "1", "--tray", "3x4"), "a volume and a tray"),
+        (("--dilution", "1+9", "--tray", "round"), "size of a tray"),
+        (("--dilution", "1+9", "--tray", "30x40", "--depth", "0"), "--depth"),
+        (("--volume", "1000"), "--dilution"),
+        (("--dilution", "1+9", "--volume", "9", "--kind", "tea"), "developer"),
+        (("--dilution", "1+1+8", "--volume", "9", "--left", "5"), "one for each of A and B"),
+        (("--dilution", "1+9", "--volume", "9", "--pdf", "card.txt"), "card.pdf"),
+        (("--dilution", "1+9", "--volume", "9", "--pdf", "no/where.pdf"), "cannot be written"),
+    ],
+)
+def test_what_is_no_card(dryside: Callable[..., Told], words: tuple[str, ...], said: str) -> None:
+    """One sentence, exit code 2."""
+    code, out, err = dryside("chemistry", "card", *words)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert said in err
+
+
+def test_a_card_to_pin_up(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """One page with figures and cautions on it, however long they are."""
+    words = ("--dilution", "1+1+1+1+96", "--tray", "50x60", "--vessel", "700", "--kind", "selenium")
+    left = [word for _ in "abcd" for word in ("--left", "3")]
+    assert dryside("chemistry", "card", *words, *left, "--pdf", "card.pdf")[0] == 0
+    (page,) = PdfReader(tmp_path / "card.pdf").pages
+    text = " ".join(page.extract_text().split())
+    for needed in (
+        "Selenium toner",
+        "1+1+1+1+96",
+        "6.7 ml",
+        "never made acid",
+        "leads, and local",
+    ):
+        assert needed in text, needed
+
+
+def test_percent_solutions(dryside: Callable[..., Told]) -> None:
+    """60 % to 2 %: 33.3 ml in a litre; and the other way round."""
+    code, out, _ = dryside("chemistry", "percent", "--from", "60", "--to", "2", "--json")
+    assert code == 0
+    assert json.loads(out)["concentrate_ml"] == pytest.approx(33.333, abs=1e-3)
+    _, out, _ = dryside("chemistry", "percent", "--from", "28%", "--take", "48", "--json")
+    assert json.loads(out)["to_percent"] == pytest.approx(1.344)
+    code, _, err = dryside("chemistry", "percent", "--from", "2", "--to", "60")
+    assert code == 2
+    assert "weaker" in err
