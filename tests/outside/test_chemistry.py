@@ -1,4 +1,4 @@
-"""Mixing against values from outside.
+"""Mixing, capacities, lives and two baths against values from outside.
 
 Classes as in ``test_exposure_arithmetic``: D arithmetic (or by definition), V seen in an excerpt
 of the source that is named, M from memory of it, C common practice.
@@ -6,11 +6,23 @@ of the source that is named, M from memory of it, C common practice.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
 import pytest
 
-from controller.chemistry.amounts import volume_ml
+from controller.chemistry.amounts import US_GAL_ML, volume_ml
+from controller.chemistry.bath import (
+    EIGHT_BY_TEN_M2,
+    Base,
+    Bath,
+    Entry,
+    Figures,
+    Place,
+    Role,
+    What,
+)
+from controller.chemistry.cautions import Kind
 from controller.chemistry.dilution import (
     Colon,
     dilution_of,
@@ -19,6 +31,9 @@ from controller.chemistry.dilution import (
     strength_percent,
     weaker,
 )
+from controller.chemistry.freshness import Status, eights, status
+from controller.chemistry.product import shipped
+from controller.chemistry.rotation import Move, advise
 from controller.chemistry.tray_volume import depth_cm, tray_cm, tray_ml
 
 # volume, dilution, concentrate, water in ml; D
@@ -89,3 +104,111 @@ def test_us_measures() -> None:
     """A US gallon is 3.785 l, a US fluid ounce 29.574 ml (D)."""
     assert float(volume_ml("1gal", "volume")) == pytest.approx(3785.41, abs=0.005)
     assert float(volume_ml("1 fl oz", "volume")) == pytest.approx(29.574, abs=0.0005)
+
+
+# sheet in inches and its worth in 8x10 in; D
+EIGHTS = [
+    (4, 5, 0.25),
+    (5, 7, 0.4375),
+    (8, 10, 1),
+    (9.5, 12, 1.425),
+    (11, 14, 1.925),
+    (12, 16, 2.4),
+    (16, 20, 4),
+    (20, 24, 6),
+]
+
+
+@pytest.mark.parametrize(("width", "height", "worth"), EIGHTS)
+def test_sizes_in_8x10_equivalents(width: float, height: float, worth: float) -> None:
+    """80 square inches, 0.0516 m2, are one (D)."""
+    assert eights(width * height * 0.0254**2) == pytest.approx(worth)
+    assert round(EIGHT_BY_TEN_M2, 4) == 0.0516
+
+
+# 8x10 per litre of working bath, fibre and resin-coated, as (least, most); the class of each.
+# "200 per US gal" of a general fixer (seen in a paper on fixing, V) is 53 a litre (D).
+CAPACITIES = {
+    "paper developer": ((25, 50), (50, 100), "C"),
+    "stop bath": ((30, 30), (60, 60), "C"),
+    "fixer": ((10, 53), (40, 80), "M, V"),
+    "fixer in two baths": ((40, 40), (40, 80), "M"),
+    "clearing bath": ((20, 50), None, "C"),
+}
+
+
+@pytest.mark.parametrize("name", CAPACITIES)
+def test_the_starting_points_are_the_cautious_end_of_what_is_published(name: str) -> None:
+    """Never above the least figure that is published for lasting prints."""
+    fibre, coated, _ = CAPACITIES[name]
+    held = next(product for product in shipped() if product.name == name).capacity
+    assert held is not None
+    assert held.fibre == fibre[0]
+    assert held.resin_coated == (coated[0] if coated else None)
+    per_l = 200 / (US_GAL_ML / 1000)
+    assert float(per_l) == pytest.approx(53, abs=0.5)  # D, of a figure V
+
+
+# least hours in the tray, least days in a full bottle and in a half one; C, developer stock M
+LIVES = {
+    "paper developer": (8, 1, 0.5),
+    "developer stock": (24, 180, 60),
+    "stop bath": (72, 60, 30),
+    "fixer": (168, 30, 30),
+    "clearing bath": (24, 90, 30),
+    "selenium toner": (None, None, None),
+}
+
+
+@pytest.mark.parametrize("name", LIVES)
+def test_the_lives_are_the_short_end_of_common_practice(name: str) -> None:
+    """A day for the open tray of a developer is the long end; eight hours the short one (C)."""
+    life = next(product for product in shipped() if product.name == name).life
+    assert (life.in_tray_h, life.full_bottle_days, life.half_bottle_days) == LIVES[name]
+
+
+def test_the_rotation_of_two_baths() -> None:
+    """Capacity 40: prints 1-40 on A and B; at 40 B and C; at 80 C and D (V the rule, D, M the 40).
+
+    After four promotions, or a week, both are replaced (M).
+    """
+    start = datetime(2026, 5, 1, 18, tzinfo=UTC)
+    figures = Figures(fibre_m2_per_l=40 * EIGHT_BY_TEN_M2, in_tray_h=168)
+    uses: dict[str, list[Entry]] = {"A": [], "B": []}
+    made = dict.fromkeys("AB", (start, 0))
+    first, second, moves = "A", "B", []
+
+    def stands(name: str, role: Role, now: datetime) -> Status:
+        at, promotions = made[name]
+        own = role if name in "A" else Role.SECOND  # all others began as a second
+        bath = Bath(1, name, "fixer", Kind.FIXER, "1+4", 1000, figures, Place.TRAY, at, own,
+                    promotions, start)  # fmt: skip
+        return status(bath, uses[name], now)
+
+    for sheet in range(1, 241):
+        now = start + timedelta(minutes=10 * sheet)
+        for name in (first, second):
+            uses[name].append(Entry(What.SHEET, now, EIGHT_BY_TEN_M2, Base.FIBRE))
+        one, two = stands(first, Role.FIRST, now), stands(second, Role.SECOND, now)
+        found = advise(one, two, now)
+        if found.move is Move.KEEP:
+            continue
+        moves.append((sheet, found.move))
+        if found.move is Move.REPLACE_BOTH:
+            break
+        uses[second].append(Entry(What.PROMOTED, now, tray="first"))
+        fresh = chr(ord(second) + 1)
+        made[fresh], uses[fresh] = (now, two.promotions + 1), []
+        first, second = second, fresh
+        if sheet in (40, 80):
+            assert (first, second) == {40: ("B", "C"), 80: ("C", "D")}[sheet]
+    assert moves == [
+        (40, Move.PROMOTE),
+        (80, Move.PROMOTE),
+        (120, Move.PROMOTE),
+        (160, Move.PROMOTE),
+        (200, Move.REPLACE_BOTH),
+    ]
+    week = start + timedelta(days=7)
+    old = advise(stands("A", Role.FIRST, week), stands("B", Role.SECOND, week), week)
+    assert old.move is Move.REPLACE_BOTH

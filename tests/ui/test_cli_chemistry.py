@@ -81,3 +81,81 @@ def test_percent_solutions(dryside: Callable[..., Told]) -> None:
     code, _, err = dryside("chemistry", "percent", "--from", "2", "--to", "60")
     assert code == 2
     assert "weaker" in err
+
+
+def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
+    """Mixed, used, checked, rotated, replaced and poured out, with a state at each step."""
+    made = ("chemistry", "made")
+    assert (
+        dryside(*made, "paper dev", "--volume", "1l", "--tray", "developer", "--at", "2h")[0] == 0
+    )
+    assert dryside(*made, "fixer in two", "--volume", "1l", "--set-of-two")[0] == 0
+    words = ("developer", "first fix", "second fix", "--sheets", "21", "--mark", "K7")
+    code, out, err = dryside("chemistry", "used", *words)
+    assert (code, err) == (0, "")
+    assert "84% by paper, nearly used up; 21 sheets" in out
+    code, out, _ = dryside("chemistry", "tonight", "--sheets", "10", "--json")
+    told = json.loads(out)
+    developer, fixer = told["baths"]
+    assert (code, told["enough"], fixer["enough"]) == (0, False, True)
+    assert (developer["takes_sheets"], developer["fresh_baths"]) == (4, 1)
+    assert (developer["concentrate_ml"], developer["water_ml"]) == (100, 900)
+    assert dryside("chemistry", "used", "first fix", "--sheets", "19")[0] == 0
+    code, out, _ = dryside("chemistry", "check", "--json")
+    told = json.loads(out)
+    assert [bath["state"] for bath in told["baths"]] == ["nearly used up", "used up", "fresh"]
+    assert told["rotation"][0]["move"] == "second becomes first"
+    assert dryside("chemistry", "rotate")[0] == 0
+    code, _, err = dryside(*made, "paper dev", "--volume", "1l", "--tray", "developer")
+    assert (code, "--replace" in err) == (2, True)
+    assert dryside("chemistry", "move", "developer", "full")[0] == 0
+    assert dryside("chemistry", "discard", "developer")[0] == 0
+    code, out, _ = dryside("chemistry", "check")
+    assert [line.partition(":")[0] for line in out.splitlines() if line[0] != " "] == [
+        "first fix",
+        "second fix",
+        "two baths",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("made", "tea", "--volume", "1"), "no product 'tea'"),
+        (("made", "fixer", "--volume", "0"), "nothing"),
+        (("made", "fixer", "--volume", "1", "--in", "bucket"), "tray, full or half"),
+        (("made", "fixer", "--volume", "1", "--at", "soon"), "2d for so long ago"),
+        (("made", "fixer", "--volume", "1", "--at", "2999-01-01"), "yet to come"),
+        (("made", "fixer", "--volume", "1", "--set-of-two", "--tray", "x"), "first fix"),
+        (("used", "developer"), "dryside chemistry made"),
+        (("used", "developer", "--base", "glass"), "fibre or resin-coated"),
+        (("rotate",), "no two fixing baths"),
+        (("discard", "developer"), "dryside chemistry made"),
+        (("cleaned", " "), "no tray is named"),
+        (("products", "check", "no.toml"), "there is no such file"),
+        (("products", "show", "tea"), "no product"),
+    ],
+)
+def test_what_no_bath_can_be(
+    dryside: Callable[..., Told], words: tuple[str, ...], said: str
+) -> None:
+    """One sentence, exit code 2."""
+    code, out, err = dryside("chemistry", *words)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert said in err
+
+
+def test_products_of_ones_own(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """The example is a sound file, never over another; a card is made of a product by its name."""
+    home = tmp_path / "home"
+    home.mkdir()
+    own = home / "chemistry.toml"
+    assert dryside("chemistry", "products", "example", "--to", str(own))[0] == 0
+    assert dryside("chemistry", "products", "example", "--to", str(own))[0] == 2
+    assert dryside("chemistry", "products", "check")[0] == 0
+    own.write_text(own.read_text().replace('"1+19"', '"1+39"'))
+    code, out, _ = dryside("chemistry", "card", "stop bath", "--volume", "1000", "--json")
+    told = json.loads(out)
+    assert (code, told["concentrate_ml"], told["kind"]) == (0, 25, "stop")
+    code, out, _ = dryside("chemistry", "products", "list")
+    assert [line.split()[-1] for line in out.splitlines() if "stop" in line] == ["yours"]

@@ -6,6 +6,7 @@ import sys
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from controller.chemistry.amounts import exactly, number_of, plain, volume_ml
 from controller.chemistry.card import Card, card, card_json, card_lines
@@ -22,6 +23,9 @@ from controller.chemistry.dilution import (
 from controller.chemistry.tray_volume import depth_cm, tray_cm, tray_ml
 from controller.errors import BadInput, quoted
 from ui import show
+
+if TYPE_CHECKING:
+    from controller.chemistry.product import Product
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +58,14 @@ def show_card(asked: AskedCard, colon: str, pdf: str | None, *, json_: bool) -> 
 
 def make_card(asked: AskedCard, colon: str, *, may_ask: bool) -> Card:
     """Make the card that was asked for. Raises BadInput."""
-    if not asked.dilution:
-        raise BadInput("no dilution is given", "--dilution", "one such as 1+9")
-    dilution = _dilution(asked.dilution, colon, may_ask=may_ask)
-    kind = kind_of(asked.kind)
+    product = _product(asked.product)
+    text = asked.dilution or (product.dilution if product else "")
+    if not text:
+        right = "one such as 1+9, or a product's name before it"
+        raise BadInput("no dilution is given", "--dilution", right)
+    dilution = _dilution(text, colon, may_ask=may_ask)
+    kind = kind_of(asked.kind) or (product.kind if product else None)
+    title = product.name if product else ""
     volume, why = _volume(asked)
     left = tuple(volume_ml(each, "--left", zero=True) for each in asked.left)
     if left and len(left) != len(dilution.names):
@@ -66,7 +74,16 @@ def make_card(asked: AskedCard, colon: str, *, may_ask: bool) -> Card:
             f"{len(left)} amounts are given for {names}", "--left", f"one for each of {names}"
         )
     vessel = volume_ml(asked.vessel, "--vessel") if asked.vessel else None
-    return card(dilution, volume, kind=kind, vessel_ml=vessel, left_ml=left, why=why)
+    return card(dilution, volume, title=title, kind=kind, vessel_ml=vessel, left_ml=left, why=why)
+
+
+def _product(name: str) -> Product | None:
+    if not name:
+        return None
+    from controller.chemistry.product import find_product, load_products
+    from drivers.places import config_folder
+
+    return find_product(load_products(config_folder()), name, "chemistry card")
 
 
 def kind_of(text: str) -> Kind | None:

@@ -1,0 +1,212 @@
+"""The baths that stand in the darkroom: mixing, counting, rotating, pouring out.
+
+Each function is one transaction of the book's, and raises BadInput or BookFault.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from controller.book import chemistry as kept
+from controller.book.shelf import name_key
+from controller.chemistry.bath import Base, Bath, Entry, Place, Role, What
+from controller.chemistry.freshness import State, Status, status
+from controller.chemistry.product import Product
+from controller.chemistry.rotation import Move, Rotation, advise
+from controller.chemistry.words import last_warning, tray_words
+from controller.errors import BadInput, Refused, quoted
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from controller.book.book import Book
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A sheet that was counted: where its bath stands now, and what to say (often nothing)."""
+
+    status: Status | None  # None: no bath is kept for this tray
+    say: str
+
+
+def standing(book: Book, now: datetime) -> list[Status]:
+    """Give where every bath stands that was not poured out, in the order of their mixing."""
+    with book.looking() as db:
+        return _standing(db, now)
+
+
+def _standing(db: Connection, now: datetime) -> list[Status]:
+    return [status(bath, entries, now) for bath, entries in kept.baths(db)]
+
+
+def find(found: list[Status], tray: str, where: str) -> Status:
+    """Find the bath of a tray. Raises BadInput."""
+    key = name_key(tray)
+    for each in found:
+        if name_key(each.tray) == key:
+            return each
+    names = ", ".join(quoted(each.tray) for each in found)
+    raise BadInput(
+        f"no bath is kept for {quoted(tray)}",
+        where,
+        f"one of {names}" if names else "a bath that was put down with: dryside chemistry made",
+    )
+
+
+def made(book: Book, bath: Bath, *, over: bool = False) -> Status | None:
+    """Put down a bath that was mixed; gives the one that it replaces.
+
+    Raises BadInput where the tray's bath was not poured out, unless it is poured out ``over`` this.
+    """
+    with book.changing() as db:
+        found = _standing(db, bath.made_at)
+        key = name_key(bath.tray)
+        before = next((each for each in found if name_key(each.tray) == key), None)
+        if before and not over:
+            raise BadInput(
+                f"a bath of {quoted(before.bath.product)} stands in {quoted(before.tray)} already",
+                "chemistry made",
+                "--replace where it was poured out, or another name with --tray",
+            )
+        if before:
+            gone = Entry(What.DISCARDED, bath.made_at, tray=before.tray)
+            kept.add_entry(db, before.bath.bath_id, gone)
+        kept.add_bath(db, bath)
+        return before
+
+
+def bath_of(
+    product: Product,
+    volume_ml: float,
+    at: datetime,
+    *,
+    tray: str = "",
+    place: Place = Place.TRAY,
+    role: Role = Role.ALONE,
+) -> Bath:
+    """Make a bath of a product; its figures are those of the product as it stands now."""
+    return Bath(
+        0,
+        " ".join((tray or product.kind.words).split()),
+        product.name,
+        product.kind,
+        product.dilution,
+        volume_ml,
+        product.figures,
+        place,
+        at,
+        role,
+        0,
+        at if role is not Role.ALONE else None,
+    )
+
+
+def count_sheet(
+    book: Book,
+    *,
+    tray: str,
+    area_m2: float,
+    base: Base,
+    mark: str,
+    at: datetime,
+    sheets: int = 1,
+) -> Counted:
+    """Count a sheet (or several) that went through a tray, and say what that calls for.
+
+    ``area_m2`` is that of one sheet.
+
+    Said once when a bath passes four fifths, and with each sheet when it is used up. A tray for
+    which no bath is kept is no fault: nothing is said.
+    """
+    with book.changing() as db:
+        key = name_key(tray)
+        pairs = [(status(bath, entries, at), entries) for bath, entries in kept.baths(db)]
+        here = next((pair for pair in pairs if name_key(pair[0].tray) == key), None)
+        if here is None:
+            return Counted(None, "")
+        before, entries = here
+        fresh = (Entry(What.SHEET, at, area_m2, base, mark, tray=before.tray),) * sheets
+        for entry in fresh:
+            kept.add_entry(db, before.bath.bath_id, entry)
+        after = status(before.bath, (*entries, *fresh), at)
+    if after.state is State.OVER or (after.state is State.LOW and before.state is State.FRESH):
+        return Counted(after, last_warning(after))
+    return Counted(after, "")
+
+
+def moved(book: Book, tray: str, place: Place, at: datetime) -> Status:
+    """Put down that a bath was poured into a bottle, or back into its tray."""
+    with book.changing() as db:
+        found = find(_standing(db, at), tray, "chemistry move")
+        kept.add_entry(db, found.bath.bath_id, Entry(What.MOVED, at, place=place, tray=found.tray))
+        return find(_standing(db, at), tray, "chemistry move")
+
+
+def discarded(book: Book, tray: str, at: datetime) -> Status:
+    """Put down that a bath was poured out, or handed in."""
+    with book.changing() as db:
+        found = find(_standing(db, at), tray, "chemistry discard")
+        kept.add_entry(db, found.bath.bath_id, Entry(What.DISCARDED, at, tray=found.tray))
+        return found
+
+
+# --- two baths ------------------------------------------------------------------------------
+
+
+def sets(found: list[Status], now: datetime) -> list[tuple[Status, Status | None, Rotation]]:
+    """Give every fix of two baths with what to do: a darkroom has one, or none."""
+    seconds = [each for each in found if each.role is Role.SECOND]
+    return [
+        (first, second, advise(first, second, now))
+        for first in found
+        if first.role is Role.FIRST
+        for second in (seconds.pop(0) if seconds else None,)
+    ]
+
+
+def rotate(
+    book: Book, fresh: Product, volume_ml: float, at: datetime, *, anyway: bool = False
+) -> Rotation:
+    """Pour the first out, make the second the first, and put a fresh one in its place.
+
+    Raises Refused where both are to be replaced (``anyway`` does it all the same), and BadInput
+    where there are no two baths.
+    """
+    with book.changing() as db:
+        pairs = sets(_standing(db, at), at)
+        pair = next(((a, b, why) for a, b, why in pairs if b is not None), None)
+        if pair is None:
+            right = "two that were put down with: dryside chemistry made ... --set-of-two"
+            raise BadInput("there are no two fixing baths to rotate", "chemistry rotate", right)
+        first, second, found = pair
+        assert second is not None
+        if found.move is Move.REPLACE_BOTH and not anyway:
+            raise Refused(
+                f"{found.why}: both are to be replaced",
+                ("chemistry made --set-of-two --replace", "chemistry rotate --anyway"),
+            )
+        kept.add_entry(db, first.bath.bath_id, Entry(What.DISCARDED, at, tray=first.tray))
+        kept.add_entry(db, second.bath.bath_id, Entry(What.PROMOTED, at, tray=first.tray))
+        bath = bath_of(fresh, volume_ml, at, tray=second.tray, role=Role.SECOND)
+        since = second.bath.set_since or second.bath.made_at
+        kept.add_bath(db, replace(bath, promotions=second.promotions + 1, set_since=since))
+        return found
+
+
+# --- cleaning -------------------------------------------------------------------------------
+
+
+def cleaned(book: Book, tray: str, at: datetime) -> None:
+    """Put down that a tray was cleaned."""
+    with book.changing() as db:
+        kept.add_cleaning(db, " ".join(tray.split()), at)
+
+
+def to_clean(book: Book, trays: list[str]) -> list[str]:
+    """Say which trays have had so much paper since they were cleaned that they want it again."""
+    with book.looking() as db:
+        said = (tray_words(tray, kept.area_through(db, tray)) for tray in trays)
+        return [each for each in said if each]
