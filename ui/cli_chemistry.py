@@ -51,7 +51,8 @@ def chemistry_card(
     json_: JsonOption = False,
 ) -> None:
     """Say how much of each to pour, and what to beware of."""
-    from ui.commands.chemistry import AskedCard, show_card
+    from controller.chemistry.asked import AskedCard
+    from ui.commands.chemistry import show_card
 
     asked = AskedCard(product, dilution, volume, tray, depth, vessel, tuple(left or ()), kind)
     show_card(asked, colon, pdf, json_=json_)

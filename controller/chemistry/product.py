@@ -6,6 +6,7 @@ Those that are shipped are starting points without a brand; those of the printer
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from difflib import get_close_matches
 from enum import Enum
 from functools import lru_cache
@@ -143,7 +144,7 @@ def load_products(folder: Path) -> dict[str, Product]:
     return found
 
 
-def find_product(products: dict[str, Product], name: str, where: str) -> Product:
+def find_product(products: Mapping[str, Product], name: str, where: str) -> Product:
     """Find one by its name, or by a beginning that only it has. Raises BadInput."""
     key = " ".join(name.casefold().split())
     if key in products:

@@ -24,6 +24,20 @@ if TYPE_CHECKING:
     from controller.book.book import Book
 
 
+FIRST, SECOND = "first fix", "second fix"
+
+
+class Occupied(BadInput):
+    """A bath stands in this tray already; whoever knows that it is gone says so."""
+
+    def __init__(self, before: Status) -> None:
+        super().__init__(
+            f"a bath of {quoted(before.bath.product)} stands in {quoted(before.tray)} already",
+            "chemistry made",
+            "--replace where it was poured out, or another name with --tray",
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class Counted:
     """A sheet that was counted: where its bath stands now, and what to say (often nothing)."""
@@ -56,26 +70,31 @@ def find(found: list[Status], tray: str, where: str) -> Status:
     )
 
 
-def made(book: Book, bath: Bath, *, over: bool = False) -> Status | None:
-    """Put down a bath that was mixed; gives the one that it replaces.
+def made(book: Book, *baths: Bath, over: bool = False) -> list[Status]:
+    """Put down baths that were mixed, all or none; gives those that they replace.
 
-    Raises BadInput where the tray's bath was not poured out, unless it is poured out ``over`` this.
+    Raises BadInput where a tray's bath was not poured out, unless it is poured out ``over`` this.
     """
+    gone: list[Status] = []
     with book.changing() as db:
-        found = _standing(db, bath.made_at)
-        key = name_key(bath.tray)
-        before = next((each for each in found if name_key(each.tray) == key), None)
-        if before and not over:
-            raise BadInput(
-                f"a bath of {quoted(before.bath.product)} stands in {quoted(before.tray)} already",
-                "chemistry made",
-                "--replace where it was poured out, or another name with --tray",
-            )
-        if before:
-            gone = Entry(What.DISCARDED, bath.made_at, tray=before.tray)
-            kept.add_entry(db, before.bath.bath_id, gone)
-        kept.add_bath(db, bath)
-        return before
+        for bath in baths:
+            key = name_key(bath.tray)
+            found = _standing(db, bath.made_at)
+            before = next((each for each in found if name_key(each.tray) == key), None)
+            if before and not over:
+                raise Occupied(before)
+            if before:
+                entry = Entry(What.DISCARDED, bath.made_at, tray=before.tray)
+                kept.add_entry(db, before.bath.bath_id, entry)
+                gone.append(before)
+            kept.add_bath(db, bath)
+    return gone
+
+
+def set_of_two(product: Product, volume_ml: float, at: datetime) -> tuple[Bath, Bath]:
+    """Make two fixing baths of a product."""
+    first = bath_of(product, volume_ml, at, tray=FIRST, role=Role.FIRST)
+    return first, bath_of(product, volume_ml, at, tray=SECOND, role=Role.SECOND)
 
 
 def bath_of(

@@ -7,10 +7,12 @@ from datetime import UTC, datetime, timedelta
 
 from controller.asked import size_asked
 from controller.chemistry.amounts import plain, volume_ml
-from controller.chemistry.bath import Base, Place, Role
+from controller.chemistry.bath import Base, Bath, Place, Role
 from controller.chemistry.freshness import Status, eights, hours_left
 from controller.chemistry.product import Product, find_product, load_products
 from controller.chemistry.shelf import (
+    FIRST,
+    SECOND,
     bath_of,
     count_sheet,
     discarded,
@@ -23,6 +25,7 @@ from controller.chemistry.shelf import cleaned as tray_cleaned
 from controller.chemistry.shelf import made as bath_made
 from controller.chemistry.shelf import moved as bath_moved
 from controller.chemistry.shelf import rotate as rotate_baths
+from controller.chemistry.shelf import set_of_two as two_baths
 from controller.chemistry.tonight import Edition, Need, need_lines, needs
 from controller.chemistry.words import bath_lines, left_words, what_to_do
 from controller.errors import BadInput, quoted
@@ -31,7 +34,6 @@ from ui import show
 from ui.unit import open_book
 
 _PLACES = {"tray": Place.TRAY, "full": Place.FULL, "half": Place.HALF}
-FIRST, SECOND = "first fix", "second fix"
 NOTHING = "no bath is kept; put one down with: dryside chemistry made PRODUCT --volume 1000"
 
 
@@ -50,20 +52,19 @@ def made(
     of = _product(product, "chemistry made")
     amount = float(volume_ml(volume, "--volume"))
     when, where = _time(at), _place(place, "--in")
-    wanted = [(tray, Role.ALONE)]
+    baths: tuple[Bath, ...]
     if set_of_two:
         if tray or where is not Place.TRAY:
             right = f"neither: they are called {FIRST} and {SECOND}"
             raise BadInput("a set of two has its own names and trays", "--tray, --in", right)
-        wanted = [(FIRST, Role.FIRST), (SECOND, Role.SECOND)]
+        baths = two_baths(of, amount, when)
+    else:
+        baths = (bath_of(of, amount, when, tray=tray, place=where),)
     with open_book() as book:
-        for name, role in wanted:
-            bath = bath_of(of, amount, when, tray=name, place=where, role=role)
-            if before := bath_made(book, bath, over=replace):
-                show.note(f"{before.tray}: the former bath is put down as poured out")
+        for before in bath_made(book, *baths, over=replace):
+            show.note(f"{before.tray}: the former bath is put down as poured out")
         found = standing(book, _later(when))
-    names = [name or of.kind.words for name, _ in wanted]
-    _tell([find(found, name, "--tray") for name in names], json_=json_)
+    _tell([find(found, bath.tray, "--tray") for bath in baths], json_=json_)
 
 
 def used(

@@ -21,6 +21,7 @@ from controller.chemistry.shelf import (
     made,
     moved,
     rotate,
+    set_of_two,
     sets,
     standing,
     to_clean,
@@ -34,9 +35,9 @@ def product(name: str) -> Product:
     return next(each for each in shipped() if each.name == name)
 
 
-def mixed(name: str, tray: str, role: Role = Role.ALONE) -> Bath:
+def mixed(name: str, tray: str) -> Bath:
     """A litre of it."""
-    return bath_of(product(name), 1000, now(), tray=tray, role=role)
+    return bath_of(product(name), 1000, now(), tray=tray)
 
 
 def count(book: Book, tray: str, sheets: int = 1) -> str:
@@ -78,8 +79,8 @@ def test_a_bath_is_not_lost_under_another(book: Book) -> None:
     made(book, mixed("paper developer", "developer"))
     with pytest.raises(BadInput, match="--replace"):
         made(book, mixed("developer stock", "DEVELOPER"))
-    gone = made(book, mixed("developer stock", "developer"), over=True)
-    assert gone is not None
+    (gone,) = made(book, mixed("developer stock", "developer"), over=True)
+    assert gone.bath.product == "paper developer"
     assert [each.bath.product for each in standing(book, now())] == ["developer stock"]
     with book.looking() as db:
         assert len(kept.baths(db, discarded=True)) == 2
@@ -87,9 +88,8 @@ def test_a_bath_is_not_lost_under_another(book: Book) -> None:
 
 def test_two_baths_rotate_by_count_and_end_together(book: Book) -> None:
     """Four times at forty sheets; then both are to be replaced, unless it is meant."""
-    for tray, role in (("first fix", Role.FIRST), ("second fix", Role.SECOND)):
-        made(book, mixed("fixer in two baths", tray, role))
     of = product("fixer in two baths")
+    made(book, *set_of_two(of, 1000, now()))
     for promotions in range(4):
         assert count(book, "first fix", 39)
         count(book, "second fix", 39)
@@ -108,9 +108,8 @@ def test_two_baths_rotate_by_count_and_end_together(book: Book) -> None:
 
 def test_a_set_ends_after_a_week(book: Book) -> None:
     """However little it was used; what was promoted inherits the age of its set."""
-    for tray, role in (("first fix", Role.FIRST), ("second fix", Role.SECOND)):
-        made(book, mixed("fixer in two baths", tray, role))
     of = product("fixer in two baths")
+    made(book, *set_of_two(of, 1000, now()))
     rotate(book, of, 1000, now() + timedelta(days=3))
     week = now() + timedelta(days=7)
     ((_, _, found),) = sets(standing(book, week), week)
