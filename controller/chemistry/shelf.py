@@ -36,6 +36,7 @@ class Occupied(BadInput):
             "chemistry made",
             "--replace where it was poured out, or another name with --tray",
         )
+        self.before = before
 
 
 @dataclass(frozen=True, slots=True)
