@@ -57,7 +57,7 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("3",), "burn quay"),
     (("6",), "No bath is kept"),
     (("m",), "as you type"),
-    (("x",), "is not a number"),
+    (("x",), "has no unit"),
     (("\x7f", "5", "0", "0"), "Water first"),
     (("\x13",), "left: "),
     (("r",), "no two fixing baths"),
