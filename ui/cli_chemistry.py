@@ -136,13 +136,15 @@ def chemistry_made(
     replace: Annotated[
         bool, typer.Option("--replace", help="The former bath was poured out.")
     ] = False,
+    dilution: Annotated[str, typer.Option(help="If not the product's own, such as 1+14.")] = "",
     at: AtOption = "",
     json_: JsonOption = False,
 ) -> None:
     """Put down that a bath was mixed."""
     from ui.commands.chemistry_baths import made
 
-    made(product, volume, tray, place, at, set_of_two=set_of_two, replace=replace, json_=json_)
+    two = set_of_two
+    made(product, volume, tray, place, at, dilution, set_of_two=two, replace=replace, json_=json_)
 
 
 @chemistry_app.command("used")
@@ -167,6 +169,17 @@ def chemistry_check(json_: JsonOption = False) -> None:
     from ui.commands.chemistry_baths import check
 
     check(json_=json_)
+
+
+@chemistry_app.command("history")
+def chemistry_history(
+    limit: Annotated[int, typer.Option(min=1, max=10_000, help="How many, the newest first.")] = 20,
+    json_: JsonOption = False,
+) -> None:
+    """List every bath there was, with what went through it."""
+    from ui.commands.chemistry_baths import past
+
+    past(limit, json_=json_)
 
 
 @chemistry_app.command("move")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import Enum
 
@@ -59,6 +59,18 @@ class Figures:
     def m2_per_l(self, base: Base) -> float | None:
         """Give the capacity for paper on a base."""
         return self.fibre_m2_per_l if base is Base.FIBRE else self.resin_coated_m2_per_l
+
+    def thinner(self, share: float) -> Figures:
+        """Give the figures of a bath that takes only a share of the paper."""
+
+        def of(area_m2: float | None) -> float | None:
+            return None if area_m2 is None else area_m2 * share
+
+        return replace(
+            self,
+            fibre_m2_per_l=of(self.fibre_m2_per_l),
+            resin_coated_m2_per_l=of(self.resin_coated_m2_per_l),
+        )
 
     def life_h(self, place: Place) -> float | None:
         """Give the life in a place."""

@@ -42,6 +42,11 @@ class Dilution:
         return sum(self.concentrates, self.water)
 
     @property
+    def concentrate_share(self) -> Fraction:
+        """Give how much of the whole is concentrate."""
+        return sum(self.concentrates, Fraction(0)) / self.total
+
+    @property
     def parts(self) -> str:
         """Write it the way it is stored: 1+9, or 1+1+8."""
         return "+".join(f"{exactly(each)}" for each in (*self.concentrates, self.water))

@@ -5,13 +5,16 @@ Each function is one transaction of the book's, and raises BadInput or BookFault
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import datetime
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from controller.book import chemistry as kept
 from controller.book.shelf import name_key
 from controller.chemistry.bath import Base, Bath, Entry, Place, Role, What
+from controller.chemistry.dilution import dilution_of
 from controller.chemistry.freshness import State, Status, status
 from controller.chemistry.product import Product
 from controller.chemistry.rotation import Move, Rotation, advise
@@ -53,6 +56,13 @@ def standing(book: Book, now: datetime) -> list[Status]:
         return _standing(db, now)
 
 
+def history(book: Book, now: datetime, limit: int) -> list[Status]:
+    """Give every bath there was, the newest first; one that is gone as it was at its end."""
+    with book.looking() as db:
+        found = kept.baths(db, discarded=True, limit=limit)
+    return [status(bath, entries, now) for bath, entries in found[::-1]]
+
+
 def _standing(db: Connection, now: datetime) -> list[Status]:
     return [status(bath, entries, now) for bath, entries in kept.baths(db)]
 
@@ -92,10 +102,15 @@ def made(book: Book, *baths: Bath, over: bool = False) -> list[Status]:
     return gone
 
 
-def set_of_two(product: Product, volume_ml: float, at: datetime) -> tuple[Bath, Bath]:
-    """Make two fixing baths of a product."""
-    first = bath_of(product, volume_ml, at, tray=FIRST, role=Role.FIRST)
-    return first, bath_of(product, volume_ml, at, tray=SECOND, role=Role.SECOND)
+def set_of_two(
+    product: Product, volume_ml: float, at: datetime, *, dilution: str = ""
+) -> tuple[Bath, Bath]:
+    """Make two fixing baths of a product. Raises BadInput."""
+    first, second = (
+        bath_of(product, volume_ml, at, tray=tray, role=role, dilution=dilution)
+        for tray, role in ((FIRST, Role.FIRST), (SECOND, Role.SECOND))
+    )
+    return first, second
 
 
 def bath_of(
@@ -106,16 +121,24 @@ def bath_of(
     tray: str = "",
     place: Place = Place.TRAY,
     role: Role = Role.ALONE,
+    dilution: str = "",
 ) -> Bath:
-    """Make a bath of a product; its figures are those of the product as it stands now."""
+    """Make a bath of a product; its figures are those of the product as it stands now.
+
+    Mixed weaker than the product's own ``dilution`` it takes less paper, in proportion; mixed
+    stronger it is not trusted with more (common practice, no source). Raises BadInput.
+    """
+    parts = dilution_of(dilution or product.dilution, "dilution")
+    own = dilution_of(product.dilution, "dilution")
+    weaker = min(Fraction(1), parts.concentrate_share / own.concentrate_share)
     return Bath(
         0,
         " ".join((tray or product.kind.words).split()),
         product.name,
         product.kind,
-        product.dilution,
+        dilution or product.dilution,
         volume_ml,
-        product.figures,
+        product.figures.thinner(float(weaker)),
         place,
         at,
         role,
@@ -173,6 +196,20 @@ def discarded(book: Book, tray: str, at: datetime) -> Status:
         return found
 
 
+def poured_out(book: Book, names: Collection[str], at: datetime) -> list[str]:
+    """Put down as gone every bath of these trays or kinds (such as "fixer"); gives their trays."""
+    keys = {name_key(name) for name in names}
+    with book.changing() as db:
+        gone = [
+            each
+            for each in _standing(db, at)
+            if each.place is Place.TRAY and {name_key(each.tray), each.bath.kind.words} & keys
+        ]
+        for each in gone:
+            kept.add_entry(db, each.bath.bath_id, Entry(What.DISCARDED, at, tray=each.tray))
+    return [each.tray for each in gone]
+
+
 # --- two baths ------------------------------------------------------------------------------
 
 
@@ -210,7 +247,8 @@ def rotate(
             )
         kept.add_entry(db, first.bath.bath_id, Entry(What.DISCARDED, at, tray=first.tray))
         kept.add_entry(db, second.bath.bath_id, Entry(What.PROMOTED, at, tray=first.tray))
-        bath = bath_of(fresh, volume_ml, at, tray=second.tray, role=Role.SECOND)
+        parts = second.bath.dilution if fresh.name == second.bath.product else ""
+        bath = bath_of(fresh, volume_ml, at, tray=second.tray, role=Role.SECOND, dilution=parts)
         since = second.bath.set_since or second.bath.made_at
         kept.add_bath(db, replace(bath, promotions=second.promotions + 1, set_since=since))
         return found

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from controller.asked import size_asked
 from controller.chemistry.amounts import plain, volume_ml
 from controller.chemistry.bath import Base, Bath, Place, Role
+from controller.chemistry.dilution import dilution_of
 from controller.chemistry.freshness import Status, eights, hours_left
 from controller.chemistry.product import Product, find_product, load_products
 from controller.chemistry.shelf import (
@@ -17,6 +18,7 @@ from controller.chemistry.shelf import (
     count_sheet,
     discarded,
     find,
+    history,
     sets,
     standing,
     to_clean,
@@ -27,7 +29,7 @@ from controller.chemistry.shelf import moved as bath_moved
 from controller.chemistry.shelf import rotate as rotate_baths
 from controller.chemistry.shelf import set_of_two as two_baths
 from controller.chemistry.tonight import Edition, Need, need_lines, needs
-from controller.chemistry.words import bath_lines, left_words, what_to_do
+from controller.chemistry.words import bath_lines, left_words, span, what_to_do
 from controller.errors import BadInput, quoted
 from drivers.places import config_folder
 from ui import show
@@ -43,6 +45,7 @@ def made(
     tray: str,
     place: str,
     at: str,
+    dilution: str,
     *,
     set_of_two: bool,
     replace: bool,
@@ -52,14 +55,15 @@ def made(
     of = _product(product, "chemistry made")
     amount = float(volume_ml(volume, "--volume"))
     when, where = _time(at), _place(place, "--in")
+    parts = dilution_of(dilution, "--dilution").parts if dilution else ""
     baths: tuple[Bath, ...]
     if set_of_two:
         if tray or where is not Place.TRAY:
             right = f"neither: they are called {FIRST} and {SECOND}"
             raise BadInput("a set of two has its own names and trays", "--tray, --in", right)
-        baths = two_baths(of, amount, when)
+        baths = two_baths(of, amount, when, dilution=parts)
     else:
-        baths = (bath_of(of, amount, when, tray=tray, place=where),)
+        baths = (bath_of(of, amount, when, tray=tray, place=where, dilution=parts),)
     with open_book() as book:
         for before in bath_made(book, *baths, over=replace):
             show.note(f"{before.tray}: the former bath is put down as poured out")
@@ -105,6 +109,24 @@ def check(*, json_: bool) -> None:
         show.lines(bath_lines(each))
     show.lines(f"two baths: {each['move']}; {each['why']}" for each in rotations)
     show.lines(dirty)
+
+
+def past(limit: int, *, json_: bool) -> None:
+    """List every bath there was."""
+    with open_book() as book:
+        found = history(book, datetime.now(UTC), limit)
+    if json_:
+        show.as_json({"baths": [{**_json(each), "discarded": each.discarded} for each in found]})
+        return
+    if not found:
+        print(NOTHING)
+    for each in found:
+        end = "poured out" if each.discarded else "stands there"
+        paper = f"{each.sheets} sheets, {eights(each.area_m2):.3g} of 8x10"
+        at = show.when(each.bath.made_at)
+        show.cut(
+            f"{at}  {each.tray:14} {each.bath.product:20} {span(each.age_h):>8}  {paper}, {end}"
+        )
 
 
 def move(tray: str, place: str, at: str, *, json_: bool) -> None:

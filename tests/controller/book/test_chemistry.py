@@ -18,8 +18,10 @@ from controller.chemistry.shelf import (
     cleaned,
     count_sheet,
     discarded,
+    history,
     made,
     moved,
+    poured_out,
     rotate,
     set_of_two,
     sets,
@@ -129,3 +131,27 @@ def test_a_tray_asks_to_be_cleaned_by_what_went_through_it(book: Book) -> None:
     cleaned(book, "Developer", now() + timedelta(minutes=1))
     assert to_clean(book, ["developer"]) == []
     assert standing(book, now())[0].state is State.LOW
+
+
+def test_a_weaker_bath_takes_less_paper_and_a_stronger_one_not_more(book: Book) -> None:
+    """1+19 has half the concentrate of 1+9, and is trusted with half of the paper."""
+    of = product("paper developer")
+    for parts, share in (("1+19", 0.5), ("1+9", 1), ("1+4", 1), ("", 1)):
+        bath = bath_of(of, 1000, now(), dilution=parts)
+        assert bath.figures.fibre_m2_per_l == pytest.approx(25 * EIGHT_BY_TEN_M2 * share)
+        assert bath.dilution == (parts or "1+9")
+
+
+def test_the_history_has_what_is_gone_as_it_was(book: Book) -> None:
+    """The newest first, each with its age at its end."""
+    made(book, mixed("paper developer", "developer"))
+    discarded(book, "developer", now() + timedelta(hours=3))
+    made(book, mixed("stop bath", "stop"))
+    later = now() + timedelta(hours=9)
+    found = history(book, later, 10)
+    assert [(each.tray, each.discarded, each.age_h) for each in found] == [
+        ("stop", False, 9),
+        ("developer", True, 3),
+    ]
+    assert poured_out(book, ["Stop bath", "fixer"], later) == ["stop"]
+    assert standing(book, later) == []

@@ -6,11 +6,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from textual.widgets import Select
 
 from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base, Bath
 from controller.chemistry.freshness import Status
 from controller.chemistry.product import FILE, shipped
 from controller.chemistry.shelf import bath_of, count_sheet, made, set_of_two, standing
+from controller.evening import BathFate
 from tests.ui.terminal.fake_unit import SIZES, Tried, walk
 from ui.unit import open_book
 
@@ -118,3 +120,19 @@ def test_a_bad_file_of_products_is_said_in_the_room(home: Path) -> None:
         assert "it is missing" in tried.text
 
     walk(home, steps)
+
+
+def test_the_evening_begins_with_worn_baths_and_ends_with_them_gone(home: Path) -> None:
+    """They are told before the first sheet; what is poured away at the end is put down as gone."""
+    write_baths()
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("1", "o")
+        assert "developer nearly used up, 88% by paper" in tried.text
+        assert "first fix used up" in tried.text
+        await tried.press("escape", "c")
+        tried.app.screen.query_one("#bath2", Select).value = BathFate.COLLECTED.name
+        await tried.press("ctrl+s")
+
+    walk(home, steps)
+    assert [each.tray for each in baths()] == ["developer", "stop bath"]

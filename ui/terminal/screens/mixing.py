@@ -152,14 +152,13 @@ class MixingScreen(PageOver):
         card = self._judge()
         if card is None:
             return None
-        parts = card.mixed.dilution.parts
-        product = self._product.model_copy(update={"dilution": parts})
+        parts, product = card.mixed.dilution.parts, self._product
         volume_ml, at = float(card.mixed.volume_ml), datetime.now(UTC)
         way = str(self.query_one("#of-in", Select).value)
         if way == TWO:
-            return set_of_two(product, volume_ml, at)
-        tray = self._field("name")
-        return (bath_of(product, volume_ml, at, tray=tray, place=PLACES[way]),)
+            return set_of_two(product, volume_ml, at, dilution=parts)
+        tray, place = self._field("name"), PLACES[way]
+        return (bath_of(product, volume_ml, at, tray=tray, place=place, dilution=parts),)
 
     def action_keep(self) -> None:
         """Put it down as mixed, and go back."""
