@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from html import escape
 from io import BytesIO
 from pathlib import Path
@@ -72,6 +73,18 @@ def _typeface() -> None:
     registerFont(TTFont(BOLD, "VeraBd.ttf"))
 
 
+def _printable(text: str) -> str:
+    """Spell a text in what the typeface has: without accents where it must be, else with "?"."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    known = getFont(PLAIN).face.charToGlyph
+    spelled = []
+    for char in unicodedata.normalize("NFC", text):
+        plain = unicodedata.normalize("NFKD", char)[:1]
+        spelled.append(next((one for one in (char, plain) if ord(one) in known), "?"))
+    return "".join(spelled)
+
+
 def _style(size: float, *, bold: bool = False, after: float = 0, indent: float = 0) -> Any:
     from reportlab.lib.styles import ParagraphStyle
 
@@ -92,12 +105,14 @@ def _story(made: Card, scale: float, width: float) -> list[Any]:
     from reportlab.platypus import HRFlowable, Paragraph
 
     def line(text: str, size: float, *, bold: bool = False, after: float = 0) -> Any:
-        return Paragraph(escape(text), _style(size * scale, bold=bold, after=after * scale))
+        return Paragraph(
+            escape(_printable(text)), _style(size * scale, bold=bold, after=after * scale)
+        )
 
     def item(mark: str, text: str, size: float, after: float) -> Any:
         indent = 1.6 * size * scale
         style = _style(size * scale, after=after * scale, indent=indent)
-        return Paragraph(escape(text), style, bulletText=mark)
+        return Paragraph(escape(_printable(text)), style, bulletText=mark)
 
     def rule() -> Any:
         return HRFlowable(width="100%", thickness=1.5, color="black", spaceBefore=6 * scale,

@@ -71,6 +71,19 @@ def test_a_card_to_pin_up(dryside: Callable[..., Told], tmp_path: Path) -> None:
         assert needed in text, needed
 
 
+def test_a_name_in_any_script_leaves_a_card(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """What the typeface has not is spelled without, and markup is only text."""
+    home = tmp_path / "home"
+    home.mkdir()
+    name = "Entwickler \u0416\u73fe <b>\u015b & co</i> " + "long " * 6
+    text = f'[[product]]\nname = "{name.strip()}"\nkind = "developer"\ndilution = "1+9"\n'
+    (home / "chemistry.toml").write_text(text)
+    words = ("card", "entwickler", "--volume", "1l", "--pdf", "card.pdf")
+    assert dryside("chemistry", *words)[0] == 0
+    (page,) = PdfReader(tmp_path / "card.pdf").pages
+    assert "Entwickler ?? <b>" in " ".join(page.extract_text().split())
+
+
 def test_percent_solutions(dryside: Callable[..., Told]) -> None:
     """60 % to 2 %: 33.3 ml in a litre; and the other way round."""
     code, out, _ = dryside("chemistry", "percent", "--from", "60", "--to", "2", "--json")
@@ -131,6 +144,8 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
         (("used", "developer", "--base", "glass"), "fibre or resin-coated"),
         (("rotate",), "no two fixing baths"),
         (("discard", "developer"), "dryside chemistry made"),
+        (("tonight", "--sheets", "3", "--hours", "nan"), "--hours"),
+        (("made", "fixer", "--volume", "1", "--dilution", "1:4"), "--colon"),
         (("cleaned", " "), "no tray is named"),
         (("products", "check", "no.toml"), "there is no such file"),
         (("products", "show", "tea"), "no product"),

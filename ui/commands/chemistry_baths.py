@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import UTC, datetime, timedelta
 
@@ -175,6 +176,8 @@ def cleaned(tray: str, at: str) -> None:
 def tonight(sheets: int, size: str, base: str, hours: float, *, json_: bool) -> None:
     """Say whether what stands there is enough."""
     width_mm, height_mm = size_asked(size, "--size")
+    if math.isnan(hours):
+        raise BadInput("nan is no length of an evening", "--hours", "hours such as 4")
     edition = Edition(sheets, width_mm * height_mm / 1e6, _base(base), hours)
     with open_book() as book:
         found = needs(standing(book, datetime.now(UTC)), edition)

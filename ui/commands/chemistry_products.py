@@ -84,6 +84,7 @@ def example(to: str) -> None:
     if not to:
         print(text, end="")
         return
+    config_folder()  # made, should it be written there
     try:
         with Path(to).open("x", encoding="utf-8") as file:
             file.write(text)
@@ -92,7 +93,9 @@ def example(to: str) -> None:
     except OSError as error:
         what = f"{to} cannot be written ({error.strerror})"
         raise BadInput(what, "--to", "a file in a folder of yours") from None
-    print(f"{to} is written; as {config_folder() / FILE} it is read")
+    home = config_folder() / FILE
+    read = "where it is read" if Path(to).absolute() == home else f"it is read as {home}"
+    print(f"{to} is written; {read}")
 
 
 def check(file: str) -> None:

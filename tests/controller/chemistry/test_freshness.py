@@ -176,3 +176,27 @@ def test_bottles_and_the_second_bath_are_not_asked() -> None:
     second = after(0, of=bath(role=Role.SECOND))
     edition = Edition(1, EIGHT, Base.FIBRE)
     assert [each.status for each in needs([bottled, second, after(0)], edition)] == [after(0)]
+
+
+@given(
+    st.integers(0, 40),
+    st.integers(1, 200),
+    st.sampled_from(Base),
+    st.floats(0.005, 0.4),
+    st.floats(200, 5000),
+)
+def test_what_is_to_be_mixed_is_enough_and_not_a_bath_too_much(
+    before: int, sheets: int, base: Base, area_m2: float, volume_ml: float
+) -> None:
+    """The edition fits into what is left and what is mixed, and would not with one bath fewer."""
+    fresh = after(0, of=bath(volume_ml=volume_ml))
+    used = after(0, *[sheet()] * before, of=bath(volume_ml=volume_ml))
+    found = need(used, Edition(sheets, area_m2, base))
+    each = sheets_left(fresh, area_m2, base)
+    assert each is not None
+    assert found.takes is not None
+    if each:
+        assert found.takes + found.fresh_baths * each >= sheets
+        assert not found.fresh_baths or found.takes + (found.fresh_baths - 1) * each < sheets
+    if found.more is not None:
+        assert float(found.more.volume_ml) == pytest.approx(found.fresh_baths * volume_ml)
