@@ -48,7 +48,16 @@ def card_asked(
         )
     vessel = volume_ml(asked.vessel, "--vessel") if asked.vessel else None
     title = product.name if product else ""
-    return card(dilution, volume, title=title, kind=kind, vessel_ml=vessel, left_ml=left, why=why)
+    return card(
+        dilution,
+        volume,
+        title=title,
+        kind=kind,
+        vessel_ml=vessel,
+        left_ml=left,
+        why=why,
+        own=product.cautions if product else (),
+    )
 
 
 def product_asked(asked: AskedCard, products: Mapping[str, Product]) -> Product | None:

@@ -24,6 +24,7 @@ class Card:
     batch: Mix
     bottles: Enough | None
     why: str = ""  # where the volume comes from, such as a tray
+    own: tuple[str, ...] = ()  # cautions of the product itself
 
     @property
     def reading(self) -> str:
@@ -33,7 +34,7 @@ class Card:
     @property
     def cautions(self) -> tuple[str, ...]:
         """Give what to beware of."""
-        return cautions(self.kind)
+        return (*self.own, *cautions(self.kind))
 
 
 def card(
@@ -45,6 +46,7 @@ def card(
     vessel_ml: Fraction | None = None,
     left_ml: tuple[Fraction, ...] = (),
     why: str = "",
+    own: tuple[str, ...] = (),
 ) -> Card:
     """Make a card for a volume; in equal batches where the ``vessel_ml`` is smaller.
 
@@ -53,7 +55,8 @@ def card(
     mixed = mix(dilution, volume_ml)
     count, batch = batches(mixed, vessel_ml or volume_ml)
     bottles = enough(dilution, volume_ml, left_ml) if left_ml else None
-    return Card(title or (kind.words if kind else ""), kind, mixed, count, batch, bottles, why)
+    called = title or (kind.words if kind else "")
+    return Card(called, kind, mixed, count, batch, bottles, why, own)
 
 
 def steps(made: Card) -> list[str]:
@@ -63,6 +66,7 @@ def steps(made: Card) -> list[str]:
     if not batch.water_ml:
         return [f"Pour {ml(amount)} of {name}." for name, amount in measures]
     first = batch.water_ml * FIRST_WATER
+    first = Fraction(round(first, -1)) if first >= 100 else first
     lines = [f"Water first: about {ml(first)} of the {ml(batch.water_ml)}."]
     lines += [f"Add {ml(amount)} of {name}, stirring." for name, amount in measures]
     lines.append(f"The rest of the water, up to {ml(batch.volume_ml)} in all; stir.")

@@ -110,7 +110,7 @@ def _story(made: Card, scale: float, width: float) -> list[Any]:
         )
 
     def item(mark: str, text: str, size: float, after: float) -> Any:
-        indent = 1.6 * size * scale
+        indent = 1.75 * size * scale
         style = _style(size * scale, after=after * scale, indent=indent)
         return Paragraph(escape(_printable(text)), style, bulletText=mark)
 

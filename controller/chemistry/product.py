@@ -92,6 +92,15 @@ class Product(_Table):
         return given
 
     @property
+    def cautions(self) -> tuple[str, ...]:
+        """Give what its own label adds to the cautions of its kind, and where its sheet lies."""
+        said = (
+            f"On its label: {self.hazards.strip().rstrip('.')}." if self.hazards.strip() else "",
+            f"Its safety data sheet: {self.safety_sheet}." if self.safety_sheet.strip() else "",
+        )
+        return tuple(each for each in said if each)
+
+    @property
     def figures(self) -> Figures:
         """Give what ages and fills a bath of it."""
         full, half = self.life.full_bottle_days, self.life.half_bottle_days

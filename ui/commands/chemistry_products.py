@@ -69,7 +69,7 @@ def _lines(product: Product) -> list[str]:
     lines.append(f"  takes {', '.join(takes) or 'an amount that is not known'}")
     if product.hazards:
         lines.append(f"  ! {product.hazards}")
-    sheet = product.safety_sheet or "not said; keep it near, it leads"
+    sheet = product.safety_sheet or "its place is not said; keep it near, it leads"
     lines.append(f"  safety data sheet: {sheet}")
     if product.source:
         lines.append(f"  figures: {product.source}")

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from controller.chemistry.asked import AskedCard, card_asked
 from controller.chemistry.bath import EIGHT_BY_TEN_M2
+from controller.chemistry.cautions import cautions
 from controller.chemistry.product import FILE, find_product, load_products, read_products, shipped
 from controller.errors import BadInput
 
@@ -34,11 +36,10 @@ def test_the_printers_own_replaces_a_starting_point(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("product", shipped(), ids=lambda product: product.name)
-def test_each_starting_point_has_source_and_hazards(product: object) -> None:
+def test_each_starting_point_has_its_source(product: object) -> None:
     """No figure without the class of its source."""
     source = getattr(product, "source", "")
     assert any(each in source for each in ("common practice", "from memory", "seen in"))
-    assert getattr(product, "hazards", "")
 
 
 @pytest.mark.parametrize(
@@ -72,3 +73,17 @@ def test_a_misspelt_product_has_its_neighbour_named() -> None:
         find_product(products, "stop bsth", "here")
     with pytest.raises(BadInput, match="one of"):
         find_product(products, "", "here")
+
+
+def test_the_label_and_the_place_of_the_sheet_stand_on_the_card() -> None:
+    """Before the cautions of its kind."""
+    text = OWN.replace(
+        "[product.capacity]",
+        """hazards = "stains."
+safety_sheet = "drawer 2"
+[product.capacity]""",
+    )
+    (own,) = read_products(text, "chemistry.toml")
+    made = card_asked(AskedCard("paper developer", volume="1l"), {"paper developer": own})
+    assert made.cautions[:2] == ("On its label: stains.", "Its safety data sheet: drawer 2.")
+    assert made.cautions[2:] == cautions(own.kind)
