@@ -151,7 +151,9 @@ def chemistry_made(
 def chemistry_used(
     tray: Annotated[list[str], typer.Argument(help="Through which trays; several may be named.")],
     sheets: Annotated[int, typer.Option(min=1, max=1000, help="How many sheets.")] = 1,
-    size: Annotated[str, typer.Option(help="8x10in, or 203x254 (mm).")] = "8x10in",
+    size: Annotated[
+        str, typer.Option(help="203x254 (mm); else that of the mark's sheet, or 8x10in.")
+    ] = "",
     base: BaseOption = "fibre",
     mark: Annotated[str, typer.Option(help="The mark of the sheet.")] = "",
     at: AtOption = "",

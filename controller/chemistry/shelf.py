@@ -5,7 +5,7 @@ Each function is one transaction of the book's, and raises BadInput or BookFault
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from controller.book import chemistry as kept
 from controller.book.shelf import name_key
-from controller.chemistry.bath import Base, Bath, Entry, Place, Role, What
+from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base, Bath, Entry, Place, Role, What
 from controller.chemistry.dilution import dilution_of
 from controller.chemistry.freshness import State, Status, status
 from controller.chemistry.product import Product
@@ -178,6 +178,33 @@ def count_sheet(
     if after.state is State.OVER or (after.state is State.LOW and before.state is State.FRESH):
         return Counted(after, last_warning(after))
     return Counted(after, "")
+
+
+def count_through(
+    book: Book, trays: Iterable[str], *, mark: str, base: Base, at: datetime, area_m2: float = 0.0
+) -> list[str]:
+    """Count one sheet through the trays of a process, and give what is to be said.
+
+    Without an area the sheet's own is taken, as the book has it by its mark; a sheet whose size
+    nobody told counts as 8x10 in, which is said.
+    """
+    area = area_m2 or sheet_area_m2(book, mark)
+    said = [] if area else [f"the size of {mark} is not known: counted as 8 by 10"]
+    for tray in trays:
+        counted = count_sheet(
+            book, tray=tray, area_m2=area or EIGHT_BY_TEN_M2, base=base, mark=mark, at=at
+        )
+        said.append(counted.say)
+    return [each for each in said if each]
+
+
+def sheet_area_m2(book: Book, mark: str) -> float:
+    """Give the area of the newest sheet with a mark; 0 where there is none, or no size."""
+    page = book.record(mark) if mark else None
+    for sheet in reversed(page.sheets if page else ()):
+        if sheet.mark == mark and sheet.width_mm and sheet.height_mm:
+            return sheet.width_mm * sheet.height_mm / 1e6
+    return 0.0
 
 
 def moved(book: Book, tray: str, place: Place, at: datetime) -> Status:

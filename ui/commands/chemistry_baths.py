@@ -21,6 +21,7 @@ from controller.chemistry.shelf import (
     find,
     history,
     sets,
+    sheet_area_m2,
     standing,
     to_clean,
 )
@@ -76,9 +77,12 @@ def used(
     trays: list[str], sheets: int, size: str, base: str, mark: str, at: str, *, json_: bool
 ) -> None:
     """Count sheets by hand."""
-    width_mm, height_mm = size_asked(size, "--size")
+    width_mm, height_mm = size_asked(size or "8x10in", "--size")
     area_m2, on, when = width_mm * height_mm / 1e6, _base(base), _time(at)
+    mark = mark.strip().upper()
     with open_book() as book:
+        if mark and not size and (own_m2 := sheet_area_m2(book, mark)):
+            area_m2 = own_m2
         for tray in trays:  # all are looked for before any is counted
             find(standing(book, when), tray, "chemistry used")
         for tray in trays:

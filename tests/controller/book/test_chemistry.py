@@ -17,6 +17,7 @@ from controller.chemistry.shelf import (
     bath_of,
     cleaned,
     count_sheet,
+    count_through,
     discarded,
     history,
     made,
@@ -29,7 +30,8 @@ from controller.chemistry.shelf import (
     to_clean,
 )
 from controller.errors import BadInput, Refused
-from tests.controller.book.histories import now
+from controller.events import SheetBegun
+from tests.controller.book.histories import begun, now
 
 
 def product(name: str) -> Product:
@@ -155,3 +157,17 @@ def test_the_history_has_what_is_gone_as_it_was(book: Book) -> None:
     ]
     assert poured_out(book, ["Stop bath", "fixer"], later) == ["stop"]
     assert standing(book, later) == []
+
+
+def test_a_sheet_is_counted_through_its_trays_by_the_size_that_the_book_has(book: Book) -> None:
+    """A mark without a size counts as 8x10 in, and that is said."""
+    made(book, mixed("paper developer", "developer"), mixed("stop bath", "stop"))
+    book.write(begun("one"))
+    book.write(SheetBegun("one", "K7", 406.4, 508))
+    trays = ("developer", "stop", "wash")
+    assert count_through(book, trays, mark="K7", base=Base.FIBRE, at=now()) == []
+    shares = [each.area_m2 / EIGHT_BY_TEN_M2 for each in standing(book, now())]
+    assert shares == pytest.approx([4, 4])
+    (said,) = count_through(book, trays[:1], mark="K8", base=Base.FIBRE, at=now())
+    assert "K8" in said
+    assert standing(book, now())[0].area_m2 == pytest.approx(5 * EIGHT_BY_TEN_M2)
