@@ -33,7 +33,7 @@ def what_to_do(found: Status) -> str:
         case State.LOW:
             return "have the next one ready"
         case State.OVER if found.role is Role.FIRST and not found.by_age:
-            return "rotate: second becomes first"
+            return "rotate the two baths"
         case State.OVER if found.bath.kind is Kind.FIXER:
             return "mix anew; what was fixed in it late, fix again before toning"
         case _:

@@ -27,7 +27,7 @@ from controller.chemistry.shelf import (
     standing,
     to_clean,
 )
-from controller.chemistry.words import bath_lines, left_words, what_to_do, why
+from controller.chemistry.words import bath_lines, left_words, span, what_to_do, why
 from controller.errors import BadInput, DrysideError
 from drivers.places import config_folder
 from ui.terminal.screens.ask import AskScreen
@@ -42,8 +42,8 @@ if TYPE_CHECKING:
 NOTHING = "No bath is kept: m mixes one, and puts it down."
 CLOSED = "the book cannot be opened"
 CELLS = 8  # of a bar
-LONGEST = 14  # cells of a tray's name
-BESIDE = 43  # cells that the other columns need
+LONGEST = 12  # cells of a tray's name
+BESIDE = 49  # cells that the other columns need
 CAUTIONS = (
     "Gloves, goggles and fresh air; tongs in the trays. Developers make skin sensitive in time.",
     "Acid into water, never water into acid. No food, no drink, no bare glass.",
@@ -104,7 +104,7 @@ class ChemistryScreen(RoomScreen):
     def compose_room(self) -> ComposeResult:
         """Lay out the baths over the cautions."""
         yield Static(NOTHING, classes="heading", id="nothing", markup=False)
-        table = TitleTable("tray", "used up", beside=BESIDE, id="baths", cursor_type="row")
+        table = TitleTable("tray", "age", "used up", beside=BESIDE, id="baths", cursor_type="row")
         table.display = table.can_focus = False
         yield table
         yield Static("", id="todo", markup=False)
@@ -136,7 +136,13 @@ class ChemistryScreen(RoomScreen):
         for each in self._found:
             used = f"{bar(each.share)} {why(each)}"
             title = what_to_do(each) or f"left: {left_words(each)}"
-            table.add(shortened(each.tray), used, title=title, key=str(each.bath.bath_id))
+            table.add(
+                shortened(each.tray),
+                span(each.age_h),
+                used,
+                title=title,
+                key=str(each.bath.bath_id),
+            )
         table.display = table.can_focus = bool(self._found)
         if self._found:
             table.move_cursor(row=min(row, len(self._found) - 1))
