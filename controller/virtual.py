@@ -28,6 +28,7 @@ from controller.told import (
     Press,
     Wish,
 )
+from controller.wet.clock import Through
 from controller.wet.side import WetSide
 
 AFTERGLOW_NS = 2_000_000_000
@@ -68,6 +69,7 @@ class VirtualUnit:
         self._eye = eye
         self._saw = saw
         self._wet = wet
+        self.through: list[Through] = []  # what came out of the trays
         self._eye_ns: int | None = None  # when it looks next
         self._pulse_lit = False
         self._eye_until_ns = now_ns
@@ -115,9 +117,10 @@ class VirtualUnit:
         while self._wet and self._wet.next_ns is not None:
             self.now_ns = max(self.now_ns, self._wet.next_ns)
             said += [(self.now_ns, cue) for cue in self._tend_trays(self._wet)]
-        if self._wet:
-            for remark in self._wet.remarks():
-                self._record(remark)
+        self.through = self._wet.through() if self._wet else []
+        for sheet in self.through:
+            if sheet.remark:
+                self._record(sheet.remark)
         return said
 
     def press(self, down: bool) -> None:

@@ -134,7 +134,9 @@ class Engine:
         )
         self._notes += self._room.notices
         self._pedals = EnginePedals(rig, self._wake)
-        self._trays = EngineTrays(rig, self._store, folder=book.parent, wake=self._wake)
+        self._trays = EngineTrays(
+            rig, self._writer, self._store, folder=book.parent, wake=self._wake
+        )
         self._start_lights()
         self._pedals.open()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first

@@ -7,20 +7,27 @@ to the book while no lamp is lit.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import msgspec
 
 from controller.errors import BadInput, DrysideError
 from controller.events import Event, Remark
-from controller.ports import Cue
+from controller.ports import Cue, Sound
 from controller.rig.model import Rig
-from controller.wet.clock import TraysView
+from controller.wet.clock import Through, TraysView
 from controller.wet.side import Chosen
+from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_notes import EngineNotes
 from drivers.engine_wet import WetFoot, told_of
 from drivers.engine_words import OfTrays
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
 
 CHOSEN_FILE = "trays.json"  # what was chosen, in the book's folder
 
@@ -29,9 +36,18 @@ class EngineTrays:
     """What happens on the wet side. ``folder`` is the book's; ``wake`` is called for news."""
 
     def __init__(
-        self, rig: Rig, store: DeskStore, *, folder: Path, wake: Callable[[], None]
+        self,
+        rig: Rig,
+        book: BookWriter,
+        store: DeskStore,
+        *,
+        folder: Path,
+        wake: Callable[[], None],
     ) -> None:
+        self._book = book
         self._store = store
+        self._wake = wake
+        self._baths: list[Cue] = []  # what is to be said of baths
         self._path = folder / CHOSEN_FILE
         self._notes = EngineNotes(rig, store, folder, wake)
         self._wet = rig.wet_side()
@@ -109,7 +125,8 @@ class EngineTrays:
 
     def step(self, now_ns: int) -> list[Cue | Remark]:
         """Let time pass; gives what is to be heard, and what is to be written down."""
-        done: list[Cue | Remark] = [*self._wet.step(now_ns), *self._wet.remarks(now_ns)]
+        done: list[Cue | Remark] = [*self._wet.step(now_ns), *self._came(now_ns), *self._baths]
+        self._baths.clear()
         done += [cue for foot in self._feet.values() for cue in foot.wake(now_ns)]
         done += [told_of(news) for news in self._notes.news()]
         return done
@@ -120,9 +137,20 @@ class EngineTrays:
         self._wet.lit(lit=False)
         for mark in self._wet.clock.marks:
             self._wet.clock.take_off(mark)  # nobody will call it any more
-        return self._wet.remarks()
+        return self._came()
 
     # -- inside ------------------------------------------------------------------------------
+
+    def _came(self, now_ns: int | None = None) -> list[Remark]:
+        """Write down the sheets that came through, and count them through their baths."""
+        through = self._wet.through(now_ns)
+        for sheet in through:
+            self._book.ask(partial(_count, sheet, datetime.now(UTC)), self._hear_of_baths)
+        return [sheet.remark for sheet in through if sheet.remark]
+
+    def _hear_of_baths(self, said: list[str]) -> None:
+        self._baths += [Cue(each, Sound.ATTENTION) for each in said]
+        self._wake()
 
     def _tapped(self, now_ns: int) -> list[Cue]:
         return self._wet.tap(now_ns)
@@ -134,3 +162,14 @@ class EngineTrays:
             self._wet.choose(chosen)
         except (OSError, msgspec.DecodeError, DrysideError):
             return  # there is none, or it means nothing any more
+
+
+def _count(sheet: Through, at: datetime, book: Book) -> list[str]:
+    """Count a sheet through its baths, in the book's thread; gives what is to be said."""
+    from controller.chemistry.bath import Base
+    from controller.chemistry.shelf import count_through, standing
+
+    if not standing(book, at):
+        return []  # nobody keeps baths
+    trays = [lay.tray for lay in sheet.lay]
+    return count_through(book, trays, mark=sheet.mark, base=Base(sheet.base), at=at)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import UTC, datetime
 
 from controller.bench import Bench
 from controller.book.book import Book
+from controller.chemistry.bath import Base
+from controller.chemistry.shelf import count_through
 from controller.keeper import Keeper
 from controller.lamp import ns
 from controller.ports import Cue, Reading
@@ -83,9 +85,16 @@ def carry_out_imagined(
     virtual.run()
     for at_ns, cue in virtual.go_on_to_trays():
         tell((at_ns - EVENING_NS) / 1e9, cue)
-    if settings.wet:
-        for mark, lays in wet.lays.items():
-            world.trays_took(mark, _times_of(lays))
+    for sheet in virtual.through:
+        world.trays_took(sheet.mark, _times_of(sheet.lay))
+        for said in count_through(
+            book,
+            [lay.tray for lay in sheet.lay],
+            mark=sheet.mark,
+            base=Base(sheet.base),
+            at=datetime.now(UTC),
+        ):
+            tell((virtual.now_ns - EVENING_NS) / 1e9, Cue(said))
     if sensor:
         virtual.look_on()
     return Outcome(run.record_id, world.develop(virtual.now_ns))

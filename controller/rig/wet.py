@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field, model_validator
 
 from controller.rig.table import Table, Text
@@ -62,6 +64,9 @@ class ProcessAt(Table):
     """A process of one's own."""
 
     name: Text = Field(description='what it is called, such as "warm fibre"')
+    base: Literal["fibre", "resin-coated"] = Field(
+        "fibre", description="what its paper is coated on: fibre or resin-coated"
+    )
     step: tuple[StepAt, ...] = Field(
         strict=False, min_length=2, description="its trays, one [[process.step]] table each"
     )
@@ -79,4 +84,4 @@ class ProcessAt(Table):
     def process(self) -> Process:
         """Give it as the clock needs it."""
         steps = (Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s) for s in self.step)
-        return Process(self.name, tuple(steps))
+        return Process(self.name, tuple(steps), self.base)

@@ -14,6 +14,7 @@ from itertools import pairwise
 
 import msgspec
 
+from controller.events import Remark
 from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.wet.line import Kind, Lay, Line, Move
@@ -36,8 +37,14 @@ class Through(msgspec.Struct, frozen=True):
     mark: str
     record_id: str
     process: str
+    base: str
     lay: tuple[Lay, ...]
     left_out: bool = False  # taken off the clock before its end
+
+    @property
+    def remark(self) -> Remark | None:
+        """Give what the book is to hold; None for a sheet of no record."""
+        return Remark(self.record_id, self.words, mark=self.mark) if self.record_id else None
 
     @property
     def words(self) -> str:
@@ -258,7 +265,12 @@ def _words(pair: tuple[Move, Move]) -> str:
 
 def _through(line: Line) -> Through:
     return Through(
-        line.mark, line.record_id, line.process.name, tuple(line.lay), left_out=not line.is_over
+        line.mark,
+        line.record_id,
+        line.process.name,
+        line.process.base,
+        tuple(line.lay),
+        left_out=not line.is_over,
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from typing import Literal
 
 import msgspec
 
@@ -40,6 +41,7 @@ class Process(msgspec.Struct, frozen=True):
 
     name: str
     steps: tuple[Step, ...]
+    base: Literal["fibre", "resin-coated"] = "fibre"  # what its paper is coated on
 
     def at(self, celsius: float) -> Process:
         """Give the same at a temperature. Raises BadInput where developers hardly work."""
@@ -50,7 +52,7 @@ class Process(msgspec.Struct, frozen=True):
                 f"{COLDEST_C:g} C or more; warm the trays",
             )
         steps = tuple(msgspec.structs.replace(s, time_s=_time_at(s, celsius)) for s in self.steps)
-        return Process(self.name, steps)
+        return Process(self.name, steps, self.base)
 
 
 def _time_at(step: Step, celsius: float) -> float | None:
@@ -98,6 +100,7 @@ PROCESSES: dict[str, Process] = {
                 Step("fixer", 60.0, 10.0, _FIX_Q10, 50.0),
                 Step("wash"),
             ),
+            "resin-coated",
         ),
         # a strip is developed in full, fixed as long as looking at it takes, and thrown away
         Process(

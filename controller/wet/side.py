@@ -12,11 +12,10 @@ from collections.abc import Mapping
 import msgspec
 
 from controller.errors import BadInput
-from controller.events import Event, Fate, Made, Remark, RunBegun, SheetBegun, SheetEnded
+from controller.events import Event, Fate, Made, RunBegun, SheetBegun, SheetEnded
 from controller.lamp import ns
 from controller.ports import Cue, Sound
-from controller.wet.clock import TraysView, WetClock, WetTimes
-from controller.wet.line import Lay
+from controller.wet.clock import Through, TraysView, WetClock, WetTimes
 from controller.wet.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
@@ -57,7 +56,6 @@ class WetSide:
         self._is_tray_s = False  # whose is the one pedal?
         self._is_lit = False
         self.changed = True  # there is something new to show
-        self.lays: dict[str, tuple[Lay, ...]] = {}  # what each sheet got, by its mark
 
     # -- asked ---------------------------------------------------------------------------------
 
@@ -154,13 +152,9 @@ class WetSide:
                 cues += self._owned(trays=False)
         return cues
 
-    def remarks(self, now_ns: int | None = None) -> list[Remark]:
-        """Give what is to be written down of sheets that came through; all of it without a time."""
-        if self._is_lit:
-            return []
-        through = self.clock.through(now_ns)
-        self.lays |= {sheet.mark: sheet.lay for sheet in through}
-        return [Remark(e.record_id, e.words, mark=e.mark) for e in through if e.record_id]
+    def through(self, now_ns: int | None = None) -> list[Through]:
+        """Give the sheets that came through and are to be written down; all without a time."""
+        return [] if self._is_lit else self.clock.through(now_ns)
 
     # -- inside --------------------------------------------------------------------------------
 
@@ -169,7 +163,8 @@ class WetSide:
             return []
         process = self._process
         if self._kind not in PRINTS:
-            process = process_named(SHORT, self._known).at(self.chosen.celsius)
+            short = process_named(SHORT, self._known).at(self.chosen.celsius)
+            process = msgspec.structs.replace(short, base=self._process.base)
         self.changed = True
         off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
         cues = self.clock.start(off_ns, mark, record_id, process)

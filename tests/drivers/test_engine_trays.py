@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
-from time import monotonic_ns
+from time import monotonic, monotonic_ns
 
 import pytest
 
+from controller.book.book import Book
+from controller.chemistry import shelf
+from controller.chemistry.bath import EIGHT_BY_TEN_M2
+from controller.chemistry.product import shipped
 from controller.lamp import ns
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue, Sound
@@ -16,6 +21,7 @@ from controller.rig.model import PedalAt, Rig, TraysAt
 from controller.told import Run
 from controller.wet.clock import TraysView
 from controller.wet.side import TO_TRAYS
+from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine import Engine
 from drivers.engine_trays import EngineTrays
@@ -66,35 +72,78 @@ def test_a_print_is_called_into_its_first_tray_after_its_light(
         bench.until(lambda: not bench.trays[-1].lines)
 
 
-def trays_of(tmp_path: Path, asked: Rig) -> tuple[EngineTrays, Callable[[], None]]:
-    store = DeskStore(tmp_path, lambda: None)
-    trays = EngineTrays(asked, store, folder=tmp_path, wake=lambda: None)
-    return trays, store.close
+class Wet:
+    """The engine's trays with a book and a store of their own."""
+
+    def __init__(self, folder: Path, asked: Rig) -> None:
+        self.path = folder / "book.sqlite"
+        self.store = DeskStore(folder, lambda: None)
+        self.writer = BookWriter(self.path, folder, lambda: None)
+        self.writer.start()
+        self.trays = EngineTrays(asked, self.writer, self.store, folder=folder, wake=lambda: None)
+
+    def close(self) -> None:
+        self.trays.close()
+        self.store.close()
+        self.writer.close()
 
 
-def test_what_was_chosen_is_chosen_still_the_next_evening(tmp_path: Path) -> None:
+@pytest.fixture
+def wet(tmp_path: Path) -> Iterator[Callable[[Rig], Wet]]:
+    opened: list[Wet] = []
+
+    def of(asked: Rig) -> Wet:
+        for before in opened:
+            before.close()
+        opened[:] = [Wet(tmp_path, asked)]
+        return opened[0]
+
+    yield of
+    for each in opened:
+        each.close()
+
+
+def test_a_sheet_counts_through_the_baths_that_are_kept(wet: Callable[[Rig], Wet]) -> None:
+    """What came through is counted by its trays in the book, and a worn bath is spoken of."""
+    made = wet(rig("wet"))
+    with Book.open(made.path, now=lambda: datetime.now(UTC)) as book:
+        product = next(each for each in shipped() if each.name == "paper developer")
+        shelf.made(book, shelf.bath_of(product, 40, datetime.now(UTC), tray="developer"))
+    trays = made.trays
+    trays.asked(0, OfTrays("put-in", "K7"))
+    while trays.is_busy:
+        assert trays.next_ns is not None
+        trays.step(trays.next_ns)
+    trays.step(ns(1000))
+    said: list[object] = []
+    end_s = monotonic() + 30.0
+    while not any("developer" in str(each) for each in said):
+        assert monotonic() < end_s, said
+        for answered in made.writer.answers():
+            answered()
+        said += trays.step(ns(1001))
+    with Book.open(made.path, now=lambda: datetime.now(UTC)) as book:
+        (bath,) = shelf.standing(book, datetime.now(UTC))
+        assert bath.area_m2 == pytest.approx(EIGHT_BY_TEN_M2)
+
+
+def test_what_was_chosen_is_chosen_still_the_next_evening(wet: Callable[[Rig], Wet]) -> None:
     """A process from the terminal outlives the engine; one of the rig file comes first."""
-    trays, close = trays_of(tmp_path, rig("wet", process=""))
+    trays = wet(rig("wet", process="")).trays
     assert trays.view().process == ""
     trays.asked(0, OfTrays("choose", "resin-coated", 22.0))
-    trays.close()
-    close()
     for process, expected in (("", "resin-coated"), ("fibre", "fibre")):
-        again, close = trays_of(tmp_path, rig("wet", process=process))
-        assert again.view().process == expected
-        again.close()
-        close()
+        assert wet(rig("wet", process=process)).trays.view().process == expected
 
 
-def test_a_wet_tap_says_that_a_move_was_late(tmp_path: Path) -> None:
+def test_a_wet_tap_says_that_a_move_was_late(wet: Callable[[Rig], Wet]) -> None:
     """The wet pedal's tap goes to the clock, and reaches nothing else."""
-    trays, close = trays_of(tmp_path, rig("wet"))
+    trays = wet(rig("wet")).trays
     trays.asked(0, OfTrays("put-in", "K7"))
     assert trays.pedal(ns(3.0), "wet", True) == []
     assert trays.pedal(ns(3.2), "wet", False) == [Cue("K7 late 3", Sound.PRESS)]
     assert trays.is_busy
     assert trays.close() == []  # a sheet of no record is in no book
-    close()
 
 
 class Held:

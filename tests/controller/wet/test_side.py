@@ -115,9 +115,9 @@ def test_nothing_is_written_while_light_falls() -> None:
     while wet.next_ns is not None:
         wet.step(wet.next_ns)
     wet.lit(lit=True)
-    assert wet.remarks(ns(400)) == []
+    assert wet.through(ns(400)) == []
     wet.lit(lit=False)
-    assert [remark.mark for remark in wet.remarks(ns(400))] == ["K1"]
+    assert [sheet.mark for sheet in wet.through(ns(400))] == ["K1"]
 
 
 def test_a_print_that_gets_more_light_leaves_the_clock() -> None:
