@@ -20,7 +20,6 @@ from controller.ports import Cue, Sound
 from controller.wet.line import Kind, Lay, Line, Move
 from controller.wet.process import Process
 
-
 FIXER = "fix"  # what every fixing bath is called, with more around it
 # silver that is left stains in selenium: common practice, no source
 UNDER_FIXED = "not fixed in full: fix it again, and wash, before any toning"
