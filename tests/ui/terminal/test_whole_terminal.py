@@ -55,6 +55,14 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("escape", "t"), "on which place"),
     (("escape", "+"), "no print lies there"),
     (("3",), "burn quay"),
+    (("6",), "No bath is kept"),
+    (("m",), "as you type"),
+    (("x",), "has no unit"),
+    (("\x7f", "5", "0", "0"), "Water first"),
+    (("\x13",), "left: "),
+    (("r",), "no two fixing baths"),
+    (("\r",), "in a full bottle now"),
+    (("escape", "3"), "burn quay"),
 )
 
 

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Select, Static
 
+from controller.chemistry.shelf import poured_out
 from controller.errors import BadInput
 from controller.evening import (
     BATHS,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from controller.book.book import Book
 
 FATES = tuple((fate.value, fate.name) for fate in BathFate)
+GONE = (BathFate.POURED, BathFate.COLLECTED)  # what is kept as a bath ends with these
 
 
 class ClosingScreen(PageOver):
@@ -124,4 +126,7 @@ class ClosingScreen(PageOver):
             told.update("the book cannot be written now; what you wrote still stands here")
             told.set_class(True, "-refused")
             return
+        gone = [bath for bath, fate in baths.items() if fate in GONE]
+        if gone:
+            await with_book(lambda book: poured_out(book, gone, datetime.now(UTC)))
         self.action_back()
