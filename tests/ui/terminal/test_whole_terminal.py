@@ -62,7 +62,14 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("\x13",), "left: "),
     (("r",), "no two fixing baths"),
     (("\r",), "in a full bottle now"),
-    (("escape", "3"), "burn quay"),
+    (("escape", "5"), "not counted: p"),
+    (("t",), "a process first"),
+    (("p",), "second fixer"),
+    (("\r",), "fibre at 20 C"),
+    (("t",), "17 C: developer 2:38"),
+    (("escape", "i"), "no such sheet now"),
+    (("p", "\x1b[A", "\r"), "not counted: p"),
+    (("3",), "burn quay"),
 )
 
 

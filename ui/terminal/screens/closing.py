@@ -21,12 +21,18 @@ from controller.evening import (
     keep_evening,
 )
 from controller.events import Remark
+from controller.notes import Note, notes_in
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import evening_so_far, sheets_of_tonight, with_book
 
 if TYPE_CHECKING:
     from controller.book.book import Book
+
+
+def _spoken() -> list[Note]:
+    return [note for note in notes_in(data_folder()) if not note.typed]
+
 
 FATES = tuple((fate.value, fate.name) for fate in BathFate)
 GONE = (BathFate.POURED, BathFate.COLLECTED)  # what is kept as a bath ends with these
@@ -71,6 +77,11 @@ class ClosingScreen(PageOver):
 
     async def _fill(self) -> None:
         sheets = await with_book(sheets_of_tonight)
+        if spoken := len(await asyncio.to_thread(_spoken)):
+            self.query_one("#told", Static).update(
+                f"{spoken} spoken {'note waits' if spoken == 1 else 'notes wait'} to be typed: "
+                "dryside book notes"
+            )
         reading = self.query_one("#reading", Static)
         if not sheets:
             reading.update(
