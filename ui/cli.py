@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_batch import batch_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
 from ui.cli_rig import rig_app
@@ -46,6 +47,7 @@ book_app = typer.Typer(
 )
 unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
+app.add_typer(batch_app, name="batch")
 app.add_typer(score_app, name="score")
 app.add_typer(drydown_app, name="drydown")
 app.add_typer(room_app, name="room")
