@@ -17,11 +17,12 @@ from controller.book.print_entries import (
     MOST_COPIES,
     Edition,
     Number,
+    PrintEntry,
     Signed,
     SignedPrint,
     number_asked,
 )
-from controller.book.prints import entry_in, filled
+from controller.book.prints import entries_of, entries_query, entry_in, filled
 from controller.book.shelf import name_key
 from controller.errors import BadInput, quoted
 from controller.events import Fate
@@ -102,6 +103,30 @@ def sign(book: Book, name: str, key: str, number: str = "") -> SignedPrint:
         )
         signed = _edition(db, name).signed
         return next(one for one in signed if one.print_id == entry.print_id)
+
+
+def pull(book: Book, name: str, record_id: str) -> None:
+    """Put down that a record was printed for an edition. Raises BadInput."""
+    with book.changing() as db:
+        _edition(db, name)
+        ids = select(p.edition.c.id).where(p.edition.c.name_key == name_key(name))
+        edition_id = db.execute(ids).scalar_one()
+        here = (p.pulled.c.edition_id == edition_id) & (p.pulled.c.record_id == record_id)
+        if db.execute(select(p.pulled.c.record_id).where(here)).first() is None:
+            db.execute(insert(p.pulled).values(edition_id=edition_id, record_id=record_id))
+
+
+def prints_for(book: Book, name: str) -> list[PrintEntry]:
+    """Give the good prints of an edition, pulled for it or signed, the oldest first."""
+    filled(book)
+    with book.looking() as db:
+        _edition(db, name)
+        of = select(p.edition.c.id).where(p.edition.c.name_key == name_key(name)).scalar_subquery()
+        pulled = select(p.pulled.c.record_id).where(p.pulled.c.edition_id == of)
+        signed = select(p.signed.c.print_id).where(p.signed.c.edition_id == of)
+        query = entries_query().where(p.print_.c.record_id.in_(pulled) | p.print_.c.id.in_(signed))
+        rows = db.execute(query.order_by(p.print_.c.id)).all()
+        return [one for one in entries_of(db, rows) if one.fate is not Fate.SPOILED]
 
 
 def edition(book: Book, name: str) -> Edition:

@@ -126,3 +126,11 @@ signed = Table(
     Column("at", Utc, nullable=False),
     UniqueConstraint("edition_id", "kind", "number"),
 )
+
+# What was printed for an edition, signed or not: a record is one run of it.
+pulled = Table(
+    "pulled",
+    metadata,
+    Column("edition_id", Integer, ForeignKey("edition.id"), primary_key=True),
+    Column("record_id", Text, ForeignKey("record.record_id"), primary_key=True),
+)

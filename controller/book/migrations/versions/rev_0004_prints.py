@@ -137,6 +137,14 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["edition_id"], ["edition.id"], name="fk_signed_edition_id"),
         sa.ForeignKeyConstraint(["print_id"], ["print.id"], name="fk_signed_print_id"),
     )
+    op.create_table(
+        "pulled",
+        _whole("edition_id"),
+        _text("record_id"),
+        sa.PrimaryKeyConstraint("edition_id", "record_id", name="pk_pulled"),
+        sa.ForeignKeyConstraint(["edition_id"], ["edition.id"], name="fk_pulled_edition_id"),
+        sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], name="fk_pulled_record_id"),
+    )
     op.get_bind().execute(
         sa.text(
             "INSERT INTO print (record_id, mark, made_at, gathered, title, negative, negative_key, "
