@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_book import book_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
@@ -37,9 +38,6 @@ app = typer.Typer(
 lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
-)
-book_app = typer.Typer(
-    help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
 unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
@@ -311,57 +309,6 @@ def safe(rig: RigOption = None, settings: SetOption = None) -> None:
     from ui.commands.rig import safe as command
 
     command(rig, settings or [])
-
-
-@book_app.command("list")
-def book_list(
-    limit: Annotated[int, typer.Option(min=1, help="How many, the newest first.")] = 20,
-    json_: JsonOption = False,
-) -> None:
-    """List the newest records."""
-    from ui.commands.book import list_records
-
-    list_records(limit, json_=json_)
-
-
-@book_app.command("show")
-def book_show(
-    key: Annotated[str, typer.Argument(help="A mark such as K7, or the start of a record id.")],
-    json_: JsonOption = False,
-) -> None:
-    """Show all that the book holds of one record."""
-    from ui.commands.book import show_record
-
-    show_record(key, json_=json_)
-
-
-@book_app.command("rest")
-def book_rest(
-    key: Annotated[
-        str, typer.Argument(help="Mark of the interrupted sheet; else the newest.")
-    ] = "",
-    moved: Annotated[
-        Optional[bool],  # noqa: UP045
-        typer.Option("--moved/--not-moved", help="Was the sheet moved since?"),
-    ] = None,
-    spoiled: Annotated[bool, typer.Option("--spoiled", help="Mark it spoiled.")] = False,
-    settings: SetOption = None,
-    rig: RigOption = None,
-    real_time: RealTimeOption = False,
-    by_hand: ByHandOption = False,
-) -> None:
-    """Give an interrupted sheet what it is still owed, or mark it spoiled."""
-    from ui.commands.book import rest
-
-    rest(
-        key,
-        moved=moved,
-        spoiled=spoiled,
-        rig=rig,
-        settings=settings or [],
-        real_time=real_time,
-        by_hand=by_hand,
-    )
 
 
 @app.command()

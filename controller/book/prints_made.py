@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -84,6 +83,7 @@ def gather(db: Connection) -> None:
         values: dict[str, Any] = {"gathered": True}
         if score is not None:
             values |= {
+                "title": score.title or row.title,
                 "negative": score.negative,
                 "negative_key": name_key(score.negative),
                 "paper": score.paper.name,
@@ -125,32 +125,41 @@ def score_in(spec: str) -> Score | None:
         return None
 
 
-def handwork_stops(score: Score) -> Iterator[tuple[str, str, float]]:
-    """Give each burn and dodge as kind, region and stops: log2 of the light with over without.
+def handwork_stops(score: Score) -> list[tuple[str, str, float]]:
+    """Give what each region is burned and dodged by, as kind, region and stops.
 
-    A burn of seconds counts over the exposure it is over; one over all passes over their sum.
+    The stops are log2 of the light with the handwork over the light without: burns of a region
+    over the same pass add their light and not their stops, so two of +1 are +1.58. A burn of
+    seconds counts over the exposure it is over; one over all passes over their sum.
     """
     from controller.score.amount import Unit
 
     doses = {one.label: one.dose.from_base_s(score.base_s) for one in score.passes}
+    parts: dict[tuple[str, str, str], float] = {}
     for burn in score.burns:
-        over_s = doses.get(burn.over, sum(doses.values()))
         value = float(burn.amount.value)
-        stops = value if burn.amount.unit is Unit.STOPS else math.log2(1 + value / over_s)
-        yield from ((BURN, region, stops) for region in burn.regions)
+        over_s = doses.get(burn.over, sum(doses.values()))
+        part = 2**value - 1 if burn.amount.unit is Unit.STOPS else value / over_s
+        for region in burn.regions:
+            key = (BURN, name_key(region), burn.over)
+            parts[key] = parts.get(key, 0.0) + part
     for dodge in score.dodges:
         value = float(dodge.amount.value)
-        if dodge.amount.unit is Unit.SECONDS:
-            left = 1 - value / doses[dodge.within]
-            if left <= 0:
-                continue
-            value = -math.log2(left)
-        yield from ((DODGE, region, value) for region in dodge.regions)
+        stops = dodge.amount.unit is Unit.STOPS
+        part = 1 - 2**-value if stops else value / doses[dodge.within]
+        for region in dodge.regions:
+            key = (DODGE, name_key(region), dodge.within)
+            parts[key] = parts.get(key, 0.0) + part
+    return [
+        (kind, region, math.log2(1 + part) if kind == BURN else -math.log2(1 - part))
+        for (kind, region, _), part in parts.items()
+        if kind == BURN or part < 1
+    ]
 
 
 def _keep_handwork(db: Connection, print_id: int, score: Score) -> None:
     rows = [
-        {"print_id": print_id, "kind": kind, "region": name_key(region), "stops": value}
+        {"print_id": print_id, "kind": kind, "region": region, "stops": value}
         for kind, region, value in handwork_stops(score)
     ]
     if rows:

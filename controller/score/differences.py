@@ -8,7 +8,7 @@ leads there from nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import msgspec
 
@@ -18,6 +18,7 @@ from controller.score.model import Score
 from controller.stops import format_time
 
 SAME_STOPS = 0.002  # a twelfth that was turned into seconds and back
+SEEN_STOPS = 0.01  # less than an eighth of the smallest step that anyone prints by
 
 
 class Difference(msgspec.Struct, frozen=True):
@@ -27,6 +28,7 @@ class Difference(msgspec.Struct, frozen=True):
     first: str
     second: str
     stops: float | None = None
+    region: str = ""  # of a difference in what a region gets
 
     @property
     def line(self) -> str:
@@ -49,6 +51,37 @@ def differences(first: Score, second: Score) -> list[Difference]:
     for name in ("negative", "judged", "title", "remarks"):
         found += _fields("", {name: getattr(first, name)}, {name: getattr(second, name)})
     return found
+
+
+def in_few_lines(found: Sequence[Difference], regions: int) -> list[str]:
+    """Tell differences, those of regions that have the same one together.
+
+    ``regions`` is how many there are: what all of them have is told as everywhere.
+    """
+    lines = [one.line for one in found if not one.region]
+    alike: dict[tuple[str, str], list[str]] = {}
+    for one in found:
+        if one.region:
+            rest = one.what.removeprefix(one.region)
+            told = one.line.partition(": ")[2] if one.stops is None else f"{one.stops:+.2f} stop"
+            alike.setdefault((rest, told), []).append(one.region)
+    for (rest, told), names in alike.items():
+        where = "everywhere" if len(names) == regions > 1 else ", ".join(names)
+        lines.append(f"{where}{rest}: {told}")
+    return lines
+
+
+def not_as_wanted(wanted: Sequence[Difference], given: Sequence[Difference]) -> list[Difference]:
+    """Give the differences in what was got that the scores do not have already."""
+    known = {(one.region, one.what.rpartition(",")[2]): one.stops for one in wanted if one.region}
+
+    def new(one: Difference) -> bool:
+        stops = known.get((one.region, one.what.rpartition(",")[2]))
+        if stops is None or one.stops is None:
+            return True
+        return abs(stops - one.stops) > SEEN_STOPS
+
+    return [one for one in given if new(one)]
 
 
 def given_differences(
@@ -142,10 +175,10 @@ def _regions(
                 stops = math.log2(b / a)
                 if abs(stops) > SAME_STOPS:
                     times = format_time(a), format_time(b)
-                    found.append(Difference(what, *times, round(stops, 4)))
+                    found.append(Difference(what, *times, round(stops, 4), region=name))
             elif (a > 0) != (b > 0):
                 was, is_ = (format_time(x) if x > 0 else "" for x in (a, b))
-                found.append(Difference(what, was, is_))
+                found.append(Difference(what, was, is_, region=name))
     return found
 
 
