@@ -360,6 +360,17 @@ def measure_terminal(
     terminal(pairs, idle_s, json_=json_)
 
 
+@measure_app.command("book")
+def measure_book(
+    prints: Annotated[int, typer.Option(min=100, help="Prints in the book.")] = 100_000,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how fast a large book is, beside plain SQL; your own is not touched."""
+    from ui.commands.measure import book
+
+    book(prints, json_=json_)
+
+
 @measure_app.command("foot")
 def measure_foot(
     presses: Annotated[int, typer.Option(min=1, help="Pauses, each with a go.")] = 25,

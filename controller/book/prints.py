@@ -117,7 +117,9 @@ def entry_in(db: Connection, key: str) -> PrintEntry:
     elif looks_like_mark(key):
         row = db.execute(query.where(at.mark == key.upper())).first()
     elif key:
-        row = db.execute(query.where(at.record_id.startswith(key, autoescape=True))).first()
+        row = db.execute(query.where(at.record_id == key)).first()
+        if row is None:
+            row = db.execute(query.where(at.record_id.startswith(key, autoescape=True))).first()
     if row is None:
         raise BadInput(f"there is no print {quoted(key)}", "the book", RIGHT_PRINT)
     return entries_of(db, [row])[0]
