@@ -22,8 +22,8 @@ from controller.book.prints import (
 )
 from controller.book.whole import WholePrint, whole_print
 from controller.errors import BadInput, quoted
-from controller.score.report import score_lines
-from controller.stops import format_time, parse_stops
+from controller.print_words import negative_lines, print_line, whole_lines
+from controller.stops import parse_stops
 from ui import show
 from ui.kept_pictures import keep_copy
 from ui.show import when
@@ -82,14 +82,7 @@ def show_negative(name: str, *, json_: bool) -> None:
         return
     show.lines(negative_lines(found))
     for one in prints:
-        show.cut(f"  {print_line(one)}")
-
-
-def negative_lines(found: Negative) -> list[str]:
-    """Tell of a negative."""
-    about = [("film", found.film), ("format", found.format), ("exposed", found.exposed_on)]
-    about += [("lies in", found.sleeve), ("tags", ", ".join(found.tags)), ("", found.remark)]
-    return [f"negative {found.name}", *(f"  {k} {v}".rstrip() for k, v in about if v)]
+        show.cut(f"  {print_line(one, when)}")
 
 
 def find(
@@ -126,15 +119,7 @@ def find(
     if not found:
         print("no print fits all of this")
     for one in found:
-        show.cut(print_line(one))
-
-
-def print_line(one: PrintEntry) -> str:
-    """Tell a print in one line of a list."""
-    stars = "*" * one.rating if one.rating else ""
-    places = [place.written for place in one.editions]
-    about = ", ".join(filter(None, [one.title, one.negative, one.paper, *places, one.went]))
-    return f"{when(one.made_at)}  {one.mark}  #{one.print_id:<5}  {stars:5}  {about}"
+        show.cut(print_line(one, when))
 
 
 def show_print(key: str, *, json_: bool) -> None:
@@ -144,7 +129,7 @@ def show_print(key: str, *, json_: bool) -> None:
     if json_:
         show.as_json(whole_json(whole))
         return
-    show.lines(whole_lines(whole))
+    show.lines(whole_lines(whole, when))
 
 
 def whole_json(whole: WholePrint) -> dict[str, Any]:
@@ -165,37 +150,6 @@ def whole_json(whole: WholePrint) -> dict[str, Any]:
     return told
 
 
-def whole_lines(whole: WholePrint) -> list[str]:
-    """Tell all of one print: what it is, what it was made by, what was found out since."""
-    one = whole.print
-    lines = [f"{one.mark}  #{one.print_id}  {one.title}, made {when(one.made_at)}"]
-    lines += negative_lines(whole.negative) if whole.negative.name else []
-    about = [
-        ("signed", ", ".join(f"{e.written} of {e.edition}" for e in one.editions)),
-        ("rated", f"{one.rating} of 5" if one.rating else ""),
-        ("remark", one.remark),
-        ("dry", one.dry_note),
-        ("went to", one.went),
-        ("developer at", "" if one.temperature_c is None else f"{one.temperature_c:g} C"),
-        *whole.process,
-        *(("picture", f"{p.file}{p.note and f', {p.note}'}") for p in whole.pictures),
-    ]
-    lines += [f"  {name} {text}" for name, text in about if text]
-    if whole.score is not None:
-        lines += ["", *score_lines(whole.score)]
-    lines += ["", "given"]
-    for given in whole.exposures:
-        low_s, high_s = given.bounds_s
-        dose = format_time(low_s) if low_s == high_s else f"{low_s:.1f} to {high_s:.1f} s"
-        lines.append(f"  {given.label}: {dose} of {format_time(given.dose_s)}")
-    for pause in whole.pauses:
-        lines.append(f"  pause in {pause.label}")
-    for strip in whole.evidence:
-        picked = ", ".join(pick.choice for pick in strip.picks)
-        lines.append(f"from {strip.mark or strip.record_id[:8]}, {strip.title}: {picked or '-'}")
-    return [*lines, *(f"{r.label}: {r.text}" if r.label else r.text for r in whole.remarks)]
-
-
 def tell(key: str, told: Mapping[str, Any], *, json_: bool) -> None:
     """Put down what was found out about a print."""
     if all(value is None for value in told.values()):
@@ -205,7 +159,7 @@ def tell(key: str, told: Mapping[str, Any], *, json_: bool) -> None:
     if json_:
         show.as_json(kept)
     else:
-        show.cut(print_line(kept))
+        show.cut(print_line(kept, when))
 
 
 def attach(key: str, picture: str, note: str, strips: Sequence[str], *, json_: bool) -> None:
