@@ -53,10 +53,11 @@ def differences(first: Score, second: Score) -> list[Difference]:
     return found
 
 
-def in_few_lines(found: Sequence[Difference], regions: int) -> list[str]:
+def in_few_lines(found: Sequence[Difference], regions: Sequence[str]) -> list[str]:
     """Tell differences, those of regions that have the same one together.
 
-    ``regions`` is how many there are: what all of them have is told as everywhere.
+    ``regions`` names all there are: what most of them have is told as everywhere, or everywhere
+    but the others.
     """
     lines = [one.line for one in found if not one.region]
     alike: dict[tuple[str, str], list[str]] = {}
@@ -66,7 +67,9 @@ def in_few_lines(found: Sequence[Difference], regions: int) -> list[str]:
             told = one.line.partition(": ")[2] if one.stops is None else f"{one.stops:+.2f} stop"
             alike.setdefault((rest, told), []).append(one.region)
     for (rest, told), names in alike.items():
-        where = "everywhere" if len(names) == regions > 1 else ", ".join(names)
+        where, others = ", ".join(names), [name for name in regions if name not in names]
+        if len(names) > 1 and len(others) < len(names):
+            where = f"everywhere but {', '.join(others)}" if others else "everywhere"
         lines.append(f"{where}{rest}: {told}")
     return lines
 

@@ -20,7 +20,7 @@ from controller.score.differences import (
     in_few_lines,
     not_as_wanted,
 )
-from controller.score.doses import region_doses
+from controller.score.doses import region_names
 from controller.score.model import Score
 from controller.score.report import score_lines, score_result
 from ui import show
@@ -50,7 +50,7 @@ def compare(first: str, second: str, *, json_: bool) -> None:
     if one.print.negative != other.print.negative:
         show.note("these are not of one negative")
     print(f"{one.print.mark} -> {other.print.mark}: plus is more light in {other.print.mark}")
-    regions = len(region_doses(_score(other)))
+    regions = region_names(_score(other))
     show.lines(in_few_lines(found, regions))
     apart = not_as_wanted(found, given)
     if apart:

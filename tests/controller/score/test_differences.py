@@ -39,7 +39,7 @@ def test_a_base_twice_as_long_is_a_stop_everywhere(first: Score) -> None:
     assert told["soft"].stops == pytest.approx(1.0)
     assert told["Sky should get, filter 00"].stops == pytest.approx(1.0)
     assert told["door should get, filter 00"].stops == pytest.approx(1.585, abs=1e-3)
-    assert "Sky should get, filter 00: +1.00 stop" in in_few_lines(found, 2)
+    assert "Sky should get, filter 00: +1.00 stop" in in_few_lines(found, ("Sky", "door"))
 
 
 def test_every_kind_of_change_is_told(first: Score) -> None:
@@ -70,7 +70,10 @@ def test_both_ways_round_the_stops_are_of_opposite_sign(first: Score) -> None:
 def test_what_all_regions_have_is_told_as_everywhere() -> None:
     """One line instead of one for each region."""
     got = given_differences({"a": {"00": 8.0}, "b": {"00": 4.0}}, {"a": {"00": 16}, "b": {"00": 8}})
-    assert in_few_lines(got, 2) == ["everywhere got, filter 00: +1.00 stop"]
+    told = ["everywhere got, filter 00: +1.00 stop"]
+    assert in_few_lines(got, ("a", "b")) == told
+    assert in_few_lines(got, ("a", "b", "c")) == ["everywhere but c got, filter 00: +1.00 stop"]
+    assert in_few_lines(got, "abcde") == ["a, b got, filter 00: +1.00 stop"]
 
 
 def test_only_what_the_scores_do_not_explain_is_told_of_what_was_got() -> None:

@@ -45,5 +45,5 @@ def test_what_is_no_picture_is_told_so(tmp_path: Path) -> None:
     """A text with the name of a picture, and no file at all."""
     (tmp_path / "text.png").write_text("no picture")
     for name in ("text.png", "none.png"):
-        with pytest.raises(OSError, match="identify|No such file"):
+        with pytest.raises(OSError, match=r"identify|No such file"):
             picture_lines(tmp_path / name, 20, 10)

@@ -234,7 +234,7 @@ class CompareScreen(PageOver):
             found = differences(first.score, second.score)
         except Exception as error:  # a score that refuses itself must not take the screen along
             return [sentence(error)]
-        regions = len(region_names(second.score))
+        regions = region_names(second.score)
         return in_few_lines(found, regions) or ["no difference that the book knows of"]
 
 
