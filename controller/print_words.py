@@ -42,6 +42,9 @@ def whole_lines(whole: WholePrint, when: Callable[[datetime], str]) -> list[str]
         *(("picture", f"{p.file}{p.note and f', {p.note}'}") for p in whole.pictures),
     ]
     lines += [f"  {name} {text}" for name, text in about if text]
+    if whole.room is not None:
+        lines += [f"  safe under {name}: {safe}" for name, safe in whole.room.safe.items()]
+        lines += [f"  {old}" for old in whole.room.old]
     if whole.score is not None:
         lines += ["", *score_lines(whole.score)]
     lines += ["", "given"]

@@ -69,6 +69,18 @@ class Picture(msgspec.Struct, frozen=True):
     at: datetime
 
 
+class RoomThen(msgspec.Struct, frozen=True):
+    """The room as it stood when a print was made: what was known of its lights on that day.
+
+    ``safe`` has each light's safe time at the easel in words; ``old`` why a test of it was not
+    to be trusted any more.
+    """
+
+    day: str
+    safe: dict[str, str]
+    old: tuple[str, ...] = ()
+
+
 class PrintEntry(msgspec.Struct, frozen=True):
     """A sheet that became a print. ``rating`` is 1 to 5, None where nobody judged it.
 

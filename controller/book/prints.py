@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+import msgspec
 from sqlalchemy import Connection, Row, Select, delete, insert, select, update
 
 from controller.book import tables as t
@@ -17,6 +18,7 @@ from controller.book.print_entries import (
     Number,
     Picture,
     PrintEntry,
+    RoomThen,
     Signed,
 )
 from controller.book.prints_made import bare, gather, refresh_words
@@ -134,7 +136,6 @@ def tell_of(
     went: str | None = None,
     dry_note: str | None = None,
     temperature_c: float | None = None,
-    room: str | None = None,
     negative: str | None = None,
 ) -> PrintEntry:
     """Put down what was found out about a print since; what is None stays as it is."""
@@ -149,7 +150,6 @@ def tell_of(
         "went": went,
         "dry_note": dry_note,
         "temperature_c": temperature_c,
-        "room": room,
         "negative": negative,
         "negative_key": None if negative is None else name_key(negative),
     }
@@ -177,6 +177,17 @@ def lay_beside(book: Book, key: str, strip: str) -> None:
             db.execute(
                 insert(p.evidence).values(print_id=found.print_id, record_id=page.record.record_id)
             )
+
+
+def lay_room(book: Book, record_ids: Iterable[str], room: RoomThen) -> None:
+    """Put the room down beside prints, as it stood; where it was put down before it stays."""
+    ids = list(record_ids)
+    filled(book)
+    text = msgspec.json.encode(room).decode()
+    with book.changing() as db:
+        for record_id in ids:
+            here = (p.print_.c.record_id == record_id) & (p.print_.c.room == "")
+            db.execute(update(p.print_).where(here).values(room=text))
 
 
 def add_picture(book: Book, print_id: int, file: str, note: str) -> Picture:

@@ -64,6 +64,16 @@ def became_prints(db: Connection, record_id: str, at: datetime) -> None:
         db.execute(insert(p.print_), rows)
 
 
+def remarked(db: Connection, record_id: str, text: str) -> None:
+    """Let the prints of a record be found by a remark that was made about it since."""
+    at = p.print_.c
+    db.execute(
+        update(p.print_)
+        .where(at.record_id == record_id)
+        .values(words=at.words + f" {name_key(text)}")
+    )
+
+
 def bare(db: Connection) -> bool:
     """Is there a print that was not filled in yet?"""
     query = select(p.print_.c.id).where(p.print_.c.gathered.is_(False)).limit(1)

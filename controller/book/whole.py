@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 import msgspec
 from sqlalchemy import Connection, select
@@ -13,7 +12,7 @@ from controller.book import tables as t
 from controller.book import tables_prints as p
 from controller.book.book import Book
 from controller.book.entries import ExposureEntry, Page, Pick, Record, RemarkEntry, SheetEntry
-from controller.book.print_entries import InEdition, Negative, Picture, PrintEntry
+from controller.book.print_entries import InEdition, Negative, Picture, PrintEntry, RoomThen
 from controller.book.prints import entry_in, filled, negative_in, pictures_of
 from controller.book.prints_made import score_in
 from controller.score.model import Score, SetUp
@@ -56,7 +55,7 @@ class WholePrint(msgspec.Struct, frozen=True):
     ``score`` is None where the record's own cannot be read. ``exposures`` are those of this
     sheet as they really were. ``process`` is what the score says of the trays in words;
     ``wet_steps`` what was really done where the trays were timed. ``room`` is the room as it
-    stood, by name of figure.
+    stood, None where nobody put it down.
     """
 
     print: PrintEntry
@@ -71,7 +70,7 @@ class WholePrint(msgspec.Struct, frozen=True):
     setup: SetUp
     process: tuple[tuple[str, str], ...]
     wet_steps: tuple[WetStep, ...]
-    room: dict[str, Any]
+    room: RoomThen | None
     remarks: tuple[RemarkEntry, ...]
     editions: tuple[InEdition, ...]
     pictures: tuple[Picture, ...]
@@ -112,7 +111,7 @@ def whole_in(db: Connection, key: str) -> WholePrint:
         setup=score.setup if score else SetUp(),
         process=tuple((name, text) for name, text in process.items() if text),
         wet_steps=(),
-        room=msgspec.json.decode(told, type=dict[str, Any]) if told else {},
+        room=msgspec.json.decode(told, type=RoomThen) if told else None,
         remarks=tuple(one for one in page.remarks if one.mark in ("", entry.mark)),
         editions=entry.editions,
         pictures=tuple(pictures_of(db, entry.print_id)),

@@ -13,7 +13,7 @@ from controller.book import tables as t
 from controller.book.entries import PulseEntry, RunKind
 from controller.book.faults import BookFault
 from controller.book.interrupted import Settled
-from controller.book.prints_made import became_prints
+from controller.book.prints_made import became_prints, remarked
 from controller.events import (
     Event,
     Fate,
@@ -301,3 +301,4 @@ def _remark(db: Connection, event: Remark, at: datetime) -> None:
             record_id=event.record_id, mark=mark, label=event.label, text=event.text, at=at
         )
     )
+    remarked(db, event.record_id, event.text)

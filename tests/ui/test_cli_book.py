@@ -70,6 +70,7 @@ def test_what_is_found_out_later_is_kept_with_a_picture(
     page = json.loads(dryside("book", "print", "show", "K1", "--json")[1])
     assert page["print"]["dry_note"] == "flat"
     assert page["setup"]["aperture"] == "8"
+    assert set(page["room"]["safe"].values()) == {"not proved"}
     shown = dryside("book", "print", "show", "K1")[1]
     assert "rated 5 of 5" in shown
     name = ("book", "negative", "add", "T-7, frame 3", "--film", "ISO 100", "--tag", "sea")

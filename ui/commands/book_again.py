@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from typing import TYPE_CHECKING
 
 from controller.book.prints_made import PRINT
 from controller.book.whole import WholePrint, whole_print
 from controller.errors import BadInput
-from controller.room.model import Place
-from controller.room.results import known
 from controller.score.again import changed_since, score_of_record, with_extras
 from controller.score.convert import convert
 from controller.score.differences import (
@@ -25,13 +22,12 @@ from controller.score.model import Score
 from controller.score.report import score_lines, score_result
 from ui import show
 from ui.commands.score import score_json
-from ui.rooms import open_room
+from ui.room_then import old_tests
 from ui.scores import keep, path_of
 from ui.unit import open_book, unit_for
 
 if TYPE_CHECKING:
     from controller.book.entries import Page
-    from controller.rig.model import Rig
     from controller.score.convert import Wanted
 
 
@@ -91,7 +87,7 @@ def again(
     was, extras = with_extras(_score(whole), page, whole.print.mark)
     since = score_of_record(newest[0]) if newest else was
     unit = unit_for(rig, settings)
-    changed = changed_since(page.record, was, unit.rig, since) + _room_since(unit.rig, was)
+    changed = changed_since(page.record, was, unit.rig, since) + old_tests(unit.rig, was.paper.name)
     lines = [f"with its {line}" for line in extras]
     score = was
     if wanted is not None:
@@ -113,17 +109,6 @@ def again(
         print(f"score: {path_of(to)}; dryside score run {to} prints it")
     else:
         print("kept nowhere yet: --to NAME keeps it, and dryside score run NAME prints it")
-
-
-def _room_since(rig: Rig, score: Score) -> list[str]:
-    """Tell which tests of the room are too old to be trusted for this paper."""
-    room = open_room(rig)
-    found = known(room, at=Place.EASEL, today=date.today(), paper=score.paper.name)
-    return [
-        f"room: the test of {', '.join(sorted(names))} is old: {old.words}"
-        for names, one in found.items()
-        for old in one.old[:1]
-    ]
 
 
 def _score(whole: WholePrint) -> Score:

@@ -8,9 +8,11 @@ import pytest
 
 from controller.book.book import Book
 from controller.book.finding import Looked, find
-from controller.book.print_entries import Negative
-from controller.book.prints import keep_negative, tell_of
+from controller.book.print_entries import Negative, RoomThen
+from controller.book.prints import keep_negative, lay_room, tell_of
 from controller.book.prints_made import handwork_stops
+from controller.book.whole import whole_print
+from controller.events import Remark
 from controller.score.file import from_tables
 from tests.controller.book.test_prints import HARBOUR, lay_print
 
@@ -72,3 +74,18 @@ def test_another_negative_said_later_is_the_one_it_is_found_by(prints: Book) -> 
     tell_of(prints, "K3", negative="24-17/3")
     assert marks(prints, negative="24-17/3") == ["K3", "K2", "K1"]
     assert marks(prints, words="pier iso") == ["K3"]
+
+
+def test_a_remark_that_is_made_later_is_found_too(prints: Book) -> None:
+    """As when the evening is closed, long after the print was filled in."""
+    assert marks(prints, words="halo") == []
+    prints.write(Remark("two", "a Halo round the mast"))
+    assert marks(prints, words="halo mast") == ["K2"]
+
+
+def test_the_room_is_put_down_once(prints: Book) -> None:
+    """What stood beside a print stays, whatever the room became since."""
+    lay_room(prints, ["one", "nowhere"], RoomThen("2024-03-01", {"ceiling": "6 min"}))
+    lay_room(prints, ["one", "two"], RoomThen("2024-04-01", {"ceiling": "2 min"}, ("old",)))
+    rooms = [whole_print(prints, mark).room for mark in ("K1", "K2", "K3")]
+    assert [room and room.safe["ceiling"] for room in rooms] == ["6 min", "2 min", None]
