@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_book import book_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
 from ui.cli_rig import rig_app
@@ -40,9 +41,6 @@ app = typer.Typer(
 lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
-)
-book_app = typer.Typer(
-    help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
 unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
@@ -319,57 +317,6 @@ def safe(rig: RigOption = None, settings: SetOption = None) -> None:
     command(rig, settings or [])
 
 
-@book_app.command("list")
-def book_list(
-    limit: Annotated[int, typer.Option(min=1, help="How many, the newest first.")] = 20,
-    json_: JsonOption = False,
-) -> None:
-    """List the newest records."""
-    from ui.commands.book import list_records
-
-    list_records(limit, json_=json_)
-
-
-@book_app.command("show")
-def book_show(
-    key: Annotated[str, typer.Argument(help="A mark such as K7, or the start of a record id.")],
-    json_: JsonOption = False,
-) -> None:
-    """Show all that the book holds of one record."""
-    from ui.commands.book import show_record
-
-    show_record(key, json_=json_)
-
-
-@book_app.command("rest")
-def book_rest(
-    key: Annotated[
-        str, typer.Argument(help="Mark of the interrupted sheet; else the newest.")
-    ] = "",
-    moved: Annotated[
-        Optional[bool],  # noqa: UP045
-        typer.Option("--moved/--not-moved", help="Was the sheet moved since?"),
-    ] = None,
-    spoiled: Annotated[bool, typer.Option("--spoiled", help="Mark it spoiled.")] = False,
-    settings: SetOption = None,
-    rig: RigOption = None,
-    real_time: RealTimeOption = False,
-    by_hand: ByHandOption = False,
-) -> None:
-    """Give an interrupted sheet what it is still owed, or mark it spoiled."""
-    from ui.commands.book import rest
-
-    rest(
-        key,
-        moved=moved,
-        spoiled=spoiled,
-        rig=rig,
-        settings=settings or [],
-        real_time=real_time,
-        by_hand=by_hand,
-    )
-
-
 @app.command()
 def abandon() -> None:
     """Abandon what the unit is at: lamp off, and the sheet marked so."""
@@ -417,6 +364,17 @@ def measure_terminal(
     from ui.commands.measure import terminal
 
     terminal(pairs, idle_s, json_=json_)
+
+
+@measure_app.command("book")
+def measure_book(
+    prints: Annotated[int, typer.Option(min=100, help="Prints in the book.")] = 100_000,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how fast a large book is, beside plain SQL; your own is not touched."""
+    from ui.commands.measure import book
+
+    book(prints, json_=json_)
 
 
 @measure_app.command("foot")

@@ -340,6 +340,10 @@ class Book:
         """Write within one transaction, on the disk when it ends well. Raises BookFault."""
         return self._write()
 
+    def at(self) -> datetime:
+        """Give the wall time that a row is put down with."""
+        return self._at()
+
     # -- inside ------------------------------------------------------------------------------
 
     @contextmanager
