@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_book_out import book_out_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
@@ -52,6 +53,7 @@ rig_app.add_typer(counters_app, name="counters")
 rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(book_app, name="book")
+book_app.add_typer(book_out_app)
 app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")
 

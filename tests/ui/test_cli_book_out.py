@@ -1,0 +1,57 @@
+"""The book on paper, out and in, and in figures, on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from controller.strip import Strip
+from tests.controller.imagined_scene import SCENE
+from tests.controller.record_sheet.kept import keep_print, keep_strip
+from tests.ui.command import Told
+from ui.unit import open_book
+
+
+@pytest.fixture
+def kept(dryside: Callable[..., Told]) -> Callable[..., Told]:
+    """The commands, with a strip and the print that came from it in the book."""
+    score = SCENE.model_copy(update={"came_from": ("K1 C",)})
+    with open_book() as book:
+        keep_strip(book, Strip(base_s=8.0), "a" * 32, "K1")
+        keep_print(book, score, "b" * 32, "K2", remark="the quay is right now")
+    return dryside
+
+
+def test_a_record_becomes_a_page(kept: Callable[..., Told], tmp_path: Path) -> None:
+    """By its mark: one page, with the print's exposures, its strip and the remark."""
+    code, out, err = kept("book", "sheet", "K2", "--pdf", "k2.pdf")
+    assert (code, err) == (0, "")
+    assert "k2.pdf" in out
+    (page,) = PdfReader(tmp_path / "k2.pdf").pages
+    text = page.extract_text()
+    for words in ("Harbour, low tide", "burn cloud", "TEST STRIP K1", "the quay is right now"):
+        assert words in text, words
+
+
+@pytest.mark.parametrize(
+    ("words", "right"),
+    [
+        (("sheet", "Q9", "--pdf", "a.pdf"), "one that book list shows"),
+        (("sheet", "K1", "--pdf", "a.pdf"), "the mark of a print"),
+        (("sheet", "K2", "--pdf", "a.txt"), "a name that ends in .pdf"),
+        (("sheet", "K2", "--pdf", "no/such/a.pdf"), "a folder that exists"),
+        (("sheet", "K2", "--paper", "A0"), "A4 or letter"),
+        (("sheet", "K2", "--picture", "none.png"), "a PNG or a JPEG"),
+    ],
+)
+def test_what_cannot_be_done_is_one_sentence(
+    kept: Callable[..., Told], words: tuple[str, ...], right: str
+) -> None:
+    """Exit code 2, and what would be right."""
+    code, out, err = kept("book", *words)
+    assert (code, out) == (2, "")
+    assert right in err
+    assert len(err.strip().splitlines()) == 1
