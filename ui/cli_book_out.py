@@ -28,3 +28,32 @@ def book_sheet(
     from ui.commands.book_paper import sheet
 
     sheet(key, pdf, paper=paper, picture=picture)
+
+
+@book_out_app.command("labels")
+def book_labels(
+    keys: Annotated[
+        list[str], typer.Argument(metavar="RECORD...", help="Marks, or starts of record ids.")
+    ],
+    pdf: PdfOption = "labels.pdf",
+    paper: PaperOption = "A4",
+    only: Annotated[str, typer.Option(help="Only these: back (of prints) or sleeve.")] = "",
+    grid: Annotated[str, typer.Option(help="Columns and rows of a page.")] = "2x7",
+    skip: Annotated[int, typer.Option(min=0, help="Labels of the first page used before.")] = 0,
+) -> None:
+    """Write labels for the backs of prints and the sleeves of their negatives."""
+    from ui.commands.book_paper import labels
+
+    labels(keys, pdf, paper=paper, only=only, grid=grid, skip=skip)
+
+
+@book_out_app.command("box")
+def book_box(
+    batch: Annotated[str, typer.Argument(help="The box or batch number, as scores have it.")],
+    pdf: PdfOption = "",
+    paper: PaperOption = "A4",
+) -> None:
+    """List the prints that a box of paper became; with --pdf, each with its small map."""
+    from ui.commands.book_paper import box
+
+    box(batch, pdf, paper=paper)

@@ -24,15 +24,18 @@ from controller.record_sheet.model import Curve, PrintSheet, StripFigure
 from controller.score.doses import print_factor
 from controller.score.model import Score
 from controller.score.wall_map_parts import Area, Rule, Side
-from controller.score.wall_map_sketch import fitted_sketch
+from controller.score.wall_map_sketch import Sketch, fitted_sketch
 
 VIRTUAL = 2.5  # the wall map's sketch is laid out so much larger: it is read from further away
 PICTURE_PX = 900  # more than that no printer shows at this size
 PALE = 0.45  # how much of a picture is kept beneath the lines
 
 
-def exposure_map(sheet: PrintSheet, room: Area, measure: Measure) -> Block:
-    """Give the map in a room: regions, burns and dodges over the picture, or over white."""
+def exposure_map(sheet: PrintSheet, room: Area, measure: Measure, *, words: bool = True) -> Block:
+    """Give the map in a room: regions, burns and dodges over the picture, or over white.
+
+    Without ``words`` only the lines are drawn, closer together: for a map as small as a stamp.
+    """
     score = sheet.score
     block = Block(height=room.height)
     if not score.sketch:
@@ -50,34 +53,23 @@ def exposure_map(sheet: PrintSheet, room: Area, measure: Measure) -> Block:
         return Area(left + area.x * k, room.y + area.y * k, area.width * k, area.height * k)
 
     area = placed(sketch.area)
+    step = 1.3 if words else 0.9
     marks: list[Mark] = []
     if sheet.picture:
         marks.append(Picture(area, pale(sheet.picture)))
     for cells in sketch.burned:
         cut = tuple(placed(one) for one in cells.areas)
-        marks.append(Hatch(cut, area, 1.3, 0.12, "rising"))
+        marks.append(Hatch(cut, area, step, 0.12, "rising"))
         if cells.twice:
-            marks.append(Hatch(cut, area, 1.3, 0.12, "falling"))
+            marks.append(Hatch(cut, area, step, 0.12, "falling"))
     for areas in sketch.dodged:
-        marks.append(Hatch(tuple(placed(one) for one in areas), area, 1.3, 0.24, "dashes"))
-    marks += [Box(placed(one), fill=1.0) for one in sketch.clear]
+        marks.append(Hatch(tuple(placed(one) for one in areas), area, step, 0.24, "dashes"))
+    if words:
+        marks += [Box(placed(one), fill=1.0) for one in sketch.clear]
     marks += [_line(rule, left, room.y, k) for rule in sketch.borders]
     marks.append(Box(area, line=0.45))
-    sides = {Side.LEFT: At.LEFT, Side.MIDDLE: At.MIDDLE, Side.RIGHT: At.RIGHT}
-    for words in sketch.labels:
-        marks.append(
-            Words(
-                left + words.x * k,
-                room.y + words.y * k,
-                words.text,
-                words.size * k,
-                Face.BOLD if words.bold else Face.PLAIN,
-                sides[words.side],
-            )
-        )
-    for words in sketch.notes:
-        y = room.y + words.y * k
-        marks.append(Words(room.x, y, words.text, words.size * k, Face.ITALIC, grey=SOFT))
+    if words:
+        marks += _words(sketch, room, left, k)
     bottoms = [one.y for one in marks if isinstance(one, Words)]
     block.marks = marks
     block.height = max([area.y + area.height, *bottoms]) - room.y
@@ -185,6 +177,26 @@ def proportion(score: Score) -> float:
 
 
 # --- inside -----------------------------------------------------------------------------------
+
+
+def _words(sketch: Sketch, room: Area, left: float, k: float) -> list[Mark]:
+    """Give the sketch's labels and notes, made smaller by a factor."""
+    sides = {Side.LEFT: At.LEFT, Side.MIDDLE: At.MIDDLE, Side.RIGHT: At.RIGHT}
+    marks: list[Mark] = [
+        Words(
+            left + one.x * k,
+            room.y + one.y * k,
+            one.text,
+            one.size * k,
+            Face.BOLD if one.bold else Face.PLAIN,
+            sides[one.side],
+        )
+        for one in sketch.labels
+    ]
+    for one in sketch.notes:
+        y = room.y + one.y * k
+        marks.append(Words(room.x, y, one.text, one.size * k, Face.ITALIC, grey=SOFT))
+    return marks
 
 
 def _only_picture(sheet: PrintSheet, room: Area, block: Block) -> Block:

@@ -39,7 +39,7 @@ def test_a_record_becomes_a_page(kept: Callable[..., Told], tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("words", "right"),
     [
-        (("sheet", "Q9", "--pdf", "a.pdf"), "one that book list shows"),
+        (("sheet", "Q9", "--pdf", "a.pdf"), "`dryside book list` shows"),
         (("sheet", "K1", "--pdf", "a.pdf"), "the mark of a print"),
         (("sheet", "K2", "--pdf", "a.txt"), "a name that ends in .pdf"),
         (("sheet", "K2", "--pdf", "no/such/a.pdf"), "a folder that exists"),
@@ -55,3 +55,15 @@ def test_what_cannot_be_done_is_one_sentence(
     assert (code, out) == (2, "")
     assert right in err
     assert len(err.strip().splitlines()) == 1
+
+
+def test_labels_and_the_list_of_a_box(kept: Callable[..., Told], tmp_path: Path) -> None:
+    """Both are PDFs; the list tells the box's prints in words as well."""
+    assert kept("book", "labels", "K2", "--pdf", "labels.pdf")[0] == 0
+    assert "T-7" in PdfReader(tmp_path / "labels.pdf").pages[0].extract_text()
+    code, out, err = kept("book", "box", "DEMO", "--pdf", "box.pdf")
+    assert (code, err) == (0, "")
+    assert "1 sheet: 1 done" in out
+    assert "K2" in PdfReader(tmp_path / "box.pdf").pages[0].extract_text()
+    assert kept("book", "box", "none")[0] == 2
+    assert "back or sleeve" in kept("book", "labels", "K2", "--only", "front")[2]
