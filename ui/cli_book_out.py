@@ -57,3 +57,38 @@ def book_box(
     from ui.commands.book_paper import box
 
     box(batch, pdf, paper=paper)
+
+
+@book_out_app.command("export")
+def book_export(
+    file: Annotated[str, typer.Argument(help="A new .zip (all of it), .csv or .json.")],
+    of: Annotated[
+        str, typer.Option(help="In a CSV: a line for each of the sheets, or exposures.")
+    ] = "sheets",
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file.")] = False,
+) -> None:
+    """Write the book out: a whole archive, a table for a spreadsheet, or JSON."""
+    from ui.commands.book_carry import export
+
+    export(file, of=of, replace=replace)
+
+
+@book_out_app.command("schema")
+def book_schema() -> None:
+    """Print the JSON Schema of a book that was exported as JSON."""
+    from ui.commands.book_carry import schema
+
+    schema()
+
+
+@book_out_app.command("import")
+def book_import(
+    file: Annotated[str, typer.Argument(help="An archive (.zip) of another unit.")],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only look: nothing is written.")
+    ] = False,
+) -> None:
+    """Take another book in; what is there already stays, and nothing comes in twice."""
+    from ui.commands.book_carry import import_
+
+    import_(file, dry_run=dry_run)

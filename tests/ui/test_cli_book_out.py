@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -67,3 +68,42 @@ def test_labels_and_the_list_of_a_box(kept: Callable[..., Told], tmp_path: Path)
     assert "K2" in PdfReader(tmp_path / "box.pdf").pages[0].extract_text()
     assert kept("book", "box", "none")[0] == 2
     assert "back or sleeve" in kept("book", "labels", "K2", "--only", "front")[2]
+
+
+def test_a_book_goes_out_and_into_another_unit(
+    kept: Callable[..., Told], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Archive, table and JSON; the archive in another home has the same print, and once only."""
+    for file in ("book.zip", "book.csv", "book.json"):
+        code, out, err = kept("book", "export", file)
+        assert (code, err) == (0, "")
+        assert "2 records" in out
+    assert json.loads((tmp_path / "book.json").read_text())["records"][1]["record_id"] == "b" * 32
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path / "another"))
+    assert "whole: 2 records" in kept("book", "import", "book.zip", "--dry-run")[1]
+    assert "the book is empty" in kept("book", "list")[1]
+    assert "2 records added" in kept("book", "import", "book.zip")[1]
+    assert "there already" in kept("book", "import", "book.zip")[1]
+    assert "Harbour, low tide" in kept("book", "show", "K2")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "right"),
+    [
+        (("export", "book.txt"), ".zip, .csv or .json"),
+        (("export", "there.zip"), "--replace"),
+        (("export", "a.csv", "--of", "prints"), "sheets or exposures"),
+        (("export", "no/such/a.csv"), "a folder that exists"),
+        (("import", "none.zip"), "an archive that"),
+        (("import", "there.zip"), "an archive that"),
+    ],
+)
+def test_no_export_and_no_import_goes_wrong_in_silence(
+    kept: Callable[..., Told], tmp_path: Path, words: tuple[str, ...], right: str
+) -> None:
+    """Exit code 2 and one sentence with what would be right."""
+    (tmp_path / "there.zip").write_bytes(b"no zip at all")
+    code, _, err = kept("book", *words)
+    assert code == 2
+    assert right in err
+    assert len(err.strip().splitlines()) == 1
