@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from ui.options import JsonOption
+
 book_out_app = typer.Typer()
 
 KeyArgument = Annotated[
@@ -92,3 +94,16 @@ def book_import(
     from ui.commands.book_carry import import_
 
     import_(file, dry_run=dry_run)
+
+
+@book_out_app.command("figures")
+def book_figures(
+    json_: JsonOption = False,
+    since: Annotated[str, typer.Option(metavar="DAY", help="Only from this day on.")] = "",
+    png: Annotated[str, typer.Option("--png", metavar="FILE", help="Draw a picture.")] = "",
+    pdf: PdfOption = "",
+) -> None:
+    """Count the book: paper used and wasted, tests and time for each print, the lamp's lag."""
+    from ui.commands.book_carry import figures
+
+    figures(json_=json_, since=since, png=png, pdf=pdf)

@@ -107,3 +107,16 @@ def test_no_export_and_no_import_goes_wrong_in_silence(
     assert code == 2
     assert right in err
     assert len(err.strip().splitlines()) == 1
+
+
+def test_the_book_in_figures(kept: Callable[..., Told], tmp_path: Path) -> None:
+    """In words, as JSON, as a picture and on paper."""
+    code, out, err = kept("book", "figures")
+    assert (code, err) == (0, "")
+    assert "paper used 0.06 m2, wasted 0.00 m2 (0 %)" in out
+    found = json.loads(kept("book", "figures", "--json")[1])
+    assert found["sheets"] == {"print": {"done": 1}, "strip": {"done": 1}}
+    assert kept("book", "figures", "--png", "f.png", "--pdf", "f.pdf")[0] == 0
+    assert (tmp_path / "f.png").read_bytes().startswith(b"\x89PNG")
+    assert "Darkroom in figures" in PdfReader(tmp_path / "f.pdf").pages[0].extract_text()
+    assert "such as 2026-03-01" in kept("book", "figures", "--since", "soon")[2]

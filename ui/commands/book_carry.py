@@ -10,8 +10,15 @@ from pathlib import Path
 from controller.book.book import Book
 from controller.book.entries import Page
 from controller.book_out import archive, flat, told
+from controller.book_out.bars import figure_lines
+from controller.book_out.figures import figures as count
+from controller.book_out.figures import since_asked
 from controller.book_out.merging import told as told_of_merging
 from controller.errors import BadInput, quoted
+from controller.record_sheet.canvas import pdf as pdf_of
+from controller.record_sheet.canvas import write_pdf
+from controller.record_sheet.figures_page import figures_page
+from controller.record_sheet.raster import write_png
 from drivers.places import data_folder
 from ui import show
 from ui.unit import open_book
@@ -34,19 +41,39 @@ def export(file: str, *, of: str, replace: bool) -> None:
         if suffix == "zip":
             pictures = [one for one in _folder().glob("*") if one.is_file()]
             made = archive.write_archive(book, pictures, path, datetime.now(UTC), replace=replace)
-            count, more = made.records, f", {len(pictures)} pictures"
+            records, more = made.records, f", {len(pictures)} pictures"
         elif suffix == "csv":
             pages = list(_pages(book))
             with _writing(path):
                 # the lines end as RFC 4180 has it, whatever the system's own habit
                 path.write_text(TABLES[of](pages), encoding="utf-8", newline="")
-            count, more = len(pages), ""
+            records, more = len(pages), ""
         else:
             out = told.book_out(book)
             with _writing(path):
                 path.write_bytes(told.to_json(out))
-            count, more = len(out.records), ""
-    print(f"{count} record{'' if count == 1 else 's'}{more}: {file}")
+            records, more = len(out.records), ""
+    print(f"{records} record{'' if records == 1 else 's'}{more}: {file}")
+
+
+def figures(*, json_: bool, since: str, png: str, pdf: str) -> None:
+    """Count the book, in words, as JSON, as a picture."""
+    begin = since_asked(since)
+    with open_book() as book:
+        outputs = book.outputs()
+        lags = [one for output in outputs for one in book.calibrations(output, limit=10**6)]
+        found = count(_pages(book), lags, since=begin)
+    if json_:
+        show.as_json(found)
+    else:
+        show.lines(figure_lines(found))
+    if png or pdf:
+        marks, size = figures_page(found)
+        if png:
+            write_png(Path(png), marks, size)
+        if pdf:
+            write_pdf(Path(pdf), pdf_of([marks], size, "Darkroom in figures"))
+        show.note(f"picture: {', '.join(filter(None, (png, pdf)))}")
 
 
 def schema() -> None:
