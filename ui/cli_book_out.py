@@ -85,15 +85,25 @@ def book_schema() -> None:
 
 @book_out_app.command("import")
 def book_import(
-    file: Annotated[str, typer.Argument(help="An archive (.zip) of another unit.")],
+    file: Annotated[str, typer.Argument(help="An archive (.zip) of another unit, or old notes.")],
+    map_: Annotated[
+        str, typer.Option("--map", metavar="TOML", help="Of notes (.csv): what the columns are.")
+    ] = "",
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Only look: nothing is written.")
     ] = False,
+    skip_bad: Annotated[
+        bool, typer.Option("--skip-bad", help="Of notes: leave out the lines that do not fit.")
+    ] = False,
 ) -> None:
-    """Take another book in; what is there already stays, and nothing comes in twice."""
+    """Take another book or old notes in; what is there stays, and nothing comes in twice."""
     from ui.commands.book_carry import import_
+    from ui.commands.book_notes import import_notes
 
-    import_(file, dry_run=dry_run)
+    if file.lower().endswith(".csv"):
+        import_notes(file, map_, dry_run=dry_run, skip_bad=skip_bad)
+    else:
+        import_(file, dry_run=dry_run)
 
 
 @book_out_app.command("figures")

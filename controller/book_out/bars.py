@@ -83,7 +83,7 @@ def _per_print(found: Figures) -> Iterator[str]:
 
 def _told(spread: Spread, form: str) -> str:
     least, most = (format(value, form) for value in (spread.least, spread.most))
-    return f"{spread.mean:.1f} on average, half below {spread.median:.3g}; {least} to {most}"
+    return f"{spread.mean:.1f} on average, median {spread.median:.3g}; {least} to {most}"
 
 
 def _papers(found: Figures) -> Iterator[str]:

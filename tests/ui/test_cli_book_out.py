@@ -120,3 +120,21 @@ def test_the_book_in_figures(kept: Callable[..., Told], tmp_path: Path) -> None:
     assert (tmp_path / "f.png").read_bytes().startswith(b"\x89PNG")
     assert "Darkroom in figures" in PdfReader(tmp_path / "f.pdf").pages[0].extract_text()
     assert "such as 2026-03-01" in kept("book", "figures", "--since", "soon")[2]
+
+
+def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
+    """A dry run shows them; a bad line keeps all out unless it is to be left out; twice is once."""
+    (tmp_path / "map.toml").write_text('[columns]\nDay = "date"\nTime = "base"\nNeg = "negative"\n')
+    (tmp_path / "old.csv").write_text("Day,Time,Neg\n2019-03-28,12,T-7\n2019-03-29,none,T-8\n")
+    words = ("book", "import", "old.csv", "--map", "map.toml")
+    code, out, err = kept(*words, "--dry-run")
+    assert code == 0
+    assert "1 notes, 1 that do not fit; nothing was written" in out
+    assert "old.csv, line 3, base: 'none' is no number" in err
+    code, out, err = kept(*words)
+    assert code == 2
+    assert "nothing was written" in err
+    assert "1 record added" in kept(*words, "--skip-bad")[1]
+    assert "there already" in kept(*words, "--skip-bad")[1]
+    assert "T-7" in kept("book", "list")[1]
+    assert "--map" in kept("book", "import", "old.csv")[2]
