@@ -20,7 +20,7 @@ paper = "pearl"
 from __future__ import annotations
 
 import codecs
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
@@ -170,13 +170,13 @@ def size_mm(text: str, unit: str, decimal: str) -> tuple[float, float]:
     return wide, high
 
 
-def day(text: str, form: str) -> date:
-    """Read a day. Raises ValueError with an example of what would be right."""
+def day(text: str, form: str, today: date) -> date:
+    """Read a day up to today. Raises ValueError with an example of what would be right."""
     try:
         found = datetime.strptime(text.strip(), form).date()
     except ValueError:
         example = date(2019, 3, 28).strftime(form)
         raise ValueError(f"{text!r:.40} is no day{RIGHT_IS}one such as {example}") from None
-    if found > datetime.now().astimezone().date() + timedelta(days=1):
+    if found > today:
         raise ValueError(f"{text!r:.40} is still to come{RIGHT_IS}a day that has been")
     return found

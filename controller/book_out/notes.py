@@ -62,8 +62,11 @@ def decoded(data: bytes, mapping: Mapping, file: str) -> str:
         raise BadInput(f"it is not written in {mapping.file.encoding}", file, right) from None
 
 
-def read_notes(text: str, mapping: Mapping, file: str) -> Read:
-    """Read every line of a file. Raises BadInput where the file as a whole does not fit."""
+def read_notes(text: str, mapping: Mapping, file: str, today: date) -> Read:
+    """Read every line of a file; none is of a day after today.
+
+    Raises BadInput where the file as a whole does not fit.
+    """
     delimiter = "\t" if mapping.file.delimiter == "tab" else mapping.file.delimiter
     reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     found = Read()
@@ -78,7 +81,7 @@ def read_notes(text: str, mapping: Mapping, file: str) -> Read:
                 continue
             where = f"{file}, line {reader.line_num}"
             try:
-                found.notes.append(_note(heads, cells, mapping, reader.line_num, where))
+                found.notes.append(_note(heads, cells, mapping, reader.line_num, where, today))
             except BadInput as error:
                 found.bad.append(str(error))
     except csv.Error as error:
@@ -118,7 +121,9 @@ def _heads(cells: list[str], mapping: Mapping, file: str) -> list[str]:
     return heads
 
 
-def _note(heads: list[str], cells: list[str], mapping: Mapping, line: int, where: str) -> Note:
+def _note(
+    heads: list[str], cells: list[str], mapping: Mapping, line: int, where: str, today: date
+) -> Note:
     if len(cells) > len(heads) and any(cell.strip() for cell in cells[len(heads) :]):
         what = f"it has {len(cells)} cells, and the head line {len(heads)}"
         raise BadInput(what, where, "a text with the delimiter in it in quotes")
@@ -139,7 +144,7 @@ def _note(heads: list[str], cells: list[str], mapping: Mapping, line: int, where
             given[target.field] = (text, target)
     for name, text in mapping.defaults.items():
         given.setdefault(name, (text, Target(field=name)))
-    return _made(given, passes, remarks, mapping, line, where)
+    return _made(given, passes, remarks, mapping, line, where, today)
 
 
 def _made(
@@ -149,12 +154,13 @@ def _made(
     mapping: Mapping,
     line: int,
     where: str,
+    today: date,
 ) -> Note:
     decimal = mapping.file.decimal
     if "date" not in given:
         raise BadInput("it has no day", where, "a day, or a default for it")
     text, target = given["date"]
-    on = _read(lambda: day(text, target.format), where, "date")
+    on = _read(lambda: day(text, target.format, today), where, "date")
     base_s: float | None = None
     if "base" in given:
         time_text, of = given["base"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 from controller.book_out.mapping import mapping_of
@@ -27,7 +28,9 @@ def import_notes(file: str, map_: str, *, dry_run: bool, skip_bad: bool) -> None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"cannot be read ({reason})", file, "a CSV file") from None
-    found = read_notes(decoded(data, mapping, file), mapping, file)
+    found = read_notes(
+        decoded(data, mapping, file), mapping, file, datetime.now().astimezone().date()
+    )
     for sentence in found.bad:
         show.note(sentence)
     if found.unused:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from controller.record_sheet.gather import print_sheet
 from controller.score.again import score_of_record
 from tests.controller.book.histories import now
 
+TODAY = date(2026, 1, 1)
 MAP = """
 [file]
 delimiter = ";"
@@ -52,7 +54,7 @@ def mapping() -> Mapping:
 
 def test_notes_become_scores() -> None:
     """Decimal commas, units, a second pass, sizes, remarks, cells with line breaks in them."""
-    found = read_notes(GOOD, mapping(), "old.csv")
+    found = read_notes(GOOD, mapping(), "old.csv", TODAY)
     assert found.bad == []
     assert found.unused == ("Weather",)
     first, second = found.notes
@@ -79,7 +81,7 @@ def test_notes_become_scores() -> None:
             "3/28/2019;;8;;;;;;;",
             "line 2, date: '3/28/2019' is no day; right would be one such as 28",
         ),
-        ("28.3.2999;;8;;;;;;;", "still to come"),
+        ("2.1.2026;;8;;;;;;;", "still to come"),
         ("28.3.2019;;0;;;;;;;", "line 2, base: '0' is no number"),
         ("28.3.2019;;eight;;;;;;;", "such as 12,5"),
         ("28.3.2019;;;;;;;;;", "no exposure"),
@@ -93,7 +95,7 @@ def test_notes_become_scores() -> None:
 def test_each_bad_line_is_named_and_the_good_ones_are_read(line: str, words: str) -> None:
     """File, line, column, what is wrong and what would be right, in one sentence."""
     text = HEAD + line + "\r\n29.3.2019;;8;;;;;;;\r\n"
-    found = read_notes(text, mapping(), "old.csv")
+    found = read_notes(text, mapping(), "old.csv", TODAY)
     assert len(found.notes) == 1
     (sentence,) = found.bad
     assert words in sentence
@@ -113,7 +115,7 @@ def test_each_bad_line_is_named_and_the_good_ones_are_read(line: str, words: str
 def test_a_file_that_does_not_fit_is_refused_as_a_whole(text: str, words: str) -> None:
     """With its name and what would be right."""
     with pytest.raises(BadInput, match=words):
-        read_notes(text, mapping(), "old.csv")
+        read_notes(text, mapping(), "old.csv", TODAY)
 
 
 @pytest.mark.parametrize(
@@ -141,7 +143,7 @@ def test_a_mapping_that_means_nothing_is_refused(old: str, new: str, words: str)
 def test_notes_are_kept_once_and_are_prints_like_others(tmp_path: Path) -> None:
     """Two lines alike are two prints; the file twice adds nothing; a page comes of each."""
     twice = GOOD + GOOD.removeprefix(HEAD)
-    notes = read_notes(twice, mapping(), "old.csv").notes
+    notes = read_notes(twice, mapping(), "old.csv", TODAY).notes
     with Book.open(tmp_path / "book.sqlite", now=now) as book:
         for added in (4, 0):
             with book.changing() as db:
@@ -173,7 +175,7 @@ def test_another_encoding_is_told() -> None:
         (lambda: seconds("12 sec", "s", "."), 12.0),
         (lambda: number("1.234,5", ","), 1234.5),
         (lambda: size_mm('8x10"', "in", "."), (pytest.approx(203.2), 254.0)),
-        (lambda: str(day("3/28/19", "%m/%d/%y")), "2019-03-28"),
+        (lambda: str(day("3/28/19", "%m/%d/%y", TODAY)), "2019-03-28"),
     ],
 )
 def test_cells_are_read_as_people_write_them(read: Any, right: object) -> None:
@@ -185,7 +187,7 @@ def test_cells_are_read_as_people_write_them(read: Any, right: object) -> None:
 def test_no_text_is_too_odd(text: str) -> None:
     """Whatever a file holds: notes, sentences, or a refusal; never anything else."""
     try:
-        found = read_notes(HEAD + text, mapping(), "old.csv")
+        found = read_notes(HEAD + text, mapping(), "old.csv", TODAY)
     except BadInput as error:
         told = [str(error)]
     else:
