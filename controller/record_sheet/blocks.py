@@ -124,7 +124,8 @@ def exposures(steps: Sequence[Step], width: float, factor: float, measure: Measu
     y += 0.3 * row
     for one in steps:
         y += row
-        label = one.label if one.kind is not StepKind.EXTRA else f"{one.label} (extra)"
+        plain = one.kind is not StepKind.EXTRA or one.label.startswith("extra")
+        label = one.label if plain else f"{one.label} (extra)"
         face = Face.BOLD if one.kind in (StepKind.PASS, StepKind.FLASH) else Face.PLAIN
         block.marks.append(
             Words(0, y, shortened(label, size, label_wide, measure, face), size, face)

@@ -56,7 +56,7 @@ def exposure_map(sheet: PrintSheet, room: Area, measure: Measure, *, words: bool
     step = 1.3 if words else 0.9
     marks: list[Mark] = []
     if sheet.picture:
-        marks.append(Picture(area, pale(sheet.picture)))
+        marks.append(Picture(area, pale(sheet.picture, area.width / area.height)))
     for cells in sketch.burned:
         cut = tuple(placed(one) for one in cells.areas)
         marks.append(Hatch(cut, area, step, 0.12, "rising"))
@@ -146,16 +146,35 @@ def curve_figure(curve: Curve, width: float, factor: float, measure: Measure) ->
     return block
 
 
-def pale(data: bytes) -> bytes:
-    """Make a picture small, grey and pale, so that lines and words on it can be read."""
-    from PIL import Image
+def pale(data: bytes, proportion: float) -> bytes:
+    """Make a picture small, grey and pale, so that lines and words on it can be read.
+
+    What it has too much of for the proportion (width over height) is cut off on both sides:
+    stretched, nothing would lie where the regions say.
+    """
+    from PIL import Image, ImageOps
 
     with Image.open(BytesIO(data)) as opened:
-        image = opened.convert("L")
+        image = ImageOps.exif_transpose(opened).convert("L")
+        wide = min(image.width, round(image.height * proportion))
+        high = min(image.height, round(image.width / proportion))
+        image = ImageOps.fit(image, (max(1, wide), max(1, high)))
         image.thumbnail((PICTURE_PX, PICTURE_PX))
         lighter = image.point([round(255 - (255 - value) * PALE) for value in range(256)])
         out = BytesIO()
         lighter.save(out, "PNG")
+    return out.getvalue()
+
+
+def upright(data: bytes) -> bytes:
+    """Make a picture grey, no larger than a page needs, and turned as its camera says."""
+    from PIL import Image, ImageOps
+
+    with Image.open(BytesIO(data)) as opened:
+        image = ImageOps.exif_transpose(opened).convert("L")
+        image.thumbnail((2 * PICTURE_PX, 2 * PICTURE_PX))
+        out = BytesIO()
+        image.save(out, "PNG")
     return out.getvalue()
 
 
@@ -166,7 +185,8 @@ def read_picture(data: bytes, where: str) -> tuple[int, int]:
     try:
         with Image.open(BytesIO(data)) as image:
             image.load()
-            return image.size
+            turned = image.getexif().get(0x0112, 1) >= 5  # its camera was held upright
+            return image.size[::-1] if turned else image.size
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
         raise BadInput("this is no picture that can be read", where, "a PNG or a JPEG") from None
 
@@ -206,7 +226,7 @@ def _only_picture(sheet: PrintSheet, room: Area, block: Block) -> Block:
     wide, high = read_picture(sheet.picture, "the picture")
     scale = min(room.width / wide, room.height / high)
     area = Area(room.x, room.y, wide * scale, high * scale)
-    block.marks = [Picture(area, sheet.picture), Box(area, line=0.45)]
+    block.marks = [Picture(area, upright(sheet.picture)), Box(area, line=0.45)]
     block.height = area.height
     return block
 

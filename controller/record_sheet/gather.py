@@ -93,7 +93,7 @@ def _steps(score: Score, made: tuple[PassResult, ...]) -> list[Step]:
             steps.append(
                 Step(
                     StepKind.EXTRA,
-                    one.label,
+                    re.sub(r" \(\d+\)$", "", one.label),  # its number within the record
                     one.filter,
                     one.planned_dose_s,
                     one.counted_dose_s,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -194,3 +195,11 @@ def test_no_text_is_too_odd(text: str) -> None:
         told = found.bad
         rows_of(found.notes)
     assert all(len(sentence.splitlines()) == 1 for sentence in told)
+
+
+def test_the_mapping_of_the_readme_is_one() -> None:
+    """What a stranger copies works."""
+    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    lines = readme[readme.index("    [file]\n    delimiter") :].splitlines()
+    block = "\n".join(line[4:] for line in takewhile(lambda line: line.startswith("    "), lines))
+    assert mapping_of(block, "README.md").columns["Time"].field == "base"

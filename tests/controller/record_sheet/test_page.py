@@ -14,10 +14,12 @@ from pypdf import PdfReader
 from controller.book.entries import RemarkEntry
 from controller.errors import BadInput, Refused
 from controller.record_sheet.canvas import measure
+from controller.record_sheet.figures import pale, read_picture, upright
 from controller.record_sheet.gather import print_sheet
 from controller.record_sheet.ink import CAP, At, Face, Qr, Words, shortened, wrapped
 from controller.record_sheet.model import Curve, PrintSheet, StripFigure, StripPatch
 from controller.record_sheet.page import BOTTOM, SIDE, lay_out, page_size, record_pdf
+from controller.score.extra import Extra
 from controller.score.file import from_tables
 from controller.score.model import Score
 from tests.controller.imagined_scene import SCENE
@@ -148,6 +150,13 @@ def test_what_fell_short_is_told_as_it_was() -> None:
     assert "10.41 5.00" in text_of(sheet)
 
 
+def test_an_extra_stands_with_why_it_was_given() -> None:
+    """In the table beneath what was planned, in its own words."""
+    page = page_of(SCENE, Extra(dose_s=1.5, filter="5", region="quay", note="a little more"))
+    text = text_of(print_sheet(page, day=day))
+    assert "extra on quay 5 1.50 1.50 a little more" in text
+
+
 def test_what_is_not_known_leaves_no_heading() -> None:
     """A print of which the book knows an exposure only has no empty paper, process or remarks."""
     text = text_of(sheet_of(BARE))
@@ -204,3 +213,24 @@ def test_texts_are_broken_and_cut_within_their_width() -> None:
     assert all(measure(line, 3.0, Face.ITALIC) <= 60.0 for line in lines)
     assert " ".join(wrapped(LONG, 3.0, 60.0, measure)) == LONG.strip()
     assert measure(shortened("W" * 90, 3.0, 20.0, measure), 3.0, Face.PLAIN) <= 20.0
+
+
+def test_a_picture_keeps_its_proportions_and_its_top() -> None:
+    """Too wide a one loses both its sides; one of a camera that was held upright is turned."""
+    image = Image.new("L", (300, 100), 0)
+    image.paste(255, (0, 0, 100, 100))
+    exif = Image.Exif()
+    exif[0x0112] = 6  # to be turned by a quarter, clockwise
+    out, turned = BytesIO(), BytesIO()
+    image.save(out, "PNG")
+    image.save(turned, "JPEG", exif=exif)
+    with Image.open(BytesIO(pale(out.getvalue(), 1.0))) as cut:
+        assert cut.size == (100, 100)
+        low, high = cut.getextrema()
+        assert low == high > 100  # the black middle, made pale, and nothing of the white side
+    assert read_picture(turned.getvalue(), "here") == (100, 300)
+    with Image.open(BytesIO(upright(turned.getvalue()))) as stands:
+        assert stands.size == (100, 300)
+        assert stands.getpixel((50, 20)) > stands.getpixel((50, 280))
+    with pytest.raises(BadInput, match="PNG or a JPEG"):
+        read_picture(b"no picture", "here")
