@@ -9,6 +9,7 @@ from typing import Annotated, Optional
 import typer
 
 from ui.cli_book import book_app
+from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
 from ui.cli_rig import rig_app
@@ -56,6 +57,7 @@ app.add_typer(trays_app, name="trays")
 app.add_typer(chemistry_app, name="chemistry")
 app.add_typer(book_app, name="book")
 book_app.add_typer(notes_app, name="notes")
+book_app.add_typer(book_out_app)
 app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")
 

@@ -270,6 +270,11 @@ class Book:
         with self._read() as db:
             return shelf.calibrations(db, output, limit)
 
+    def outputs(self) -> list[str]:
+        """Name the lamps of which there are numbers."""
+        with self._read() as db:
+            return shelf.outputs(db)
+
     # -- papers ------------------------------------------------------------------------------
 
     def add_dry_down(
