@@ -24,11 +24,11 @@ BLACK_IS_SEEN = 0.06  # density from full black to the darkest
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
 # papers of any grade; only sheets of few patches feel it.
-WHITE = (0.06, 0.06)
+WHITE = (0.06, 0.04)
 NET_RANGE = (2.0, 0.4)
 LOG_SLOPE = (float(np.log(2.2)), 0.8)
-LOG_TOE = (float(np.log(0.12)), 0.7)
-LOG_SHOULDER = (float(np.log(0.14)), 0.7)
+LOG_TOE = (float(np.log(0.14)), 0.45)
+LOG_SHOULDER = (float(np.log(0.16)), 0.45)
 
 _NAMES = ("d_min", "d_max", "foot", "slope", "toe", "shoulder", "later", "later_share")
 
@@ -96,7 +96,7 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
             model,
             densities,
             (*unknowns, *more),
-            [(*at_first, later, share) for later in (0.2, 0.6) for share in (0.3, 0.6)],
+            [(*at_first, later, share) for later in (0.3, 0.7) for share in (0.5,)],
         )
         # two more unknowns must earn more than chance would give them (Schwarz, doubled)
         if in_parts.badness + 4.0 * np.log(len(readings)) < solved.badness:
@@ -163,7 +163,7 @@ def _unknowns(
     )
     starts = [
         (max(min(palest, 0.1), 0.0), net, middle, float(np.log(slope)), bend, bend)
-        for slope in (1.3, 2.5, 5.0)
+        for slope in (1.5, 3.5)
         for bend in (float(np.log(0.1)),)
     ]
     return unknowns, starts
