@@ -62,7 +62,7 @@ class Fit:
 
 
 def curve_of(values: Floats) -> Curve:
-    """Give the curve of a fit's unknowns (in the order of ``_unknowns``)."""
+    """Give the curve of a fit's unknowns (in the order of ``shape_unknowns``)."""
     white, net, middle, log_slope, log_toe, log_shoulder, *parts = (float(v) for v in values)
     slope = float(np.exp(log_slope))
     return Curve(
@@ -85,7 +85,7 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
     def model(values: Floats) -> Floats:
         return curve_of(values).densities(exposures)
 
-    unknowns, starts = _unknowns(exposures, densities)
+    unknowns, starts = shape_unknowns(exposures, densities)
     solved = solve(model, densities, unknowns, starts)
     if len(readings) >= LEAST_PATCHES_FOR_PARTS and _goes_in_waves(exposures, solved):
         more = (
@@ -152,9 +152,10 @@ def refuse_what_is_no_curve(exposures: Floats, densities: Floats, where: str) ->
         )
 
 
-def _unknowns(
+def shape_unknowns(
     exposures: Floats, densities: Floats
 ) -> tuple[tuple[Unknown, ...], list[tuple[float, ...]]]:
+    """Give the unknowns of a curve of one piece, and where to start looking for them."""
     palest, darkest = float(densities.min()), float(densities.max())
     net = max(darkest - palest, NET_RANGE[0] if darkest < 1.5 else 0.0)
     order = np.argsort(exposures)

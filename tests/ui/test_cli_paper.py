@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from drivers.places import data_folder
+from drivers.places import config_folder
 from sim.paper import Paper
 from tests.ui.command import Told
 
@@ -49,8 +49,8 @@ def test_relative_exposures_tell_no_speed(dryside: Callable[..., Told], sheet: P
 
 
 def test_the_table_of_grades_can_be_changed(dryside: Callable[..., Told], sheet: Path) -> None:
-    """grades.toml in the data folder takes the published table's place."""
-    own = data_folder() / "grades.toml"
+    """grades.toml in the configuration folder takes the published table's place."""
+    own = config_folder() / "grades.toml"
     own.write_text('[[grade]]\nnumber = 7\nname = "mine"\nler = [1.0, 1.2]\n')
     code, out, err = dryside("paper", "fit", str(sheet), "--json")
     assert code == 0, err
