@@ -8,7 +8,9 @@ doses where they lie: two equations, solved one after the other.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import brentq
@@ -18,7 +20,6 @@ from controller.paper import iso
 from controller.paper.curve import Curve
 from controller.paper.split import SplitPaper
 
-RATIOS_LOOKED_AT = 200
 VEIL = 0.02  # density over white that a flash may leave unseen (common practice, no source)
 
 
@@ -128,13 +129,13 @@ def _apart(curve: Curve, highlight: Tone, shadow: Tone) -> float:
     return curve.log_exposure(shadow.density) - curve.log_exposure(highlight.density)
 
 
-def _crossing(paper: SplitPaper, excess: object) -> float | None:
-    assert callable(excess)
-    steps = np.linspace(-3.0, 3.0, 25) - paper.hard_first
+def _crossing(paper: SplitPaper, excess: Callable[[float], float]) -> float | None:
+    """Find where an excess over all shares of hard light passes through 0; the softest counts."""
+    steps = np.linspace(-3.0, 3.0, 25) - paper.hard[0]
     odds = 10.0**steps
     shares = [0.0, *(float(each) for each in odds / (1.0 + odds)), 1.0]
     values = [float(excess(share)) for share in shares]
-    for index, (before, after) in enumerate(zip(values, values[1:], strict=False)):
+    for index, (before, after) in enumerate(pairwise(values)):
         if before == 0.0:
             return shares[index]
         if before * after < 0.0 or after == 0.0:
