@@ -8,7 +8,7 @@ doses where they lie: two equations, solved one after the other.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -90,13 +90,31 @@ def solve_split(paper: SplitPaper, highlight: Tone, shadow: Tone) -> Doses:
     return Doses((1.0 - hard_share) * dose_s, hard_share * dose_s, curve)
 
 
-def solve_single(curve: Curve, highlight: Tone, shadow_lux: float) -> tuple[float, float]:
-    """Give the dose in seconds that gives the highlight, and the density a shadow then has.
+@dataclass(frozen=True)
+class OneFilter:
+    """A single filter and its dose in seconds of full light."""
 
-    Raises ValueError where the paper has no such highlight.
+    name: str
+    curve: Curve
+    dose_s: float
+
+    def density_at(self, lux: float) -> float:
+        """Give the density of a place with so much easel light."""
+        return self.curve.density(math.log10(lux * self.dose_s))
+
+
+def choose_filter(curves: Mapping[str, Curve], highlight: Tone, shadow: Tone) -> OneFilter:
+    """Choose the filter whose shadow comes nearest while the highlight is as wanted.
+
+    Raises BadInput, Refused.
     """
-    dose_s = 10.0 ** curve.log_exposure(highlight.density) / highlight.lux
-    return dose_s, curve.density(math.log10(shadow_lux * dose_s))
+    check_tones(highlight, shadow)
+    found = []
+    for name, curve in curves.items():
+        refuse_what_paper_has_not(curve, highlight, shadow)
+        dose_s = 10.0 ** curve.log_exposure(highlight.density) / highlight.lux
+        found.append(OneFilter(name, curve, dose_s))
+    return min(found, key=lambda each: abs(each.density_at(shadow.lux) - shadow.density))
 
 
 def share_for_range(paper: SplitPaper, ler: float) -> float:
