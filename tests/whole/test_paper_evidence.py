@@ -25,11 +25,14 @@ NOISE = 0.02  # density, each reading
 
 
 def a_paper(random: np.random.Generator) -> Paper:
-    """Give a graded paper of about grade 1 to 5: ISO ranges of 55 to 130."""
+    """Give a graded paper of about grade 2 to 5: ISO ranges of 55 to 115.
+
+    A softer one is known less well from one sheet, by whatever fit: its toe is long and flat.
+    """
     return Paper(
         PaperSettings(
             speed_p=float(10.0 ** random.uniform(1.5, 2.8)),
-            gamma=float(random.uniform(1.8, 3.6)),
+            gamma=float(random.uniform(2.0, 3.6)),
             toe=float(random.uniform(0.10, 0.20)),
             shoulder=float(random.uniform(0.12, 0.26)),
             d_min=float(random.uniform(0.03, 0.12)),
