@@ -17,8 +17,8 @@ GRADES_FILE = "grades.toml"
 
 def fit(file: str, *, between: str, relative: bool, json_: bool) -> None:
     """Fit one curve and tell it."""
-    found = fitted(file)
     pair = _two_densities(between) if between else None
+    found = fitted(file)
     try:
         if json_:
             show.as_json(figures(found, grades(), relative=relative))
