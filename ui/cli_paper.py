@@ -142,3 +142,20 @@ def paper_filters(
     from ui.commands.paper_solve import filters
 
     filters(files, against, json_=json_)
+
+
+@paper_app.command("reciprocity")
+def paper_reciprocity(
+    file: Annotated[
+        str,
+        typer.Argument(
+            metavar="FILE.csv",
+            help="Columns lux,dose_s,density: doses given both in bright light and in dim light.",
+        ),
+    ],
+    json_: JsonOption = False,
+) -> None:
+    """Tell whether long exposures in dim light count in full, and how to make up for it."""
+    from ui.commands.paper_curve import reciprocity
+
+    reciprocity(file, json_=json_)

@@ -183,3 +183,23 @@ def test_what_cannot_be_read_is_one_sentence(
     assert (code, out) == (2, "")
     assert said in err
     assert err.count("\n") == 1
+
+
+def test_reciprocity_is_told(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """Two rows of equal doses that come out alike tell no failure; dimmer ones paler tell one."""
+    at = np.linspace(0.2, 1.7, 9)
+    for lost, said in ((0.0, "no failure is seen"), (0.1, "40 s worked out become")):
+        rows = [
+            f"{lux},{10.0**x / lux:.4f},{float(Paper().density(10.0 ** (x - loss))):.3f}\n"
+            for lux, loss in ((0.5, 0.0), (0.05, lost))
+            for x in at
+        ]
+        (tmp_path / "rows.csv").write_text("lux,dose_s,density\n" + "".join(rows))
+        code, out, err = dryside("paper", "reciprocity", "rows.csv")
+        assert code == 0, err
+        assert said in out
+        code, out, err = dryside("paper", "reciprocity", "rows.csv", "--json")
+        assert (code, set(json.loads(out))) == (
+            0,
+            {"exponent", "error", "residual_rms", "outliers"},
+        )
