@@ -21,7 +21,7 @@ LEAST_PATCHES_FOR_PARTS = 12
 LEAST_SPAN = 0.3  # density from the palest to the darkest patch
 WHITE_IS_SEEN = 0.03  # density from paper white to the palest patch
 BLACK_IS_SEEN = 0.06  # density from full black to the darkest
-WAVES = 0.15  # correlation of neighbouring residuals above which parts are tried
+WAVES = 0.0  # correlation of neighbouring residuals above which parts are tried
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
 # papers of any grade; only sheets of few patches feel it.
@@ -31,7 +31,7 @@ LOG_SLOPE = (float(np.log(2.2)), 0.8)
 LOG_TOE = (float(np.log(0.14)), 0.25)
 LOG_SHOULDER = (float(np.log(0.16)), 0.25)
 # ... and the parts of variable-contrast paper: each steep, and half a log unit or so apart
-PART_LOG_SLOPE = (float(np.log(3.5)), 0.4)
+PART_LOG_SLOPE = (float(np.log(3.6)), 0.2)
 SECOND_PART = (
     Unknown("later", 0.0, 2.0, 0.6, 0.4),
     Unknown("later share", 0.05, 0.95, 0.6, 0.2),
@@ -151,7 +151,10 @@ def _in_parts(
         return (white, net, middle - spread, PART_LOG_SLOPE[0], *bends, *parts)
 
     two = [start(0.15, 0.3, 0.5), start(0.4, 0.8, 0.5)]
-    three = [start(0.3, 0.3, 0.7, 0.3, 0.5), start(0.6, 0.6, 0.7, 0.6, 0.6)]
+    three = [
+        start(spread, late, 0.7, late, 0.5)
+        for spread, late in ((0.25, 0.3), (0.55, 0.55), (0.8, 0.7))
+    ]
     return [
         solve(model, densities, (*steeper, *SECOND_PART), two),
         solve(model, densities, (*steeper, *SECOND_PART, *THIRD_PART), three),
