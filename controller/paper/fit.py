@@ -21,6 +21,7 @@ LEAST_PATCHES_FOR_PARTS = 12
 LEAST_SPAN = 0.3  # density from the palest to the darkest patch
 WHITE_IS_SEEN = 0.03  # density from paper white to the palest patch
 BLACK_IS_SEEN = 0.06  # density from full black to the darkest
+GOOD_ENOUGH = 0.005  # residuals below what any densitometer repeats to
 WAVES = 0.0  # correlation of neighbouring residuals above which parts are tried
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
@@ -165,6 +166,8 @@ def _goes_in_waves(exposures: Floats, solved: Solved) -> bool:
     """Do neighbours' residuals resemble each other, as they do where the form does not fit?"""
     order = np.argsort(exposures[solved.kept], kind="stable")
     residuals = solved.residuals[solved.kept][order]
+    if solved.rms < GOOD_ENOUGH:
+        return False
     together = float(residuals[1:] @ residuals[:-1])
     return together > WAVES * float(residuals @ residuals)
 

@@ -85,7 +85,7 @@ def solve(
             bounds=(low, high),
             loss=loss,
             x_scale=np.minimum(doubt, high - low),
-            max_nfev=200,
+            max_nfev=100,
         )
         values: Floats = result.x
         return values
