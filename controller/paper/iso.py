@@ -57,6 +57,11 @@ class Points(NamedTuple):
 def points_of(curve: HasCurve) -> Points:
     """Find highlight, speed and shadow point. Raises ValueError for a paper too pale for it."""
     net = curve.d_max - curve.d_min
+    if net <= SPEED_POINT_OVER_WHITE:
+        raise ValueError(
+            f"full black is only {net:.2f} over white, and speed is read "
+            f"{SPEED_POINT_OVER_WHITE:.2f} over it"
+        )
     return Points(
         curve.log_exposure(curve.d_min + HIGHLIGHT_OVER_WHITE),
         curve.log_exposure(curve.d_min + SPEED_POINT_OVER_WHITE),

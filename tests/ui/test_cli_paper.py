@@ -16,6 +16,11 @@ from tests.whole.imagined_sheets import Sheets, a_variable_paper, sheets_of
 
 KEYS = {"d_min", "d_max", "iso_speed", "iso_range", "grade", "residual_rms", "outliers"}
 
+PALE = "log_exposure,density\n" + "".join(
+    f"{1.0 + 0.1 * n:.1f},{density}\n"
+    for n, density in enumerate((0.06, 0.06, 0.10, 0.18, 0.30, 0.42, 0.50, 0.54, 0.55, 0.55, 0.55))
+)
+
 
 @pytest.fixture
 def sheet(tmp_path: Path) -> Path:
@@ -63,6 +68,7 @@ def test_the_table_of_grades_can_be_changed(dryside: Callable[..., Told], sheet:
     [
         ("log_exposure,density\n0.1,black\n", "sheet.csv, line 2: density 'black' is no number"),
         ("log_exposure,density\n0.1,0.1\n", "has 1 patches"),
+        (PALE, "full black is only 0.5"),
         ("exposure,density\n0.1,0.1\n", "sheet.csv, line 1: there is no column 'log_exposure'"),
     ],
 )
@@ -171,6 +177,7 @@ def test_ratios_and_filters_are_tabled(
         (("solve", *TONES, "--also", "much"), "--also: 'much' is no number"),
         (("solve", *TONES, "--curve", "="), "--curve: '=' names no file"),
         (("split", "--soft", "a", "--hard", "b", "--range", "9"), "--range: '9' is no ISO range"),
+        (("fit", "a.csv", "--between", "0.2-2.9"), "density 2.90 is not between"),
         (("fit", "a.csv", "--between", "x"), "--between: 'x' is no pair"),
     ],
 )

@@ -23,12 +23,12 @@ def fit(file: str, *, between: str, relative: bool, json_: bool) -> None:
     pair = _two_densities(between) if between else None
     found = fitted(file)
     try:
+        slope = contrast_between(found.curve, *pair) if pair else None
         if json_:
             show.as_json(figures(found, grades(), relative=relative))
             return
         show.lines(described(found, grades(), relative=relative))
         if pair:
-            slope = contrast_between(found.curve, *pair)
             print(f"from {pair[0]:.2f} to {pair[1]:.2f}: {slope:.2f} of density for each log unit")
     except ValueError as error:
         raise Refused(f"{file}: {error}") from None
