@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
+from scipy.optimize import curve_fit, fsolve
 
 from controller.errors import BadInput
 from controller.paper import iso
@@ -14,6 +14,8 @@ from controller.paper.curve import Curve
 from controller.paper.fit import fit_curve
 from controller.paper.grades import GRADES, grade_of, parse_grades
 from controller.paper.readings import Reading
+from controller.paper.solving import Tone, solve_split
+from controller.paper.split import SplitPaper
 
 
 class Broken:
@@ -129,3 +131,31 @@ def test_the_fit_agrees_with_plain_least_squares() -> None:
     )
     assert not ours.outliers
     assert np.abs(ours.curve.densities(at) - form(at, *plain)).max() < 0.004
+
+
+@pytest.mark.parametrize("dark_lux", [1.2, 1.5, 2.0])
+def test_two_tones_agree_with_a_general_solver(dark_lux: float) -> None:
+    """SciPy's ``fsolve`` of both equations at once finds the same soft and hard dose."""
+    paper = SplitPaper(Curve(0.06, 2.10, 0.30, 3.5, 0.30, 0.30, 0.8, 0.55), (-0.6, -0.65))
+    light, dark = Tone(0.2, 0.15), Tone(dark_lux, 1.6)
+
+    def off(logs: np.ndarray) -> list[float]:
+        soft_s, hard_s = np.exp(logs)
+        return [
+            paper.density(tone.lux * soft_s, tone.lux * hard_s) - tone.density
+            for tone in (light, dark)
+        ]
+
+    ours = solve_split(paper, light, dark)
+    start = np.log([ours.soft_dose_s * 1.3, ours.hard_dose_s / 1.3])
+    found, _, how, _ = fsolve(off, start, full_output=True, xtol=1e-10)
+    assert how == 1
+    assert np.exp(found) == pytest.approx([ours.soft_dose_s, ours.hard_dose_s], rel=1e-4)
+
+
+def test_a_mixed_dose_worked_by_hand() -> None:
+    """Where hard light is to both parts a quarter of soft, 4 s hard do what 1 s soft does."""
+    quarter = math.log10(0.25)
+    paper = SplitPaper(Curve(0.06, 2.1, 0.3, 3.0, 0.2, 0.2), (quarter,))
+    assert paper.density(10.0, 0.0) == pytest.approx(paper.density(0.0, 40.0))
+    assert paper.density(10.0, 40.0) == pytest.approx(paper.density(20.0, 0.0))
