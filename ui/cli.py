@@ -12,6 +12,7 @@ from ui.cli_book import book_app
 from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
+from ui.cli_paper import paper_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
@@ -55,6 +56,7 @@ rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(trays_app, name="trays")
 app.add_typer(chemistry_app, name="chemistry")
+app.add_typer(paper_app, name="paper")
 app.add_typer(book_app, name="book")
 book_app.add_typer(notes_app, name="notes")
 book_app.add_typer(book_out_app)
