@@ -31,7 +31,7 @@ BLOCKS = 4  # a patch is looked at in so many blocks each way, and a speck spoil
 SPREAD_MOST = 0.15  # of the scatter within patches, in parts of a step: more is no such wedge
 ENDS_MOST = 0.03  # by so much of its length an end of a wedge may lie elsewhere than was found
 CLIPPED = 0.02  # of a patch's middle at full white or full black: more is told
-SPECKS = 0.02  # of -log10 light: a block that is off by more has dust in it, or a scratch
+DUST_EDGE_PX = 4  # around a speck: a scanner blurs it
 OUT_OF_ORDER = 0.04  # of -log10 light: less is the noise of nearly black steps
 TILT_TOLD_DEG = 3.0
 UNEVEN_TOLD = 0.04  # of the light, over the wedges
@@ -225,22 +225,35 @@ def _middles(lying: Lying, count: int, what: str, where: str) -> list[_Middle]:
 
 
 def _middle(inner: Grey, each: float) -> _Middle:
+    """Average a middle; what is off by more than noise is dust, and left out with its edges."""
     import numpy as np
+    from scipy import ndimage
 
-    means = np.array(
-        [
-            [max(float(block.mean()), DARKEST) for block in np.array_split(band, BLOCKS, axis=1)]
-            for band in np.array_split(inner, BLOCKS, axis=0)
-        ]
-    )
+    usual = float(np.median(inner))
+    noise = 1.4826 * float(np.median(np.abs(inner - usual)))
+    off = np.abs(inner - usual) > max(5.0 * noise, 0.02 * usual, DARKEST)
+    # a lone pixel is noise; a scanner blurs a speck, and JPEG spreads it over eight pixels
+    dust = ndimage.binary_opening(off, np.ones((2, 2)))
+    dust = ndimage.binary_dilation(dust, iterations=DUST_EDGE_PX)
+    means = np.full((BLOCKS, BLOCKS), np.nan)
+    rows = np.array_split(np.arange(inner.shape[0]), BLOCKS)
+    columns = np.array_split(np.arange(inner.shape[1]), BLOCKS)
+    for y, row in enumerate(rows):
+        for x, column in enumerate(columns):
+            block = np.ix_(row, column)
+            clean = inner[block][~dust[block]]
+            if len(clean) >= dust[block].size / 3:
+                means[y, x] = max(float(clean.mean()), DARKEST)
+    if np.isnan(means).all():
+        means[:] = max(usual, DARKEST)
     density: NDArray[np.float64] = -np.log10(means)
-    value = float(np.median(density))
-    scatter = float(1.4826 * np.median(np.abs(density - value)))
-    specks = int((np.abs(density - value) > max(SPECKS, 5.0 * scatter)).sum())
+    value = float(np.nanmedian(density))
+    scatter = float(1.4826 * np.nanmedian(np.abs(density - value)))
     at = (np.arange(BLOCKS) - (BLOCKS - 1) / 2) * (each * INNER / BLOCKS)
-    slope = float((np.median(density, axis=0) * at).sum() / (at**2).sum())
+    filled = np.where(np.isnan(density), value, density)
+    slope = float((np.median(filled, axis=0) * at).sum() / (at**2).sum())
     clipped = float(np.mean((inner > 0.998) | (inner < DARKEST)))
-    return _Middle(value, scatter / BLOCKS, clipped, specks, slope)
+    return _Middle(value, scatter / BLOCKS, clipped, int(dust.any()), slope)
 
 
 def _levelled(
