@@ -49,9 +49,7 @@ def upgrade() -> None:
         sa.Column("note", sa.Text, nullable=False),
         sa.Column("at", WALL, nullable=False),
         sa.PrimaryKeyConstraint("id", name="pk_paper_reading"),
-        sa.ForeignKeyConstraint(
-            ["batch_id"], ["paper_batch.id"], name="fk_paper_reading_batch_id"
-        ),
+        sa.ForeignKeyConstraint(["batch_id"], ["paper_batch.id"], name="fk_paper_reading_batch_id"),
     )
     op.create_index("ix_paper_reading_batch_id_id", "paper_reading", ["batch_id", "id"])
     op.create_table(

@@ -1,0 +1,137 @@
+"""Boxes of paper on the command line: written down, exposed on, read."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from controller.errors import BadInput
+from controller.ports import Quantity, Reading
+from tests.ui.command import Told
+from tests.whole.imagined_wedge import TABLET, Scanner, scan_wedge
+from ui.commands.paper_read import meter_patches
+
+DIM = ("--aperture", "22", "--patches", "11", "--step", "2/3", "--base", "2")
+
+
+def boxed(dryside: Callable[..., Told]) -> None:
+    """Write a box down."""
+    words = ("--base", "rc", "--box", "12", "--developer", "ours 1+9", "--time", "90s")
+    assert dryside("paper", "new", "pearl", *words)[0] == 0
+
+
+def test_a_box_is_written_down_and_found_by_name_and_box(dryside: Callable[..., Told]) -> None:
+    """Of two boxes of one paper the newest is meant, unless the box is named."""
+    boxed(dryside)
+    assert dryside("paper", "new", "pearl", "--box", "13", "--opened", "2026-11-20")[0] == 0
+    code, out, _ = dryside("paper", "list")
+    assert code == 0
+    assert [line.split(":")[0] for line in out.splitlines()] == ["pearl/13", "pearl/12"]
+    assert json.loads(dryside("paper", "show", "Pearl", "--json")[1])["batch"]["box"] == "13"
+    shown = json.loads(dryside("paper", "show", "pearl/12", "--json")[1])["batch"]
+    assert shown["developing"] == {"developer": "ours 1+9", "time_s": 90.0}
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("new", "pearl", "--base", "glass"), "fibre or resin-coated"),
+        (("new", "pearl", "--opened", "yesterday"), "no day"),
+        (("new", "a/b"), "no name"),
+        (("show", "nothing"), "no paper is called"),
+        (("sheet", "nothing"), "no paper is called"),
+        (("read", "K1", "--densities", "1,2"), "there is no 'K1'"),
+        (("read", "K1"), "not said how"),
+    ],
+)
+def test_what_cannot_be_is_one_sentence(
+    dryside: Callable[..., Told], words: tuple[str, ...], told: str
+) -> None:
+    """Every fault is one sentence, exit code 2."""
+    code, _, err = dryside("paper", *words)
+    assert (code, err.count("\n")) == (2, 1)
+    assert told in err
+
+
+def test_a_sheet_is_exposed_read_and_shown(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """One sheet per filter in turn, each with its picture; typed densities lie beside doses."""
+    boxed(dryside)
+    sheet = ("paper", "sheet", "pearl", "--filter", "00", "--filter", "5", *DIM)
+    code, out, _ = dryside(*sheet, "--picture", "wedge.png", "--json")
+    assert code == 0
+    made = json.loads(out)
+    assert [one["mark"] for one in made] == ["K1", "K2"]
+    assert {p.name for p in tmp_path.glob("wedge-*.png")} == {"wedge-00.png", "wedge-5.png"}
+    densities = [round(patch["density"], 2) for patch in made[0]["patches"]]
+    assert densities[0] < 0.1 < 1.3 < densities[-1]
+    typed = ",".join(f"{density}" for density in densities)
+    assert dryside("paper", "read", "K1", "--densities", typed)[0] == 0
+    [reading] = json.loads(dryside("paper", "show", "pearl", "--json")[1])["readings"]
+    assert [point["density"] for point in reading["points"]] == densities
+    assert (reading["filter"], reading["mark"], reading["how"]) == ("00", "K1", "densitometer")
+    assert reading["points"][0]["log_h"] == pytest.approx(math.log10(2.0), abs=0.01)
+
+
+def test_a_scan_of_the_sheet_is_read(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """The dry strip beside a tablet gives the densities that the paper has."""
+    boxed(dryside)
+    code, out, _ = dryside("paper", "sheet", "pearl", *DIM, "--json")
+    assert code == 0
+    densities = [patch["density"] for patch in json.loads(out)[0]["patches"]]
+    scan = scan_wedge(densities, tmp_path / "scan.png", Scanner(tilt_deg=1.0, specks=20))
+    tablet = ",".join(f"{density:g}" for density in TABLET)
+    code, out, _ = dryside("paper", "scan", "K1", str(scan), "--tablet", tablet, "--json")
+    assert code == 0
+    points = json.loads(out)["reading"]["points"]
+    assert [point["density"] for point in points] == pytest.approx(densities, abs=0.03)
+
+
+def test_a_split_set_is_three_sheets(dryside: Callable[..., Told]) -> None:
+    """The prescribed set has 21 soft, 21 hard and 15 mixed patches, and is kept as such."""
+    boxed(dryside)
+    split = ("--split", "00,5", "--hard-base", "4", "--aperture", "22", "--keep")
+    assert dryside("paper", "sheet", "pearl", *split)[0] == 0
+    readings = json.loads(dryside("paper", "show", "pearl", "--json")[1])["readings"]
+    counts = {one["filter"]: len(one["points"]) for one in readings}
+    assert counts == {"00": 21, "5": 21, "00+5": 15}
+
+
+def test_a_tablet_by_contact_warns_that_it_is_nominal(dryside: Callable[..., Told]) -> None:
+    """Nominal steps are used, and said to be nominal."""
+    boxed(dryside)
+    sheet = ("paper", "sheet", "pearl", "--tablet", "21", "--base", "30", "--keep", "--json")
+    code, out, err = dryside(*sheet)
+    assert code == 0
+    assert "nominal" in err
+    densities = [patch["density"] for patch in json.loads(out)[0]["patches"]]
+    assert len(densities) == 21
+    assert densities[0] < 0.1 < 1.9 < densities[-1]
+
+
+def test_by_eye_tells_a_range_and_not_a_figure(dryside: Callable[..., Told]) -> None:
+    """Two patches seen give bounds of the range."""
+    boxed(dryside)
+    assert dryside("paper", "sheet", "pearl", "--filter", "2", *DIM)[0] == 0
+    code, out, _ = dryside("paper", "read", "K1", "--by-eye", "D,J")
+    assert code == 0
+    assert "by eye the range is R" in out
+
+
+def test_a_meter_reads_patch_by_patch() -> None:
+    """Each enter reads one patch, a dash leaves one out; a sensor of something else is refused."""
+    values = iter([0.06, 0.31])
+    lines = io.StringIO("\n-\n\n")
+
+    def read_one() -> Reading:
+        return Reading(Quantity.DENSITY, next(values), 0)
+
+    found = meter_patches("ABC", read_one, lambda _prompt: lines.readline())
+    assert found == [0.06, None, 0.31]
+    lux = Reading(Quantity.ILLUMINANCE, 3.0, 0)
+    with pytest.raises(BadInput, match="density"):
+        meter_patches("A", lambda: lux, lambda _prompt: "\n")

@@ -1,0 +1,207 @@
+"""``dryside paper``: boxes of paper, their calibration sheets, and what was read of them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Optional
+
+import typer
+
+from ui.options import (
+    ByHandOption,
+    JsonOption,
+    PictureOption,
+    PlanOption,
+    RealTimeOption,
+    RigOption,
+    ScreenOption,
+    SetOption,
+    ways_of,
+)
+
+paper_app = typer.Typer(help="Paper: boxes, calibration sheets, curves.", no_args_is_help=True)
+
+PaperArgument = Annotated[
+    str, typer.Argument(help="The paper, such as pearl; of several boxes one: pearl/1234.")
+]
+DeveloperOption = Annotated[str, typer.Option(help="The developer; else the box's own.")]
+TimeOption = Annotated[str, typer.Option(help="Time in the developer, such as 2m.")]
+
+
+@paper_app.command("new")
+def paper_new(
+    name: Annotated[str, typer.Argument(help="What you call it, as in your scores.")],
+    maker: Annotated[str, typer.Option(help="Its maker, as printed on the box.")] = "",
+    type_: Annotated[str, typer.Option("--type", help="Its type or grade, as printed.")] = "",
+    surface: Annotated[str, typer.Option(help="Such as glossy or matt.")] = "",
+    base: Annotated[str, typer.Option(help="fibre or resin-coated.")] = "",
+    box: Annotated[str, typer.Option(help="Number of the box, or of the emulsion.")] = "",
+    opened: Annotated[str, typer.Option(help="The day it was opened: 2026-11-26.")] = "",
+    developer: Annotated[str, typer.Option(help="The developer it goes in.")] = "",
+    time: TimeOption = "",
+    json_: JsonOption = False,
+) -> None:
+    """Write a box of paper down."""
+    from ui.commands.paper_batch import new
+
+    new(
+        name,
+        maker=maker,
+        type_=type_,
+        surface=surface,
+        base=base,
+        box=box,
+        opened=opened,
+        developer=developer,
+        time=time,
+        json_=json_,
+    )
+
+
+@paper_app.command("list")
+def paper_list(json_: JsonOption = False) -> None:
+    """List the boxes of paper, the newest first."""
+    from ui.commands.paper_batch import list_batches
+
+    list_batches(json_=json_)
+
+
+@paper_app.command("show")
+def paper_show(paper: PaperArgument, json_: JsonOption = False) -> None:
+    """Show a box of paper, and what was read of it."""
+    from ui.commands.paper_batch import show_batch
+
+    show_batch(paper, json_=json_)
+
+
+@paper_app.command("sheet")
+def paper_sheet(
+    paper: PaperArgument,
+    filter_: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option("--filter", help="A filter; several times for a set, one sheet each."),
+    ] = None,
+    split: Annotated[
+        str, typer.Option(metavar="SOFT,HARD", help="The three sheets of a split: 21, 21 and 15.")
+    ] = "",
+    base: Annotated[
+        str, typer.Option(help="Dose of patch A, or of the one exposure through a tablet.")
+    ] = "1.5",
+    hard_base: Annotated[str, typer.Option(help="With --split: patch A of the hard wedge.")] = "",
+    step: Annotated[str, typer.Option(help="From patch to patch.")] = "1/3",
+    patches: Annotated[str, typer.Option(help="How many patches.")] = "21",
+    mode: Annotated[str, typer.Option(help="The tool in the hand: card or window.")] = "card",
+    tablet: Annotated[
+        str,
+        typer.Option(help="By contact with a tablet: 21, 31, 41 (nominal) or its densities."),
+    ] = "",
+    lux: Annotated[
+        str, typer.Option(help="Light at the easel without filter, if metered: speeds need it.")
+    ] = "",
+    aperture: Annotated[str, typer.Option(help="Aperture as engraved.")] = "",
+    size: Annotated[str, typer.Option(help="The piece, such as 203x25.")] = "",
+    developer: DeveloperOption = "",
+    time: TimeOption = "",
+    keep: Annotated[
+        bool, typer.Option("--keep", help="On the simulator: keep what its paper became.")
+    ] = False,
+    control: Annotated[
+        bool, typer.Option("--control", help="A control strip: it only watches the process.")
+    ] = False,
+    rig: RigOption = None,
+    settings: SetOption = None,
+    picture: PictureOption = None,
+    json_: JsonOption = False,
+    show_plan: PlanOption = False,
+    real_time: RealTimeOption = False,
+    by_hand: ByHandOption = False,
+    screen: ScreenOption = None,
+) -> None:
+    """Make a calibration sheet: patches of known exposure, the negative out."""
+    from ui.commands.paper_sheet import AskedSheet, make
+
+    asked = AskedSheet(
+        filters=tuple(filter_ or ()),
+        split=split,
+        base=base,
+        hard=hard_base,
+        step=step,
+        patches=patches,
+        mode=mode,
+        tablet=tablet,
+        lux=lux,
+        aperture=aperture,
+        size=size,
+        developer=developer,
+        time=time,
+    )
+    make(
+        paper,
+        asked,
+        ways_of(rig, settings, real_time=real_time, by_hand=by_hand, screen=screen),
+        keep=keep,
+        control=control,
+        picture=picture,
+        json_=json_,
+        show_plan=show_plan,
+    )
+
+
+ControlOption = Annotated[
+    bool, typer.Option("--control", help="A control strip: it only watches the process.")
+]
+NoteOption = Annotated[str, typer.Option(help="A remark that is kept with it.")]
+
+
+@paper_app.command("read")
+def paper_read(
+    mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
+    densities: Annotated[
+        str, typer.Option(help="Densities from patch A on, a dash for one that was not read.")
+    ] = "",
+    meter: Annotated[
+        str, typer.Option(metavar="SENSOR", help="Read with this densitometer of the rig.")
+    ] = "",
+    by_eye: Annotated[
+        str,
+        typer.Option(
+            metavar="GREY,BLACK",
+            help="The first patch that can be told from white, the first that cannot from black.",
+        ),
+    ] = "",
+    grey: Annotated[
+        str, typer.Option(metavar="PATCH=DENSITY", help="By eye: matches this reference grey.")
+    ] = "",
+    white: Annotated[str, typer.Option(help="By eye: density of the paper's white.")] = "0.06",
+    black: Annotated[str, typer.Option(help="By eye: density of its black.")] = "2.05",
+    control: ControlOption = False,
+    note: NoteOption = "",
+    rig: RigOption = None,
+    settings: SetOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Say what a dry calibration sheet became: from a densitometer, or by eye."""
+    from ui.commands.paper_read import AskedReading, read
+
+    asked = AskedReading(densities, meter, by_eye, grey, white, black)
+    read(mark, asked, rig, settings or [], control=control, note=note, json_=json_)
+
+
+@paper_app.command("scan")
+def paper_scan(
+    mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
+    file: Annotated[str, typer.Argument(help="Scan of the dry sheet beside the tablet.")],
+    tablet: Annotated[
+        str,
+        typer.Option(help="The reflection tablet's densities, from its white end, with commas."),
+    ],
+    below: Annotated[
+        bool, typer.Option("--below", help="The tablet lies below the strip, or right of it.")
+    ] = False,
+    control: ControlOption = False,
+    note: NoteOption = "",
+    json_: JsonOption = False,
+) -> None:
+    """Read a calibration sheet from a scan, beside a reflection step tablet."""
+    from ui.commands.paper_read import scan
+
+    scan(mark, file, tablet, below=below, control=control, note=note, json_=json_)
