@@ -6,6 +6,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_paper import paper_app
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -18,7 +19,7 @@ from ui.options import (
     ways_of,
 )
 
-paper_app = typer.Typer(help="Paper: boxes, calibration sheets, curves.", no_args_is_help=True)
+__all__ = ["paper_app"]  # the one app of this word, with these commands in it
 
 PaperArgument = Annotated[
     str, typer.Argument(help="The paper, such as pearl; of several boxes one: pearl/1234.")
