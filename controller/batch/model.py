@@ -105,7 +105,9 @@ class PaperCurve(msgspec.Struct, frozen=True):
     """A curve fitted to a reading: its figures, and enough to draw it again.
 
     ``iso_range`` and ``iso_speed`` are the rounded figures; ``log_ht`` and ``log_hs`` the log
-    exposures of highlight and shadow point. ``fitted`` holds the parameters by name.
+    exposures of highlight and shadow point. ``white_seen`` and ``black_seen``: had a patch the
+    paper's white, and its black? What was not seen is extrapolated. ``fitted`` holds the
+    parameters by name.
     """
 
     number: int
@@ -121,6 +123,8 @@ class PaperCurve(msgspec.Struct, frozen=True):
     iso_range: int
     iso_speed: int | None
     residual_rms: float
+    white_seen: bool
+    black_seen: bool
     fitted: Mapping[str, float]
     at: datetime
 

@@ -140,6 +140,8 @@ class PaperShelf:
                     iso_range=curve.iso_range,
                     iso_speed=curve.iso_speed,
                     residual_rms=curve.residual_rms,
+                    white_seen=curve.white_seen,
+                    black_seen=curve.black_seen,
                     fitted=msgspec.json.encode(curve.fitted).decode(),
                     at=self._at(),
                 )
@@ -218,6 +220,8 @@ def _curve(row: Row[Any]) -> PaperCurve:
         row.iso_range,
         row.iso_speed,
         row.residual_rms,
+        row.white_seen,
+        row.black_seen,
         msgspec.json.decode(row.fitted, type=dict[str, float]),
         row.at,
     )

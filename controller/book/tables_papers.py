@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Column, Double, ForeignKey, Index, Integer, Table, Text
+from sqlalchemy import Boolean, Column, Double, ForeignKey, Index, Integer, Table, Text
 
 from controller.book.tables import Utc, metadata
 
@@ -61,6 +61,8 @@ paper_curve = Table(
     Column("iso_range", Integer, nullable=False),
     Column("iso_speed", Integer),
     Column("residual_rms", Double, nullable=False),
+    Column("white_seen", Boolean, nullable=False),
+    Column("black_seen", Boolean, nullable=False),
     Column("fitted", Text, nullable=False),
     Column("at", Utc, nullable=False),
     Index(None, "batch_id", "id"),

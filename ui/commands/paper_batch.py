@@ -8,6 +8,7 @@ from controller.batch.model import Base, Batch, Developing, PaperReading, clean_
 from controller.errors import BadInput, quoted
 from controller.stops import parse_time
 from ui import show
+from ui.commands.paper_keep import curve_line
 from ui.unit import open_book
 
 
@@ -70,10 +71,13 @@ def show_batch(name: str, *, json_: bool) -> None:
         batch = book.papers.batch(name)
         readings = book.papers.readings(batch)
         curves = book.papers.curves(batch)
+        newest = book.papers.newest_curves(batch)
     if json_:
         show.as_json({"batch": batch, "readings": readings, "curves": curves})
         return
     print(_told(batch))
+    for curve in sorted(newest.values(), key=lambda one: -one.iso_range):
+        show.cut(f"  {curve_line(curve)}")
     for reading in readings:
         show.cut(f"  {_told_reading(reading)}")
     if not readings:

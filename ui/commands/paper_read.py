@@ -15,7 +15,7 @@ from controller.batch.measured import (
     require_rising,
     sheet_of,
 )
-from controller.batch.model import Batch, Developing, How, PaperReading, Point, Purpose
+from controller.batch.model import Batch, How, Point
 from controller.batch.sheet import PaperSheet
 from controller.batch.tablet import numbers_asked
 from controller.errors import BadInput, quoted
@@ -23,6 +23,7 @@ from controller.ports import PortFault, Quantity, Reading
 from drivers.found import open_sensor
 from drivers.places import run_folder
 from ui import show
+from ui.commands.paper_keep import Kept, keep, told
 from ui.unit import open_book, unit_for
 
 RIGHT_EYE = "two patches, such as F,S"
@@ -201,32 +202,26 @@ def _range_note(seen: SeenRange) -> str:
     return f"R{seen.least} to R{seen.most}"
 
 
-def _keep(
-    made: _Made, points: tuple[Point, ...], how: How, *, control: bool, note: str
-) -> PaperReading:
-    with open_book() as book:
-        return book.papers.add_reading(
-            made.batch,
-            points,
-            filter=made.sheet.filters,
-            developing=Developing(made.sheet.developer, made.sheet.time_s),
-            how=how,
-            purpose=Purpose.CONTROL if control else Purpose.CURVE,
-            record_id=made.record_id,
-            mark=made.mark,
-            lux=made.sheet.lux,
-            note=note,
-        )
+def _keep(made: _Made, points: tuple[Point, ...], how: How, *, control: bool, note: str) -> Kept:
+    return keep(
+        made.batch,
+        made.sheet,
+        points,
+        how,
+        control=control,
+        record_id=made.record_id,
+        mark=made.mark,
+        note=note,
+    )
 
 
-def _tell(made: _Made, kept: PaperReading, said: Sequence[str], *, json_: bool) -> None:
+def _tell(made: _Made, kept: Kept, said: Sequence[str], *, json_: bool) -> None:
     if json_:
-        show.as_json({"reading": kept, "warnings": list(said)})
+        show.as_json({"reading": kept.reading, "curve": kept.curve, "warnings": list(said)})
         return
-    print(f"{made.mark}: {made.sheet.title()}, {kept.how.value}")
-    for point in kept.points:
+    print(f"{made.mark}: {made.sheet.title()}, {kept.reading.how.value}")
+    for point in kept.reading.points:
         bound = {1: " or more", -1: " or less", 0: ""}[point.beyond]
         print(f"  {point.label:4} {point.density:5.2f}{bound}  (to within {point.uncertain:.2f})")
-    for line in said:
-        print(line)
+    show.lines([*said, *told(kept)])
     print(f"kept for {made.batch.handle}")

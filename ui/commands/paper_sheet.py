@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from controller.asked import size_asked, whole_asked
 from controller.batch.measured import Given, given, points_of
-from controller.batch.model import Batch, Developing, How, Purpose
+from controller.batch.model import Batch, Developing, How
 from controller.batch.sheet import SPLIT_PATCHES, PaperSheet, plan_paper_sheet
 from controller.batch.tablet import NOMINAL_WARNING, tablet_asked
 from controller.errors import BadInput, quoted
@@ -18,6 +18,8 @@ from controller.rig.lights import around
 from controller.stops import format_time, parse_step, parse_time
 from ui import show
 from ui.commands.paper_batch import developing_asked
+from ui.commands.paper_keep import keep as keep_reading
+from ui.commands.paper_keep import told
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture
 from ui.read_sheet import inside_box
@@ -182,20 +184,18 @@ def _after(
             print(f"  {line}")
     if keep and densities:
         points = points_of(sheet, patches, densities, IMAGINED_UNCERTAIN)
-        with open_book() as book:
-            reading = book.papers.add_reading(
-                batch,
-                points,
-                filter=sheet.filters,
-                developing=Developing(sheet.developer, sheet.time_s),
-                how=How.IMAGINED,
-                purpose=Purpose.CONTROL if control else Purpose.CURVE,
-                record_id=record.record_id,
-                mark=mark,
-                lux=sheet.lux,
-            )
+        kept = keep_reading(
+            batch,
+            sheet,
+            points,
+            How.IMAGINED,
+            control=control,
+            record_id=record.record_id,
+            mark=mark,
+        )
         if not json_:
-            print(f"kept: {len(reading.points)} patches of {batch.handle}")
+            print(f"kept: {len(points)} patches of {batch.handle}")
+            show.lines(told(kept))
 
     def draw(target: Path) -> None:
         _draw(sheet, patches, developed, densities, mark, target)

@@ -68,6 +68,8 @@ def upgrade() -> None:
         sa.Column("iso_range", sa.Integer, nullable=False),
         sa.Column("iso_speed", sa.Integer),
         sa.Column("residual_rms", sa.Double, nullable=False),
+        sa.Column("white_seen", sa.Boolean, nullable=False),
+        sa.Column("black_seen", sa.Boolean, nullable=False),
         sa.Column("fitted", sa.Text, nullable=False),
         sa.Column("at", WALL, nullable=False),
         sa.PrimaryKeyConstraint("id", name="pk_paper_curve"),
