@@ -206,3 +206,25 @@ def paper_scan(
     from ui.commands.paper_read import scan
 
     scan(mark, file, tablet, below=below, control=control, note=note, json_=json_)
+
+
+@paper_app.command("convert")
+def paper_convert(
+    score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
+    onto: Annotated[str, typer.Option("--onto", help="The new box of paper.")],
+    from_: Annotated[str, typer.Option("--from", help="The old one; else the score's own.")] = "",
+    density: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(metavar="REGION=D", help="Density of a region on the dry print: sky=0.30."),
+    ] = None,
+    filter_: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option("--filter", metavar="OLD=NEW", help="Which filter stands for which: 2=3."),
+    ] = None,
+    to: Annotated[str, typer.Option(metavar="NAME", help="Keep it as this score.")] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Convert a score to another paper or a new box, so that regions keep their densities."""
+    from ui.commands.paper_convert import convert
+
+    convert(score, from_, onto, density or (), filter_ or (), to=to, json_=json_)

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from controller.errors import BadInput
+from controller.errors import BadInput, Refused
 
 LIGHT_LOW, LIGHT_HIGH = -8.0, 4.0  # log10: beyond any negative and any head
 
@@ -51,33 +51,39 @@ class HasDensity(Protocol):
 
 
 @dataclass(frozen=True)
-class OneFilter:
-    """A paper under one filter: light under another is refused."""
+class EachFilter:
+    """A paper by the curve of each filter: light of two filters at once is refused."""
 
-    filter: str
-    curve: HasDensity
+    curves: Mapping[str, HasDensity]
+    paper: str = "this paper"
 
     @property
     def filters(self) -> tuple[str, ...]:
-        """The one filter."""
-        return (self.filter,)
+        """The filters that were measured."""
+        return tuple(self.curves)
 
     @property
     def d_min(self) -> float:
-        """Density of paper white."""
-        return self.curve.d_min
+        """Density of paper white: the lowest that any curve has."""
+        return min(curve.d_min for curve in self.curves.values())
 
     @property
     def d_max(self) -> float:
-        """Density of full black."""
-        return self.curve.d_max
+        """Density of full black: the highest that any curve has."""
+        return max(curve.d_max for curve in self.curves.values())
 
     def density(self, doses_s: Mapping[str, float], log_light: float) -> float:
-        """Give the density of a dose under the one filter."""
-        dose_s = sum(doses_s.values())
-        if dose_s <= 0.0:
-            return self.curve.d_min
-        return self.curve.density(math.log10(dose_s) + log_light)
+        """Give the density of a dose under one filter. Raises Refused for two."""
+        used = [name for name, dose_s in doses_s.items() if dose_s > 0.0]
+        if not used:
+            return self.d_min
+        if len(used) > 1:
+            raise Refused(
+                f"the curves of {self.paper} say nothing of filters {' and '.join(used)} together",
+                (f"the split sheets: dryside paper sheet PAPER --split {used[0]},{used[1]}",),
+            )
+        curve = self.curves[used[0]]
+        return curve.density(math.log10(doses_s[used[0]]) + log_light)
 
 
 def light_for(paper: Answers, doses_s: Mapping[str, float], density: float, what: str) -> float:

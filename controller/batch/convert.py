@@ -20,7 +20,7 @@ from controller.score.model import Burn, Dodge, Pass, Score
 
 KEPT = 0.02  # density: what nobody sees (common practice, no source)
 HIGHLIGHT_OVER_WHITE, SHADOW_OF_NET, MIDDLE_OVER_WHITE = 0.04, 0.90, 0.60
-LEAST_S = 0.01  # of a burn or dodge that is worth a hand
+LEAST_AMOUNT = 0.01  # stops or seconds of a burn or dodge that is worth a hand
 MOST_STOPS = 12.0  # by so much two papers may differ
 
 
@@ -94,6 +94,7 @@ def convert_to_paper(
     for name in names:
         if name in work.lights:
             _fit_works(work, name)
+    work.new = _without_nothing(work)
     untold = [n for n in names if n not in work.lights and _works_on(work.new, n)]
     if untold:
         work.open.append(
@@ -319,6 +320,18 @@ def _fit_works(work: _Work, region: str) -> None:
         else:
             amount = -solve(lambda minus: off(-minus), -low, -high)
         work.new = _with_amount(work.new, kind, place, amount)
+
+
+def _without_nothing(work: _Work) -> Score:
+    """Leave burns and dodges out of which nothing is left, and tell it."""
+    new = work.new
+    burns = [b for b in new.burns if abs(float(b.amount.value)) >= LEAST_AMOUNT]
+    dodges = [d for d in new.dodges if abs(float(d.amount.value)) >= LEAST_AMOUNT]
+    for kind, was, now in (("burn", new.burns, burns), ("dodge", new.dodges, dodges)):
+        for one in was:
+            if one not in now:
+                work.told.append(f"the {kind} of {' and '.join(one.regions)} is needed no more")
+    return new.model_copy(update={"burns": tuple(burns), "dodges": tuple(dodges)})
 
 
 def _most(score: Score, kind: str, place: int) -> float:
