@@ -148,6 +148,9 @@ def _pass_factors(work: _Work) -> list[float]:
     passes = _pass_doses(score)
     plain = [name for name in work.lights if not _works_on(score, name)]
     anchors = [(work.lights[name], work.densities[name]) for name in plain]
+    now = work.now
+    within = [a for a in anchors if now.d_min + 0.005 < a[1] < now.d_max - KEPT]
+    anchors = within or anchors  # what the new paper has not at all must not pull the rest
     if not anchors:
         anchors = _usual_anchors(work, passes)
         if work.lights:
