@@ -21,14 +21,15 @@ LEAST_PATCHES_FOR_PARTS = 12
 LEAST_SPAN = 0.3  # density from the palest to the darkest patch
 WHITE_IS_SEEN = 0.03  # density from paper white to the palest patch
 BLACK_IS_SEEN = 0.06  # density from full black to the darkest
+WAVES = 0.15  # correlation of neighbouring residuals above which two parts are tried
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
 # papers of any grade; only sheets of few patches feel it.
 WHITE = (0.06, 0.04)
 NET_RANGE = (2.0, 0.4)
 LOG_SLOPE = (float(np.log(2.2)), 0.8)
-LOG_TOE = (float(np.log(0.14)), 0.45)
-LOG_SHOULDER = (float(np.log(0.16)), 0.45)
+LOG_TOE = (float(np.log(0.14)), 0.35)
+LOG_SHOULDER = (float(np.log(0.16)), 0.35)
 
 _NAMES = ("d_min", "d_max", "foot", "slope", "toe", "shoulder", "later", "later_share")
 
@@ -61,7 +62,7 @@ class Fit:
 
 
 def curve_of(values: Floats) -> Curve:
-    """Give the curve of a fit's unknowns (in the order of ``_unknowns``)."""
+    """Give the curve of a fit's unknowns (in the order of ``shape_unknowns``)."""
     white, net, middle, log_slope, log_toe, log_shoulder, *parts = (float(v) for v in values)
     slope = float(np.exp(log_slope))
     return Curve(
@@ -84,9 +85,9 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
     def model(values: Floats) -> Floats:
         return curve_of(values).densities(exposures)
 
-    unknowns, starts = _unknowns(exposures, densities)
+    unknowns, starts = shape_unknowns(exposures, densities)
     solved = solve(model, densities, unknowns, starts)
-    if len(readings) >= LEAST_PATCHES_FOR_PARTS:
+    if len(readings) >= LEAST_PATCHES_FOR_PARTS and _goes_in_waves(exposures, solved):
         more = (
             Unknown("later", 0.0, 2.0, 0.4, 0.5),
             Unknown("later_share", 0.0, 0.9, 0.4, 0.3),
@@ -96,7 +97,7 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
             model,
             densities,
             (*unknowns, *more),
-            [(*at_first, later, share) for later in (0.3, 0.7) for share in (0.5,)],
+            [(*at_first, later, 0.5) for later in (0.3, 0.7)],
         )
         # two more unknowns must earn more than chance would give them (Schwarz, doubled)
         if in_parts.badness + 4.0 * np.log(len(readings)) < solved.badness:
@@ -117,6 +118,14 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
         bool(used.max() > curve.d_max - BLACK_IS_SEEN),
         solved,
     )
+
+
+def _goes_in_waves(exposures: Floats, solved: Solved) -> bool:
+    """Do neighbours' residuals resemble each other, as they do where the form does not fit?"""
+    order = np.argsort(exposures[solved.kept], kind="stable")
+    residuals = solved.residuals[solved.kept][order]
+    together = float(residuals[1:] @ residuals[:-1])
+    return together > WAVES * float(residuals @ residuals)
 
 
 def refuse_what_is_no_curve(exposures: Floats, densities: Floats, where: str) -> None:
@@ -143,9 +152,10 @@ def refuse_what_is_no_curve(exposures: Floats, densities: Floats, where: str) ->
         )
 
 
-def _unknowns(
+def shape_unknowns(
     exposures: Floats, densities: Floats
 ) -> tuple[tuple[Unknown, ...], list[tuple[float, ...]]]:
+    """Give the unknowns of a curve of one piece, and where to start looking for them."""
     palest, darkest = float(densities.min()), float(densities.max())
     net = max(darkest - palest, NET_RANGE[0] if darkest < 1.5 else 0.0)
     order = np.argsort(exposures)
@@ -153,7 +163,7 @@ def _unknowns(
     risen = np.maximum.accumulate(densities[order])
     middle = float(np.interp(half, risen, exposures[order]))
     spread = float(np.ptp(exposures))
-    unknowns = (
+    unknowns: tuple[Unknown, ...] = (
         Unknown("white", -0.1, max(palest, 0.0) + 0.1, *WHITE),
         Unknown("net range", 0.5, 3.5, *NET_RANGE),
         Unknown("middle", middle - 2.0 - spread, middle + 2.0 + spread, middle, 2.0),
@@ -161,9 +171,8 @@ def _unknowns(
         Unknown("log toe", float(np.log(0.01)), float(np.log(1.0)), *LOG_TOE),
         Unknown("log shoulder", float(np.log(0.01)), float(np.log(1.0)), *LOG_SHOULDER),
     )
-    starts = [
-        (max(min(palest, 0.1), 0.0), net, middle, float(np.log(slope)), bend, bend)
+    starts: list[tuple[float, ...]] = [
+        (max(min(palest, 0.1), 0.0), net, middle, float(np.log(slope)), LOG_TOE[0], LOG_SHOULDER[0])
         for slope in (1.5, 3.5)
-        for bend in (float(np.log(0.1)),)
     ]
     return unknowns, starts

@@ -10,6 +10,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from controller.errors import BadInput, quoted
 from controller.paper.iso import hundredths
@@ -64,7 +65,7 @@ def parse_grades(text: str, where: str) -> tuple[Grade, ...]:
         _grade(entry, f"{where}, grade entry {n}") for n, entry in enumerate(entries, start=1)
     )
     ordered = sorted(grades, key=lambda grade: grade.from_hundredths)
-    for below, above in zip(ordered, ordered[1:], strict=False):
+    for below, above in pairwise(ordered):
         if below.to_hundredths > above.from_hundredths:
             raise BadInput(
                 f"grades {below.number} and {above.number} hold the same range", where, "no overlap"

@@ -58,7 +58,7 @@ class Solved:
             aside = np.zeros(len(self.values))
             aside[index] = step
             slopes[index] = (figure(self.values + aside) - figure(self.values - aside)) / (2 * step)
-        return float(np.sqrt(max(0.0, slopes @ self.covariance @ slopes)))
+        return float(np.sqrt(max(0.0, float(slopes @ self.covariance @ slopes))))
 
 
 def solve(
@@ -157,7 +157,7 @@ def _covariance(
         aside = np.zeros(len(values))
         aside[index] = step
         columns.append((model(values + aside) - model(values - aside))[kept] / (2.0 * step))
-    slopes = np.array(columns).T / noise
+    slopes: Floats = np.array(columns, dtype=np.float64).T / noise
     known = np.diag([unknown.doubt**-2 for unknown in unknowns])
-    covariance: Floats = np.linalg.inv(slopes.T @ slopes + known)
-    return covariance
+    information: Floats = np.asarray(slopes.T @ slopes + known, dtype=np.float64)
+    return np.asarray(np.linalg.inv(information), dtype=np.float64)

@@ -9,7 +9,7 @@ from controller.paper.figures import contrast_between, described, figures
 from controller.paper.fit import Fit, fit_curve
 from controller.paper.grades import GRADES, Grade, parse_grades
 from controller.paper.readings import read_curve
-from drivers.places import data_folder
+from drivers.places import config_folder
 from ui import show
 
 GRADES_FILE = "grades.toml"
@@ -38,7 +38,7 @@ def fitted(file: str) -> Fit:
 
 def grades() -> tuple[Grade, ...]:
     """Give the user's own table of grades, if there is one, else the published one."""
-    path = data_folder() / GRADES_FILE
+    path = config_folder() / GRADES_FILE
     if not path.exists():
         return GRADES
     return parse_grades(path.read_text(encoding="utf-8"), str(path))

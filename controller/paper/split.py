@@ -1,0 +1,167 @@
+"""Variable-contrast paper under soft and hard light: two parts of one emulsion. Pure.
+
+Both parts have one shape of curve; their densities add. They differ in what soft light is to them
+(the dye that sees green is shared out unevenly) and hardly in what hard light is. Part ``i`` gets
+
+    H_i = soft_i * H_soft + hard_i * H_hard
+
+(trade-facts section 7; a project model). So soft light reaches the parts one after the other and
+its curve is long; hard light reaches them together and its curve is steep. A mixture in any
+ratio is again a curve of two parts, and all that is known of curves holds for it.
+
+H_soft and H_hard are easel illuminance in lux, measured in one and the same way for both (as
+metered without a filter), times seconds of dose through that filter.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from controller.errors import Refused
+from controller.paper.curve import Curve, Floats
+from controller.paper.fit import curve_of, refuse_what_is_no_curve, shape_unknowns
+from controller.paper.least_squares import Solved, Unknown, solve
+from controller.paper.readings import Reading
+
+LEAST_MIXED = 3  # patches; the prescribed sheet has 15: three ratios at five levels
+SOFT_LATER = (0.6, 0.4)  # expected, and its doubt, in log units: project's choice
+HARD_LATER = (0.0, 0.15)  # one blue speed (trade-facts section 7)
+HARD_LATER_UNMIXED = (0.0, 0.05)  # nothing but mixtures can tell it
+
+
+@dataclass(frozen=True)
+class SplitPaper:
+    """A paper under soft and hard light.
+
+    ``curve`` is that of soft light alone, its first part being the one that soft light reaches
+    first. ``hard_first`` and ``hard_second`` are log10 of what hard light is to the two parts,
+    against what soft light is to the first.
+    """
+
+    curve: Curve
+    hard_first: float
+    hard_second: float
+
+    def mixed(self, hard_share: float) -> Curve:
+        """Give the curve of light of which ``hard_share`` (0 to 1) of the dose is hard.
+
+        Its exposures count both together: lux times the sum of the two doses.
+        """
+        if not 0.0 <= hard_share <= 1.0:
+            raise ValueError(f"a share is from 0 to 1, not {hard_share:g}")
+        soft = self.curve
+        first = (1.0 - hard_share) + hard_share * 10.0**self.hard_first
+        second = (1.0 - hard_share) * 10.0**-soft.later + hard_share * 10.0**self.hard_second
+        later = math.log10(first / second)
+        share = soft.later_share
+        foot = soft.foot - math.log10(first)
+        if later < 0.0:
+            # hard light may reach the parts the other way round
+            foot, later, share = foot + later, -later, 1.0 - share
+        return Curve(
+            soft.d_min, soft.d_max, foot, soft.slope, soft.toe, soft.shoulder, later, share
+        )
+
+    def densities(self, soft_lux_s: Floats, hard_lux_s: Floats) -> Floats:
+        """Give the densities of pairs of soft and hard exposures, in lux seconds."""
+        soft = self.curve
+        first = soft_lux_s + hard_lux_s * 10.0**self.hard_first
+        second = soft_lux_s * 10.0**-soft.later + hard_lux_s * 10.0**self.hard_second
+        shape = soft.shape
+        net = (1.0 - soft.later_share) * shape.part(_log(first) - soft.foot)
+        net = net + soft.later_share * shape.part(_log(second) - soft.foot)
+        result: Floats = soft.d_min + soft.net_range * net
+        return result
+
+    def density(self, soft_lux_s: float, hard_lux_s: float) -> float:
+        """Give the density of one pair of exposures, in lux seconds."""
+        return float(self.densities(np.array([soft_lux_s]), np.array([hard_lux_s]))[0])
+
+
+@dataclass(frozen=True)
+class SplitFit:
+    """A paper fitted to a sheet of soft, hard and mixed patches."""
+
+    paper: SplitPaper
+    outliers: tuple[tuple[Reading, float], ...]
+    residual_rms: float
+    mixed_patches: int
+    solved: Solved
+
+
+def split_paper_of(values: Floats) -> SplitPaper:
+    """Give the paper of a fit's unknowns."""
+    *shape, later, share, hard, hard_later = (float(value) for value in values)
+    curve = curve_of(np.array([*shape, later, share]))
+    return SplitPaper(curve, hard, hard - hard_later)
+
+
+def fit_split(
+    soft: Sequence[Reading], hard: Sequence[Reading], mixed: Sequence[Reading] = ()
+) -> SplitFit:
+    """Fit a paper to patches of soft light, of hard light and of both. Raises Refused.
+
+    ``mixed`` readings have two log exposures, soft and hard. Without them that both lights reach
+    the parts as they usually do is taken for granted.
+    """
+    for readings, name in ((soft, "the soft sheet"), (hard, "the hard sheet")):
+        refuse_what_is_no_curve(
+            np.array([each.log_exposure for each in readings], dtype=np.float64),
+            np.array([each.density for each in readings], dtype=np.float64),
+            name,
+        )
+    if 0 < len(mixed) < LEAST_MIXED:
+        raise Refused(
+            f"the mixed sheet has {len(mixed)} patches, and less than {LEAST_MIXED} tell nothing",
+            ("without it",),
+        )
+    alone = 10.0 ** np.array([each.log_exposure for each in soft], dtype=np.float64)
+    hard_alone = 10.0 ** np.array([each.log_exposure for each in hard], dtype=np.float64)
+    both = 10.0 ** np.array([each.log_exposures for each in mixed], dtype=np.float64).reshape(-1, 2)
+    soft_lux_s = np.concatenate([alone, np.zeros(len(hard)), both[:, 0]])
+    hard_lux_s = np.concatenate([np.zeros(len(soft)), hard_alone, both[:, 1]])
+    readings = (*soft, *hard, *mixed)
+    densities = np.array([each.density for each in readings], dtype=np.float64)
+
+    def model(values: Floats) -> Floats:
+        return split_paper_of(values).densities(soft_lux_s, hard_lux_s)
+
+    shape, starts = shape_unknowns(_log(alone), densities[: len(soft)])
+    _, hard_starts = shape_unknowns(_log(hard_alone), densities[len(soft) : len(soft) + len(hard)])
+    middle, hard_middle = starts[0][2], hard_starts[0][2]
+    offset = middle - hard_middle
+    unknowns = (
+        *shape,
+        Unknown("later", 0.0, 2.5, *SOFT_LATER),
+        Unknown("later share", 0.05, 0.95, 0.5, 0.2),
+        Unknown("hard", offset - 2.5, offset + 2.5, offset, 1.0),
+        Unknown("hard later", -2.0, 2.0, *(HARD_LATER if mixed else HARD_LATER_UNMIXED)),
+    )
+    slope = starts[-1][3]
+    begin = [
+        (*starts[0][:2], middle - later / 2.0, slope, *starts[0][4:], later, 0.5, 0.0, 0.0)
+        for later in (0.4, 1.0)
+    ]
+    # the first part answers before the middle of the soft curve, and so does hard light's to it
+    begin = [(*each[:8], offset - each[6] / 2.0, 0.0) for each in begin]
+    solved = solve(model, densities, unknowns, begin)
+    return SplitFit(
+        split_paper_of(solved.values),
+        tuple(
+            (each, float(off))
+            for each, kept, off in zip(readings, solved.kept, solved.residuals, strict=True)
+            if not kept
+        ),
+        solved.rms,
+        len(mixed),
+        solved,
+    )
+
+
+def _log(lux_s: Floats) -> Floats:
+    logs: Floats = np.log10(np.maximum(lux_s, 1e-30))
+    return logs
