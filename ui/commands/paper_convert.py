@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
-from controller.batch.model import Batch, PaperCurve
+from controller.batch.model import Batch, PaperCurve, PaperReading
 from controller.errors import BadInput, Refused, quoted
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures, region_names
@@ -39,6 +39,7 @@ def convert(
         new = book.papers.batch(onto)
         old_curves = book.papers.newest_curves(old)
         new_curves = book.papers.newest_curves(new)
+        old_readings, new_readings = book.papers.readings(old), book.papers.readings(new)
     _require_alike(old, old_curves, new, new_curves)
     chosen = dict(
         _pair(text, "--filter", "the old filter and the new one: 2=3") for text in filters
@@ -46,10 +47,11 @@ def convert(
     used = {one.filter for one in exposures(score)}
     if not chosen and len(used) == 1:
         chosen = _nearest(old_curves, new_curves, next(iter(used)))
+    then = {chosen.get(name, name) for name in used}
     converted = convert_to_paper(
         score,
-        answers(old, old_curves),
-        answers(new, new_curves),
+        answers(old, old_curves, old_readings, used),
+        answers(new, new_curves, new_readings, then),
         densities=densities_asked(densities),
         to_filter=chosen,
         paper=(new.name, new.box),
@@ -62,10 +64,24 @@ def convert(
     _tell(converted, score, to, json_=json_)
 
 
-def answers(batch: Batch, curves: dict[str, PaperCurve]) -> Answers:
-    """Give what a box answers to light. Raises Refused where nothing was measured."""
+def answers(
+    batch: Batch,
+    curves: dict[str, PaperCurve],
+    readings: Sequence[PaperReading],
+    used: Collection[str],
+) -> Answers:
+    """Give what a box answers to light of the filters ``used``, each alone or two together.
+
+    Raises Refused where that was not measured.
+    """
     from controller.batch.answers import EachFilter
     from controller.batch.fitting import curve_of
+    from controller.batch.split import split_of, split_pairs
+
+    if len(used) == 2:
+        pairs = [pair for pair in split_pairs(readings) if set(pair) == set(used)]
+        soft, hard = pairs[0] if pairs else sorted(used)
+        return split_of(readings, soft, hard)
 
     if not curves:
         raise Refused(
