@@ -228,3 +228,18 @@ def paper_convert(
     from ui.commands.paper_convert import convert
 
     convert(score, from_, onto, density or (), filter_ or (), to=to, json_=json_)
+
+
+@paper_app.command("plot")
+def paper_plot(
+    paper: PaperArgument,
+    picture: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--picture", metavar="FILE", help="Also as .png, .svg or .pdf."),
+    ] = None,
+    json_: JsonOption = False,
+) -> None:
+    """Draw a paper's curves, filter by filter; in a picture also its range by soft and hard."""
+    from ui.commands.paper_plot import plot
+
+    plot(paper, picture=picture, json_=json_)
