@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Optional
 
 import typer
 
@@ -41,3 +41,83 @@ def paper_fit(
     from ui.commands.paper_curve import fit
 
     fit(file, between=between, relative=relative, json_=json_)
+
+
+SoftOption = Annotated[
+    str,
+    typer.Option(
+        "--soft",
+        metavar="SOFT.csv",
+        help="Patches of soft light alone: log_exposure,density. log_exposure is log10 of easel "
+        "lux, as metered without a filter, times seconds of dose through the soft filter.",
+    ),
+]
+HardOption = Annotated[
+    str,
+    typer.Option(
+        "--hard",
+        metavar="HARD.csv",
+        help="The same of hard light; the lux measured in the same way, without a filter.",
+    ),
+]
+MixedOption = Annotated[
+    str,
+    typer.Option(
+        "--mixed",
+        metavar="MIXED.csv",
+        help="Patches of both: soft_log_exposure,hard_log_exposure,density.",
+    ),
+]
+
+
+@paper_app.command("solve")
+def paper_solve(
+    highlight: Annotated[
+        str,
+        typer.Option(
+            metavar="LUX=DENSITY",
+            help="A light tone: its easel light, as the sheets' lux were metered, and the density "
+            "it shall have. Dose times this lux is the exposure.",
+        ),
+    ],
+    shadow: Annotated[str, typer.Option(metavar="LUX=DENSITY", help="A dark tone, the same way.")],
+    soft: SoftOption = "",
+    hard: HardOption = "",
+    mixed: MixedOption = "",
+    curve: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(
+            metavar="NAME=FILE.csv",
+            help="Instead of soft and hard: the curve of a single filter, once for each.",
+        ),
+    ] = None,
+    also: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(metavar="LUX", help="A further reading: which density it will get."),
+    ] = None,
+    json_: JsonOption = False,
+) -> None:
+    """Solve two tones for soft and hard dose, or for one filter and its dose."""
+    from ui.commands.paper_solve import solve, solve_filter
+
+    if curve:
+        solve_filter(curve, highlight, shadow, also or [], soft=soft, hard=hard, json_=json_)
+        return
+    solve(soft, hard, mixed, highlight, shadow, also or [], json_=json_)
+
+
+@paper_app.command("split")
+def paper_split(
+    soft: SoftOption,
+    hard: HardOption,
+    mixed: MixedOption = "",
+    range_: Annotated[
+        str,
+        typer.Option("--range", metavar="R", help="The ISO range wanted, such as 90."),
+    ] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Tell ISO range and speed for each ratio of soft to hard, or the ratio for a range."""
+    from ui.commands.paper_solve import split
+
+    split(soft, hard, mixed, range_, json_=json_)

@@ -5,9 +5,10 @@ black at the shoulder. Each bend is the mean of a ramp whose corner is spread no
 sensitivities of grains are: ``ramp(u) = u Phi(u/w) + w phi(u/w)``, w being a standard deviation
 in density. The form is a project model; it rises everywhere, whatever its parameters.
 
-Soft light does not give such a curve on variable-contrast paper, but the sum of two: parts of the
-emulsion of one shape, of which one answers later. ``later`` is its distance in log exposure,
-``later_share`` its share of the net density; with 0 the curve is of one piece.
+Soft light does not give such a curve on variable-contrast paper, but the sum of two or three: parts
+of the emulsion of one shape, of which some answer later. ``later`` and ``last`` are their distances
+from the first in log exposure, ``later_share`` and ``last_share`` their shares of the net density;
+with 0 there is no such part.
 """
 
 from __future__ import annotations
@@ -80,12 +81,16 @@ class Curve:
     shoulder: float
     later: float = 0.0
     later_share: float = 0.0
+    last: float = 0.0
+    last_share: float = 0.0
 
     def __post_init__(self) -> None:
         if not self.d_min < self.d_max:
             raise ValueError(f"d_max {self.d_max:g} is not above d_min {self.d_min:g}")
-        if self.later < 0.0 or not 0.0 <= self.later_share < 1.0:
-            raise ValueError("the later part comes later, and has a share of 0 to 1")
+        if min(self.later, self.last, self.later_share, self.last_share) < 0.0:
+            raise ValueError("a later part comes later, and its share is not negative")
+        if not self.later_share + self.last_share < 1.0:
+            raise ValueError("the later parts leave a share to the first")
         _ = self.shape
 
     @property
@@ -98,13 +103,20 @@ class Curve:
         """How each part of the emulsion answers."""
         return Shape(self.net_range, self.slope, self.toe, self.shoulder)
 
+    @property
+    def parts(self) -> tuple[tuple[float, float], ...]:
+        """Each part of the emulsion: by how much later it answers, and its share."""
+        later = ((self.later, self.later_share), (self.last, self.last_share))
+        first = 1.0 - self.later_share - self.last_share
+        return ((0.0, first), *(each for each in later if each[1] > 0.0))
+
     def densities(self, log_exposures: Floats) -> Floats:
         """Give the densities of many log exposures at once."""
         log_h = np.asarray(log_exposures, dtype=np.float64) - self.foot
         shape = self.shape
-        full = shape.part(log_h)
-        if self.later_share:
-            full = full + self.later_share * (shape.part(log_h - self.later) - full)
+        full = np.zeros_like(log_h)
+        for late, share in self.parts:
+            full = full + share * shape.part(log_h - late)
         result: Floats = self.d_min + self.net_range * full
         return result
 

@@ -31,7 +31,18 @@ LOG_SLOPE = (float(np.log(2.2)), 0.8)
 LOG_TOE = (float(np.log(0.14)), 0.35)
 LOG_SHOULDER = (float(np.log(0.16)), 0.35)
 
-_NAMES = ("d_min", "d_max", "foot", "slope", "toe", "shoulder", "later", "later_share")
+_NAMES = (
+    "d_min",
+    "d_max",
+    "foot",
+    "slope",
+    "toe",
+    "shoulder",
+    "later",
+    "later_share",
+    "last",
+    "last_share",
+)
 
 
 @dataclass(frozen=True)

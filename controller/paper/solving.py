@@ -8,7 +8,9 @@ doses where they lie: two equations, solved one after the other.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import brentq
@@ -18,7 +20,6 @@ from controller.paper import iso
 from controller.paper.curve import Curve
 from controller.paper.split import SplitPaper
 
-RATIOS_LOOKED_AT = 200
 VEIL = 0.02  # density over white that a flash may leave unseen (common practice, no source)
 
 
@@ -89,13 +90,31 @@ def solve_split(paper: SplitPaper, highlight: Tone, shadow: Tone) -> Doses:
     return Doses((1.0 - hard_share) * dose_s, hard_share * dose_s, curve)
 
 
-def solve_single(curve: Curve, highlight: Tone, shadow_lux: float) -> tuple[float, float]:
-    """Give the dose in seconds that gives the highlight, and the density a shadow then has.
+@dataclass(frozen=True)
+class OneFilter:
+    """A single filter and its dose in seconds of full light."""
 
-    Raises ValueError where the paper has no such highlight.
+    name: str
+    curve: Curve
+    dose_s: float
+
+    def density_at(self, lux: float) -> float:
+        """Give the density of a place with so much easel light."""
+        return self.curve.density(math.log10(lux * self.dose_s))
+
+
+def choose_filter(curves: Mapping[str, Curve], highlight: Tone, shadow: Tone) -> OneFilter:
+    """Choose the filter whose shadow comes nearest while the highlight is as wanted.
+
+    Raises BadInput, Refused.
     """
-    dose_s = 10.0 ** curve.log_exposure(highlight.density) / highlight.lux
-    return dose_s, curve.density(math.log10(shadow_lux * dose_s))
+    check_tones(highlight, shadow)
+    found = []
+    for name, curve in curves.items():
+        refuse_what_paper_has_not(curve, highlight, shadow)
+        dose_s = 10.0 ** curve.log_exposure(highlight.density) / highlight.lux
+        found.append(OneFilter(name, curve, dose_s))
+    return min(found, key=lambda each: abs(each.density_at(shadow.lux) - shadow.density))
 
 
 def share_for_range(paper: SplitPaper, ler: float) -> float:
@@ -128,13 +147,13 @@ def _apart(curve: Curve, highlight: Tone, shadow: Tone) -> float:
     return curve.log_exposure(shadow.density) - curve.log_exposure(highlight.density)
 
 
-def _crossing(paper: SplitPaper, excess: object) -> float | None:
-    assert callable(excess)
-    steps = np.linspace(-3.0, 3.0, 25) - paper.hard_first
+def _crossing(paper: SplitPaper, excess: Callable[[float], float]) -> float | None:
+    """Find where an excess over all shares of hard light passes through 0; the softest counts."""
+    steps = np.linspace(-3.0, 3.0, 25) - paper.hard[0]
     odds = 10.0**steps
     shares = [0.0, *(float(each) for each in odds / (1.0 + odds)), 1.0]
     values = [float(excess(share)) for share in shares]
-    for index, (before, after) in enumerate(zip(values, values[1:], strict=False)):
+    for index, (before, after) in enumerate(pairwise(values)):
         if before == 0.0:
             return shares[index]
         if before * after < 0.0 or after == 0.0:

@@ -1,13 +1,14 @@
-"""Variable-contrast paper under soft and hard light: two parts of one emulsion. Pure.
+"""Variable-contrast paper under soft and hard light: parts of one emulsion. Pure.
 
-Both parts have one shape of curve; their densities add. They differ in what soft light is to them
-(the dye that sees green is shared out unevenly) and hardly in what hard light is. Part ``i`` gets
+Two parts, or three where the readings clearly say so, have one shape of curve; their densities
+add. They differ in what soft light is to them (the dye that sees green is shared out unevenly)
+and hardly in what hard light is. Part ``i`` gets
 
     H_i = soft_i * H_soft + hard_i * H_hard
 
 (trade-facts section 7; a project model). So soft light reaches the parts one after the other and
 its curve is long; hard light reaches them together and its curve is steep. A mixture in any
-ratio is again a curve of two parts, and all that is known of curves holds for it.
+ratio is again a curve of such parts, and all that is known of curves holds for it.
 
 H_soft and H_hard are easel illuminance in lux, measured in one and the same way for both (as
 metered without a filter), times seconds of dose through that filter.
@@ -38,13 +39,16 @@ class SplitPaper:
     """A paper under soft and hard light.
 
     ``curve`` is that of soft light alone, its first part being the one that soft light reaches
-    first. ``hard_first`` and ``hard_second`` are log10 of what hard light is to the two parts,
-    against what soft light is to the first.
+    first. ``hard`` is for each part log10 of what hard light is to it, against what soft light is
+    to the first.
     """
 
     curve: Curve
-    hard_first: float
-    hard_second: float
+    hard: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.hard) != len(self.curve.parts):
+            raise ValueError("each part of the emulsion has its hard light")
 
     def mixed(self, hard_share: float) -> Curve:
         """Give the curve of light of which ``hard_share`` (0 to 1) of the dose is hard.
@@ -54,27 +58,32 @@ class SplitPaper:
         if not 0.0 <= hard_share <= 1.0:
             raise ValueError(f"a share is from 0 to 1, not {hard_share:g}")
         soft = self.curve
-        first = (1.0 - hard_share) + hard_share * 10.0**self.hard_first
-        second = (1.0 - hard_share) * 10.0**-soft.later + hard_share * 10.0**self.hard_second
-        later = math.log10(first / second)
-        share = soft.later_share
-        foot = soft.foot - math.log10(first)
-        if later < 0.0:
-            # hard light may reach the parts the other way round
-            foot, later, share = foot + later, -later, 1.0 - share
+        seen = [
+            (math.log10((1.0 - hard_share) * 10.0**-late + hard_share * 10.0**hard), share)
+            for (late, share), hard in zip(soft.parts, self.hard, strict=True)
+        ]
+        # hard light may reach the parts in another order
+        (first, _), *others = sorted(seen, reverse=True)
+        later = [number for sees, share in others for number in (first - sees, share)]
         return Curve(
-            soft.d_min, soft.d_max, foot, soft.slope, soft.toe, soft.shoulder, later, share
+            soft.d_min,
+            soft.d_max,
+            soft.foot - first,
+            soft.slope,
+            soft.toe,
+            soft.shoulder,
+            *later,
         )
 
     def densities(self, soft_lux_s: Floats, hard_lux_s: Floats) -> Floats:
         """Give the densities of pairs of soft and hard exposures, in lux seconds."""
         soft = self.curve
-        first = soft_lux_s + hard_lux_s * 10.0**self.hard_first
-        second = soft_lux_s * 10.0**-soft.later + hard_lux_s * 10.0**self.hard_second
         shape = soft.shape
-        net = (1.0 - soft.later_share) * shape.part(_log(first) - soft.foot)
-        net = net + soft.later_share * shape.part(_log(second) - soft.foot)
-        result: Floats = soft.d_min + soft.net_range * net
+        full = np.zeros_like(soft_lux_s)
+        for (late, share), hard in zip(soft.parts, self.hard, strict=True):
+            seen = soft_lux_s * 10.0**-late + hard_lux_s * 10.0**hard
+            full = full + share * shape.part(_log(seen) - soft.foot)
+        result: Floats = soft.d_min + soft.net_range * full
         return result
 
     def density(self, soft_lux_s: float, hard_lux_s: float) -> float:
@@ -94,10 +103,16 @@ class SplitFit:
 
 
 def split_paper_of(values: Floats) -> SplitPaper:
-    """Give the paper of a fit's unknowns."""
-    *shape, later, share, hard, hard_later = (float(value) for value in values)
-    curve = curve_of(np.array([*shape, later, share]))
-    return SplitPaper(curve, hard, hard - hard_later)
+    """Give the paper of a fit's unknowns: of two parts if there are ten, else of three."""
+    numbers = [float(value) for value in values]
+    later, share, hard, hard_later, *third = numbers[6:]
+    parts = [later, share]
+    sees = [hard, hard - hard_later]
+    if third:
+        after, of_share, hard_last = third
+        parts = [later, share * (1.0 - of_share), later + after, share * of_share]
+        sees.append(hard - hard_last)
+    return SplitPaper(curve_of(np.array([*numbers[:6], *parts])), tuple(sees))
 
 
 def fit_split(
@@ -134,21 +149,36 @@ def fit_split(
     _, hard_starts = shape_unknowns(_log(hard_alone), densities[len(soft) : len(soft) + len(hard)])
     middle, hard_middle = starts[0][2], hard_starts[0][2]
     offset = middle - hard_middle
+    hard_later = HARD_LATER if mixed else HARD_LATER_UNMIXED
     unknowns = (
         *shape,
-        Unknown("later", 0.0, 2.5, *SOFT_LATER),
-        Unknown("later share", 0.05, 0.95, 0.5, 0.2),
+        Unknown("later", 0.0, 2.0, *SOFT_LATER),
+        Unknown("later share", 0.05, 0.95, 0.6, 0.2),
         Unknown("hard", offset - 2.5, offset + 2.5, offset, 1.0),
-        Unknown("hard later", -2.0, 2.0, *(HARD_LATER if mixed else HARD_LATER_UNMIXED)),
+        Unknown("hard later", -2.0, 2.0, *hard_later),
     )
-    slope = starts[-1][3]
+    start = starts[-1]  # the steeper one
     begin = [
-        (*starts[0][:2], middle - later / 2.0, slope, *starts[0][4:], later, 0.5, 0.0, 0.0)
-        for later in (0.4, 1.0)
+        # the first part answers before the middle of the soft curve, and to hard light with all
+        (*start[:2], middle - late / 2.0, *start[3:], late, 0.6, offset - late / 2.0, 0.0)
+        for late in (0.4, 1.0)
     ]
-    # the first part answers before the middle of the soft curve, and so does hard light's to it
-    begin = [(*each[:8], offset - each[6] / 2.0, 0.0) for each in begin]
     solved = solve(model, densities, unknowns, begin)
+    third = (
+        Unknown("after", 0.0, 2.0, 0.5, 0.4),
+        Unknown("last of later", 0.05, 0.95, 0.5, 0.2),
+        Unknown("hard last", -2.0, 2.0, *hard_later),
+    )
+    at_first = tuple(float(value) for value in solved.values)
+    in_three = solve(
+        model,
+        densities,
+        (*unknowns, *third),
+        [(*each, 0.5, 0.5, 0.0) for each in (at_first, begin[0])],
+    )
+    # three more unknowns must earn more than chance would give them (Schwarz)
+    if in_three.badness + 3.0 * math.log(len(readings)) < solved.badness:
+        solved = in_three
     return SplitFit(
         split_paper_of(solved.values),
         tuple(
