@@ -243,3 +243,37 @@ def paper_plot(
     from ui.commands.paper_plot import plot
 
     plot(paper, picture=picture, json_=json_)
+
+
+@paper_app.command("control")
+def paper_control(
+    paper: PaperArgument,
+    filter_: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--filter", help="Of which filter; else the newest control strip's."),
+    ] = None,
+    watch: Annotated[float, typer.Option(help="Density by which a figure may be off.")] = 0.05,
+    act: Annotated[float, typer.Option(help="Density from which something must be done.")] = 0.10,
+    picture: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--picture", metavar="FILE", help="The chart as .png, .svg or .pdf."),
+    ] = None,
+    json_: JsonOption = False,
+) -> None:
+    """Chart the control strips of a paper, and tell what drifted between two calibrations."""
+    from controller.batch.control import Limits
+    from ui.commands.paper_control import control
+
+    control(paper, filter_, Limits(watch, act), picture=picture, json_=json_)
+
+
+@paper_app.command("match")
+def paper_match(
+    paper: PaperArgument,
+    other: Annotated[str, typer.Argument(help="The other box of paper.")],
+    json_: JsonOption = False,
+) -> None:
+    """Compare two boxes: which filter stands for which, and how much more light it wants."""
+    from ui.commands.paper_control import match
+
+    match(paper, other, json_=json_)

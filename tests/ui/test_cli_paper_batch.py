@@ -135,3 +135,47 @@ def test_a_meter_reads_patch_by_patch() -> None:
     lux = Reading(Quantity.ILLUMINANCE, 3.0, 0)
     with pytest.raises(BadInput, match="density"):
         meter_patches("A", lambda: lux, lambda _prompt: "\n")
+
+
+WIDE = ("--aperture", "16", "--step", "4/5", "--patches", "11", "--lux", "1.06", "--keep")
+
+
+def test_curves_are_drawn_matched_and_converted(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """A paper of half the speed wants a stop more: told by match, and given by convert."""
+    slow = ("--set", "simulator.paper.speed_p=100", "--set", "simulator.paper.kind=variable")
+    boxed(dryside)
+    assert dryside("paper", "new", "slow")[0] == 0
+    assert dryside("paper", "sheet", "pearl", "--filter", "3", *WIDE)[0] == 0
+    assert dryside("paper", "sheet", "slow", "--filter", "3", *WIDE, *slow)[0] == 0
+    code, out, _ = dryside("paper", "plot", "pearl", "--picture", "curve.svg")
+    assert code == 0
+    assert "ISO R" in out
+    assert (tmp_path / "curve.svg").read_text().lstrip().startswith("<?xml")
+    [found] = json.loads(dryside("paper", "match", "pearl", "slow", "--json")[1])
+    assert found["highlight_stops"] == pytest.approx(-1.0, abs=0.05)
+    main = ("--base", "12", "--pass", "main:3:+0", "--paper", "pearl")
+    assert dryside("score", "new", "bay", *main)[0] == 0
+    onto = ("paper", "convert", "bay", "--onto", "slow", "--to", "bay-slow", "--json")
+    code, out, _ = dryside(*onto)
+    assert code == 0
+    assert json.loads(out)["score"]["base_s"] == pytest.approx(24.0, rel=0.05)
+    code, _, err = dryside("paper", "plot", "pearl", "--picture", "curve.txt")
+    assert (code, "png" in err) == (2, True)
+
+
+def test_a_weaker_developer_is_seen_by_control_strips(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Strips of paper that gets slower are charted, and the last asks for action."""
+    boxed(dryside)
+    sheet = ("paper", "sheet", "pearl", "--aperture", "16", "--control", "--keep")
+    for speed in (200, 200, 150):
+        assert dryside(*sheet, "--set", f"simulator.paper.speed_p={speed}")[0] == 0
+    code, out, _ = dryside("paper", "control", "pearl", "--json", "--picture", "chart.pdf")
+    assert code == 0
+    result = json.loads(out)
+    assert [one["state"] for one in result["strips"]] == ["good", "good", "act"]
+    assert result["strips"][-1]["speed"] < -0.10
+    assert (tmp_path / "chart.pdf").read_bytes().startswith(b"%PDF")

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
+from controller.batch.match import nearest
 from controller.batch.model import Batch, PaperCurve, PaperReading
 from controller.errors import BadInput, Refused, quoted
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures, region_names
 from controller.score.model import Score
 from ui import show
+from ui.commands.paper_control import require_one_measure
 from ui.commands.score import score_json
 from ui.scores import keep, open_score, path_of
 from ui.unit import open_book
@@ -40,7 +42,7 @@ def convert(
         old_curves = book.papers.newest_curves(old)
         new_curves = book.papers.newest_curves(new)
         old_readings, new_readings = book.papers.readings(old), book.papers.readings(new)
-    _require_alike(old, old_curves, new, new_curves)
+    require_one_measure(old, old_curves, new, new_curves)
     chosen = dict(
         _pair(text, "--filter", "the old filter and the new one: 2=3") for text in filters
     )
@@ -123,39 +125,12 @@ def _paper_of(score: Score) -> str:
     return f"{paper.name}/{paper.batch}" if paper.batch else paper.name
 
 
-def _require_alike(
-    old: Batch, old_curves: dict[str, PaperCurve], new: Batch, new_curves: dict[str, PaperCurve]
-) -> None:
-    """Two curves can be compared only in one measure of light. Raises Refused."""
-    measures = {
-        batch.handle: {one.iso_speed is None for one in curves.values()}
-        for batch, curves in ((old, old_curves), (new, new_curves))
-    }
-    if {True, False} <= set().union(*measures.values()):
-        bare = [handle for handle, kinds in measures.items() if True in kinds]
-        raise Refused(
-            f"the exposures of {' and '.join(bare)} are in seconds, the other's in lux seconds",
-            (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
-        )
-    if old_curves and True in measures[old.handle]:
-        show.note(
-            "both papers were measured in seconds alone: this holds if lamp, head and aperture "
-            "were the same for both sheets"
-        )
-
-
 def _nearest(old: dict[str, PaperCurve], new: dict[str, PaperCurve], used: str) -> dict[str, str]:
     """Choose the new paper's filter whose range is nearest; the same name where it is as near."""
     named = {name or NO_FILTER: one for name, one in old.items()}
     if used not in named or not new:
         return {}
-    wanted = named[used].log_hs - named[used].log_ht
-
-    def off(item: tuple[str, PaperCurve]) -> tuple[float, bool]:
-        return round(abs(item[1].log_hs - item[1].log_ht - wanted), 2), item[0] != used
-
-    best = min(((name or NO_FILTER, one) for name, one in new.items()), key=off)
-    return {used: best[0]}
+    return {used: nearest(named[used], new).filter or NO_FILTER}
 
 
 def _tell(converted: ToPaper, old: Score, to: str, *, json_: bool) -> None:
