@@ -277,3 +277,39 @@ def paper_match(
     from ui.commands.paper_control import match
 
     match(paper, other, json_=json_)
+
+
+@paper_app.command("strip")
+def paper_strip(
+    paper: PaperArgument,
+    filter_: Annotated[str, typer.Option("--filter", help="Filter in the light.")] = "none",
+    base: Annotated[str, typer.Option(help="Exposure of patch A.")] = "8",
+    step: Annotated[str, typer.Option(help="From patch to patch.")] = "1/3",
+    patches: Annotated[str, typer.Option(help="How many patches.")] = "5",
+    lux: Annotated[str, typer.Option(help="Light at the place, negative in, no filter.")] = "",
+    known: Annotated[
+        str, typer.Option(metavar="PATCH=D", help="Or the density that a patch had: C=0.30.")
+    ] = "",
+    picture: PictureOption = None,
+    json_: JsonOption = False,
+) -> None:
+    """Tell which tones a strip will have on this paper, before it is made."""
+    from ui.commands.paper_preview import strip
+
+    strip(paper, filter_, base, step, patches, lux=lux, known=known, picture=picture, json_=json_)
+
+
+@paper_app.command("preview")
+def paper_preview(
+    score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
+    lux: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(metavar="REGION=LUX", help="Easel light of a region, no filter: sky=0.02."),
+    ] = None,
+    on: Annotated[str, typer.Option("--on", help="The paper; else the score's own.")] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Tell which tones the regions of a score will have on this paper."""
+    from ui.commands.paper_preview import preview
+
+    preview(score, on, lux or (), json_=json_)

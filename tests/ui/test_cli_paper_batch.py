@@ -179,3 +179,36 @@ def test_a_weaker_developer_is_seen_by_control_strips(
     assert [one["state"] for one in result["strips"]] == ["good", "good", "act"]
     assert result["strips"][-1]["speed"] < -0.10
     assert (tmp_path / "chart.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_strip_comes_out_as_it_was_foretold(dryside: Callable[..., Told]) -> None:
+    """Tones told by curve and light agree with the strip on imagined paper to within 0.05."""
+    boxed(dryside)
+    assert dryside("paper", "sheet", "pearl", *WIDE, "--base", "1")[0] == 0
+    lux = f"{4.0 * 10.0**-0.9:.4f}"  # the imagined easel's light through its usual tone
+    code, out, _ = dryside("paper", "strip", "pearl", "--lux", lux, "--json")
+    assert code == 0
+    foretold = [tone["density"] for tone in json.loads(out)]
+    made = json.loads(dryside("strip", "--json")[1])
+    assert foretold == pytest.approx([patch["density"] for patch in made["patches"]], abs=0.05)
+    known = f"B={made['patches'][1]['density']:.3f}"
+    told = json.loads(dryside("paper", "strip", "pearl", "--known", known, "--json")[1])
+    assert [tone["density"] for tone in told] == pytest.approx(foretold, abs=0.05)
+
+
+def test_a_score_is_foretold_region_by_region(dryside: Callable[..., Told]) -> None:
+    """Twice the light is what a stop more gives; light that is not told is asked for."""
+    boxed(dryside)
+    assert dryside("paper", "sheet", "pearl", *WIDE, "--base", "1")[0] == 0
+    for name, base in (("bay", "8"), ("long", "16")):
+        words = ("--base", base, "--pass", "main:none:+0", "--paper", "pearl")
+        assert dryside("score", "new", name, *words)[0] == 0
+    told = [
+        json.loads(dryside("paper", "preview", name, "--lux", f"elsewhere={lux}", "--json")[1])
+        for name, lux in (("bay", 0.8), ("long", 0.4))
+    ]
+    assert told[0][0]["density"] == pytest.approx(told[1][0]["density"], abs=1e-3)
+    code, _, err = dryside("paper", "preview", "bay")
+    assert (code, "no light was read" in err) == (2, True)
+    code, _, err = dryside("paper", "strip", "pearl")
+    assert (code, "--known" in err) == (2, True)

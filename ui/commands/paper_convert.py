@@ -37,14 +37,14 @@ def convert(
 
     _, score = open_score(name)
     with open_book() as book:
-        old = book.papers.batch(from_ or _paper_of(score))
+        old = book.papers.batch(from_ or paper_of(score))
         new = book.papers.batch(onto)
         old_curves = book.papers.newest_curves(old)
         new_curves = book.papers.newest_curves(new)
         old_readings, new_readings = book.papers.readings(old), book.papers.readings(new)
     require_one_measure(old, old_curves, new, new_curves)
     chosen = dict(
-        _pair(text, "--filter", "the old filter and the new one: 2=3") for text in filters
+        pair_asked(text, "--filter", "the old filter and the new one: 2=3") for text in filters
     )
     used = {one.filter for one in exposures(score)}
     if not chosen and len(used) == 1:
@@ -100,7 +100,7 @@ def densities_asked(texts: Sequence[str]) -> dict[str, float]:
     right = "a region and its density on the dry print, such as sky=0.30"
     found = {}
     for text in texts:
-        name, value = _pair(text, "--density", right)
+        name, value = pair_asked(text, "--density", right)
         try:
             found[name] = float(value)
         except ValueError:
@@ -111,14 +111,16 @@ def densities_asked(texts: Sequence[str]) -> dict[str, float]:
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _pair(text: str, option: str, right: str) -> tuple[str, str]:
+def pair_asked(text: str, option: str, right: str) -> tuple[str, str]:
+    """Read a name and what it stands for, with = between. Raises BadInput."""
     name, equals, value = (part.strip() for part in text.rpartition("="))
     if not equals or not name or not value:
         raise BadInput(f"{quoted(text)} is not understood", option, right)
     return name, value
 
 
-def _paper_of(score: Score) -> str:
+def paper_of(score: Score) -> str:
+    """Name the box of paper that a score was made on. Raises BadInput."""
     paper = score.paper
     if not paper.name:
         raise BadInput("the score names no paper", "--from", "the box of paper that it was made on")
