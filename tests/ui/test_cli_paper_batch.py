@@ -137,7 +137,7 @@ def test_a_meter_reads_patch_by_patch() -> None:
         meter_patches("A", lambda: lux, lambda _prompt: "\n")
 
 
-WIDE = ("--aperture", "16", "--step", "4/5", "--patches", "11", "--lux", "1.06", "--keep")
+WIDE = ("--aperture", "16", "--step", "4/5", "--patches", "11", "--lux", "1.0", "--keep")
 
 
 def test_curves_are_drawn_matched_and_converted(
