@@ -48,7 +48,7 @@ def new(
     if json_:
         show.as_json(batch)
         return
-    print(_told(batch))
+    print(told_batch(batch))
     print(f"next: dryside paper sheet {batch.handle!r} --filter 2")
 
 
@@ -62,7 +62,7 @@ def list_batches(*, json_: bool) -> None:
     if not batches:
         print("no paper is written down; `dryside paper new NAME` does")
     for batch in batches:
-        show.cut(_told(batch))
+        show.cut(told_batch(batch))
 
 
 def show_batch(name: str, *, json_: bool) -> None:
@@ -75,7 +75,7 @@ def show_batch(name: str, *, json_: bool) -> None:
     if json_:
         show.as_json({"batch": batch, "readings": readings, "curves": curves})
         return
-    print(_told(batch))
+    print(told_batch(batch))
     for curve in sorted(newest.values(), key=lambda one: -one.iso_range):
         show.cut(f"  {curve_line(curve)}")
     for reading in readings:
@@ -98,7 +98,8 @@ def _base(text: str) -> Base | None:
     return known[text.strip().lower()]
 
 
-def _told(batch: Batch) -> str:
+def told_batch(batch: Batch) -> str:
+    """Tell a box of paper in one line."""
     parts = [
         " ".join(filter(None, [batch.maker, batch.type])),
         batch.surface,

@@ -55,6 +55,8 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("escape", "t"), "on which place"),
     (("escape", "+"), "no print lies there"),
     (("3",), "burn quay"),
+    (("7", "p"), "No box of paper"),
+    (("escape", "3"), "burn quay"),
 )
 
 

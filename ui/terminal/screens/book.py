@@ -55,11 +55,12 @@ class BookScreen(RoomScreen):
         "What was exposed, the newest first; enter or a second click opens a page. / finds a "
         "record by the mark on the sheet's back. A sheet that was cut off, by a power cut or in "
         "another way, is interrupted: r gives it the light that it is still owed, if it lies as "
-        "it lay, or closes it as spoiled."
+        "it lay, or closes it as spoiled. p shows the boxes of paper and their curves."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find a mark", id="book.find", key_display="/"),
         Binding("r", "rest", "give the rest", id="book.rest"),
+        Binding("p", "paper", "paper", id="book.paper"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
@@ -200,10 +201,17 @@ class BookScreen(RoomScreen):
         self._tell(came or CLOSED)
         self.action_read()
 
+    def action_paper(self) -> None:
+        """Show the boxes of paper."""
+        from ui.terminal.screens.paper import PaperScreen
+
+        self.app.push_screen(PaperScreen())
+
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give what can be done here."""
         yield SystemCommand("Find a mark", "its page is opened", self.action_find)
         yield SystemCommand("Give the rest", "to an interrupted sheet", self.action_rest)
+        yield SystemCommand("Paper", "boxes of paper and their curves", self.action_paper)
         yield SystemCommand("Read again", "the newest records", self.action_read)
 
 
