@@ -121,3 +121,41 @@ def paper_split(
     from ui.commands.paper_solve import split
 
     split(soft, hard, mixed, range_, json_=json_)
+
+
+@paper_app.command("filters")
+def paper_filters(
+    files: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="[NAME=]FILE.csv...",
+            help="The curve of each filter, softest first; lux metered without a filter.",
+        ),
+    ],
+    against: Annotated[
+        str,
+        typer.Option(metavar="NAME", help="The filter that factors are told against: the first."),
+    ] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Compare filters: range, speed and factor of each, which share a speed point."""
+    from ui.commands.paper_solve import filters
+
+    filters(files, against, json_=json_)
+
+
+@paper_app.command("reciprocity")
+def paper_reciprocity(
+    file: Annotated[
+        str,
+        typer.Argument(
+            metavar="FILE.csv",
+            help="Columns lux,dose_s,density: doses given both in bright light and in dim light.",
+        ),
+    ],
+    json_: JsonOption = False,
+) -> None:
+    """Tell whether long exposures in dim light count in full, and how to make up for it."""
+    from ui.commands.paper_curve import reciprocity
+
+    reciprocity(file, json_=json_)

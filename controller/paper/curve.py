@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -49,7 +50,8 @@ class Shape:
     shoulder: float
 
     def __post_init__(self) -> None:
-        for name, value in asdict(self).items():
+        for name in ("net_range", "slope", "toe", "shoulder"):
+            value = getattr(self, name)
             if not (math.isfinite(value) and value > 0.0):
                 raise ValueError(f"{name} of a curve is above 0, not {value:g}")
 
@@ -98,12 +100,12 @@ class Curve:
         """The density between paper white and full black."""
         return self.d_max - self.d_min
 
-    @property
+    @cached_property
     def shape(self) -> Shape:
         """How each part of the emulsion answers."""
         return Shape(self.net_range, self.slope, self.toe, self.shoulder)
 
-    @property
+    @cached_property
     def parts(self) -> tuple[tuple[float, float], ...]:
         """Each part of the emulsion: by how much later it answers, and its share."""
         later = ((self.later, self.later_share), (self.last, self.last_share))

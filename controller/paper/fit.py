@@ -28,8 +28,8 @@ WAVES = 0.15  # correlation of neighbouring residuals above which two parts are 
 WHITE = (0.06, 0.04)
 NET_RANGE = (2.0, 0.4)
 LOG_SLOPE = (float(np.log(2.2)), 0.8)
-LOG_TOE = (float(np.log(0.14)), 0.35)
-LOG_SHOULDER = (float(np.log(0.16)), 0.35)
+LOG_TOE = (float(np.log(0.14)), 0.25)
+LOG_SHOULDER = (float(np.log(0.16)), 0.25)
 
 _NAMES = (
     "d_min",

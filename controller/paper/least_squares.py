@@ -18,10 +18,10 @@ from scipy.optimize import least_squares
 from controller.paper.curve import Floats
 
 READING_NOISE = 0.02  # density; what a small densitometer repeats to (common practice, no source)
-_NOISE_COUNTS_AS = 2.0  # readings' worth of belief in that, against the scatter that is seen
+_NOISE_COUNTS_AS = 4.0  # readings' worth of belief in that, against the scatter that is seen
 _LEAST_NOISE = 0.002
 OUTLIER_SIGMAS = 3.5
-LEAST_OUTLIER = 0.05  # density: nothing nearer to the fit is called an outlier
+LEAST_OUTLIER = 0.07  # density: nothing nearer to the fit is called an outlier
 
 
 class Unknown(NamedTuple):

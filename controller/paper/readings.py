@@ -18,6 +18,12 @@ LARGEST_LOG = 10.0  # of lux seconds: beyond any exposure that a sheet gets
 LARGEST_DENSITY = 5.0
 LEAST_DENSITY = -0.1  # a reading against paper white may come out a little below 0
 
+_LIMITS = {
+    "density": (LEAST_DENSITY, LARGEST_DENSITY, f"a density up to {LARGEST_DENSITY:g}"),
+    "lux": (0.0, 1e6, "lux on the easel, such as 0.5"),
+    "dose_s": (0.0, 1e6, "seconds of full light, such as 40"),
+}
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -45,6 +51,19 @@ def read_curve(path: Path) -> tuple[Reading, ...]:
 def read_mixed(path: Path) -> tuple[Reading, ...]:
     """Read a file of ``soft_log_exposure,hard_log_exposure,density``. Raises BadInput."""
     return read(path, ("soft_log_exposure", "hard_log_exposure"))
+
+
+def read_lux_and_seconds(path: Path) -> tuple[Reading, ...]:
+    """Read a file of ``lux,dose_s,density``; its exposures become logarithms. Raises BadInput."""
+    found = []
+    for each in read(path, ("lux", "dose_s")):
+        if min(each.log_exposures) <= 0.0:
+            raise BadInput(
+                "lux and seconds are above 0", f"{path}, line {each.line}", "such as 0.5,40,0.83"
+            )
+        logs = tuple(math.log10(value) for value in each.log_exposures)
+        found.append(Reading(logs, each.density, each.line))
+    return tuple(found)
 
 
 def read(path: Path, exposures: Sequence[str]) -> tuple[Reading, ...]:
@@ -93,10 +112,7 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _number(text: str, name: str, where: str) -> float:
-    if name == "density":
-        low, high, right = LEAST_DENSITY, LARGEST_DENSITY, f"a density up to {LARGEST_DENSITY:g}"
-    else:
-        low, high, right = -LARGEST_LOG, LARGEST_LOG, "log10 of lux seconds, such as 0.85"
+    low, high, right = _LIMITS.get(name, (-LARGEST_LOG, LARGEST_LOG, "log10 of lux seconds: 0.85"))
     try:
         value = float(text)
     except ValueError:

@@ -20,6 +20,7 @@ from controller.paper import iso
 from controller.paper.curve import Curve
 from controller.paper.split import SplitPaper
 
+UNSEEN = 0.02  # density by which a shadow may miss where one light alone is all but enough
 VEIL = 0.02  # density over white that a flash may leave unseen (common practice, no source)
 
 
@@ -84,7 +85,16 @@ def solve_split(paper: SplitPaper, highlight: Tone, shadow: Tone) -> Doses:
 
     hard_share = _crossing(paper, excess)
     if hard_share is None:
+        for end in (0.0, 1.0):
+            doses = _doses(paper, end, highlight)
+            if abs(doses.density_at(shadow.lux) - shadow.density) <= UNSEEN:
+                return doses
         raise _out_of_reach(paper, highlight, shadow, excess(0.0), excess(1.0))
+    return _doses(paper, hard_share, highlight)
+
+
+def _doses(paper: SplitPaper, hard_share: float, highlight: Tone) -> Doses:
+    """Give the doses of a ratio that hold the highlight."""
     curve = paper.mixed(hard_share)
     dose_s = 10.0 ** curve.log_exposure(highlight.density) / highlight.lux
     return Doses((1.0 - hard_share) * dose_s, hard_share * dose_s, curve)

@@ -75,7 +75,7 @@ class FakeChip:
     def put_word(self, register: int, word: int) -> None:
         self.written += [register, word]
 
-    def word(self, register: int) -> int:  # noqa: ARG002
+    def word(self, register: int) -> int:
         return self._word
 
     def bytes(self, count: int) -> bytes:

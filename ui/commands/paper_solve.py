@@ -8,7 +8,9 @@ from pathlib import Path
 
 from controller.errors import BadInput, Refused, quoted
 from controller.paper import iso
-from controller.paper.curve import Curve, Floats
+from controller.paper.curve import Floats
+from controller.paper.filters import compare
+from controller.paper.fit import Fit
 from controller.paper.readings import read_curve, read_mixed
 from controller.paper.solving import (
     Doses,
@@ -86,7 +88,8 @@ def solve_filter(
         )
     light, dark = tone(highlight, "--highlight"), tone(shadow, "--shadow")
     further = [lux(text, "--also") for text in also]
-    chosen = choose_filter(named_curves(curves, "--curve"), light, dark)
+    fits = named_fits(curves, "--curve")
+    chosen = choose_filter({name: fit.curve for name, fit in fits.items()}, light, dark)
     ler = iso.points_of(chosen.curve).ler
     falls = {each: chosen.density_at(each) for each in further}
     if json_:
@@ -146,6 +149,38 @@ def split(soft: str, hard: str, mixed: str, range_: str, *, json_: bool) -> None
         print(line)
 
 
+def filters(files: Sequence[str], against: str, *, json_: bool) -> None:
+    """Compare a set of filters."""
+    fits = named_fits(files, "FILE")
+    try:
+        found = compare(fits, against or next(iter(fits)))
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    rows = [
+        {
+            "filter": each.name,
+            "iso_range": iso.iso_range(round(each.ler, 6)),
+            "iso_speed": iso.iso_speed(each.log_hm),
+            "factor": round(each.factor, 3),
+            "stops": round(each.stops, 3),
+        }
+        for each in found.filters
+    ]
+    if json_:
+        show.as_json({"filters": rows, "shared_speed": found.shared, "hints": found.hints})
+        return
+    for each, row in zip(found.filters, rows, strict=True):
+        print(
+            f"{each.name:>8}: R{row['iso_range']} (log exposure range {each.ler:.2f} "
+            f"± {2 * each.ler_error:.2f}), P{row['iso_speed']}, factor {each.factor:.2f} "
+            f"({each.stops:+.2f} ± {2 * each.stops_error:.2f} stop)"
+        )
+    for group in found.shared:
+        print(f"one speed point: {', '.join(group)} (the middle tone stays, highlights move)")
+    for hint in found.hints:
+        print(f"mind: {hint}")
+
+
 def fitted_split(soft: str, hard: str, mixed: str) -> SplitFit:
     """Read and fit the sheets; warn where there is no mixed one. Raises BadInput, Refused."""
     for file, name in ((soft, "--soft"), (hard, "--hard")):
@@ -160,9 +195,9 @@ def fitted_split(soft: str, hard: str, mixed: str) -> SplitFit:
     return fit_split(*readings, read_mixed(Path(mixed)) if mixed else ())
 
 
-def named_curves(words: Sequence[str], where: str) -> dict[str, Curve]:
+def named_fits(words: Sequence[str], where: str) -> dict[str, Fit]:
     """Read and fit curves given as NAME=FILE, or as FILE whose name is the filter's."""
-    found: dict[str, Curve] = {}
+    found: dict[str, Fit] = {}
     for word in words:
         name, equals, file = word.partition("=")
         if not equals:
@@ -171,7 +206,7 @@ def named_curves(words: Sequence[str], where: str) -> dict[str, Curve]:
             raise BadInput(f"{quoted(word)} names no file", where, "NAME=FILE.csv")
         if name in found:
             raise BadInput(f"{quoted(name)} is there twice", where, "a name for each file")
-        found[name] = fitted(file).curve
+        found[name] = fitted(file)
     return found
 
 
