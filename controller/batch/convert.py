@@ -60,6 +60,7 @@ class _Work:
     to_filter: Mapping[str, str]
     densities: Mapping[str, float]
     lights: dict[str, float] = field(default_factory=dict)
+    fitted: list[str] = field(default_factory=list)  # regions whose handwork is settled
     told: list[str] = field(default_factory=list)
     open: list[str] = field(default_factory=list)
 
@@ -94,6 +95,7 @@ def convert_to_paper(
     for name in names:
         if name in work.lights:
             _fit_works(work, name)
+            work.fitted.append(name)
     work.new = _without_nothing(work)
     untold = [n for n in names if n not in work.lights and _works_on(work.new, n)]
     if untold:
@@ -301,11 +303,10 @@ def _fit_works(work: _Work, region: str) -> None:
         if abs(_density_now(work, work.new, region) - wanted) <= KEPT / 20:
             return
         shared = (work.new.burns if kind == "burn" else work.new.dodges)[place].regions
-        if any(name in work.lights for name in shared if name < region):
-            work.open.append(
-                f"{region}: its {kind} is shared with {', '.join(n for n in shared if n != region)}"
-                ", which it was fitted to"
-            )
+        before = [name for name in shared if name in work.fitted]
+        if before:
+            others = ", ".join(before)
+            work.open.append(f"{region}: its {kind} was fitted to {others}, which shares it")
             continue
         most = _most(work.new, kind, place)
 
