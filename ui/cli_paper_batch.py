@@ -93,7 +93,9 @@ def paper_sheet(
     mode: Annotated[str, typer.Option(help="The tool in the hand: card or window.")] = "card",
     tablet: Annotated[
         str,
-        typer.Option(help="By contact with a tablet: 21, 31, 41 (nominal) or its densities."),
+        typer.Option(
+            help="By contact with a tablet: 21, 31, 41 (nominal), its densities, or a file of them."
+        ),
     ] = "",
     lux: Annotated[
         str, typer.Option(help="Light at the easel without filter, if metered: speeds need it.")
@@ -157,7 +159,7 @@ NoteOption = Annotated[str, typer.Option(help="A remark that is kept with it.")]
 def paper_read(
     mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
     densities: Annotated[
-        str, typer.Option(help="Densities from patch A on, a dash for one that was not read.")
+        str, typer.Option(help="Densities from patch A on, a dash for none; or a file of them.")
     ] = "",
     meter: Annotated[
         str, typer.Option(metavar="SENSOR", help="Read with this densitometer of the rig.")
@@ -193,7 +195,9 @@ def paper_scan(
     file: Annotated[str, typer.Argument(help="Scan of the dry sheet beside the tablet.")],
     tablet: Annotated[
         str,
-        typer.Option(help="The reflection tablet's densities, from its white end, with commas."),
+        typer.Option(
+            help="The reflection tablet's densities from its white end, or a file of them."
+        ),
     ],
     below: Annotated[
         bool, typer.Option("--below", help="The tablet lies below the strip, or right of it.")

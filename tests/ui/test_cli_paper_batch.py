@@ -84,8 +84,8 @@ def test_a_scan_of_the_sheet_is_read(dryside: Callable[..., Told], tmp_path: Pat
     assert code == 0
     densities = [patch["density"] for patch in json.loads(out)[0]["patches"]]
     scan = scan_wedge(densities, tmp_path / "scan.png", Scanner(tilt_deg=1.0, specks=20))
-    tablet = ",".join(f"{density:g}" for density in TABLET)
-    code, out, _ = dryside("paper", "scan", "K1", str(scan), "--tablet", tablet, "--json")
+    (tmp_path / "tablet.txt").write_text("# ours\n" + "\n".join(f"{d:g}" for d in TABLET))
+    code, out, _ = dryside("paper", "scan", "K1", str(scan), "--tablet", "tablet.txt", "--json")
     assert code == 0
     points = json.loads(out)["reading"]["points"]
     assert [point["density"] for point in points] == pytest.approx(densities, abs=0.03)

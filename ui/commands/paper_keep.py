@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from controller.batch.model import Batch, Developing, How, PaperCurve, PaperReading, Point, Purpose
 from controller.batch.sheet import PaperSheet
-from controller.errors import Refused
+from controller.errors import BadInput, Refused
 from ui.unit import open_book
+
+LONGEST_NAME = 255  # of a file: longer is a list of numbers
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,22 @@ def keep(
         except (Refused, ValueError) as error:
             return Kept(reading, None, f"no curve was fitted: {str(error).rstrip('.')}")
     return Kept(reading, curve)
+
+
+def typed_or_file(text: str, where: str) -> str:
+    """Give what was typed, or what a file of that name holds, its # comments left out.
+
+    Raises BadInput for a file that cannot be read.
+    """
+    path = Path(text)
+    try:
+        if len(text) > LONGEST_NAME or not path.is_file():
+            return text
+        lines = path.read_text(encoding="utf-8-sig").splitlines()
+    except (OSError, ValueError) as error:
+        what = getattr(error, "strerror", None) or "it is no text"
+        raise BadInput(f"{path} cannot be read ({what})", where, "a text of numbers") from None
+    return " ".join(line.partition("#")[0] for line in lines)
 
 
 def told(kept: Kept) -> list[str]:

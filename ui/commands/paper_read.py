@@ -23,7 +23,7 @@ from controller.ports import PortFault, Quantity, Reading
 from drivers.found import open_sensor
 from drivers.places import run_folder
 from ui import show
-from ui.commands.paper_keep import Kept, keep, told
+from ui.commands.paper_keep import Kept, keep, told, typed_or_file
 from ui.unit import open_book, unit_for
 
 RIGHT_EYE = "two patches, such as F,S"
@@ -76,7 +76,7 @@ def read(
     if asked.meter:
         densities = _metered(made, asked.meter, rig, settings)
     else:
-        densities = densities_asked(asked.densities, made.sheet)
+        densities = densities_asked(typed_or_file(asked.densities, "--densities"), made.sheet)
     points = points_of(made.sheet, made.patches, densities)
     if not points:
         raise BadInput("no patch was read", "paper read", "a density for five patches or more")
@@ -94,7 +94,8 @@ def scan(
     if made.sheet.kind == "mixed":
         right = "dryside paper read --densities"
         raise BadInput("a mixed sheet is no wedge, and cannot be scanned as one", mark, right)
-    known = numbers_asked(tablet, "--tablet", "its densities from white on: 0.05,0.15,0.25")
+    typed = typed_or_file(tablet, "--tablet")
+    known = numbers_asked(typed, "--tablet", "its densities from white on: 0.05,0.15,0.25")
     found = read_wedge(
         file,
         patches=len(made.patches),

@@ -19,7 +19,7 @@ from controller.stops import format_time, parse_step, parse_time
 from ui import show
 from ui.commands.paper_batch import developing_asked
 from ui.commands.paper_keep import keep as keep_reading
-from ui.commands.paper_keep import told
+from ui.commands.paper_keep import told, typed_or_file
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture
 from ui.read_sheet import inside_box
@@ -126,7 +126,7 @@ def sheets_asked(batch: Batch, asked: AskedSheet) -> list[PaperSheet]:
             raise BadInput("a split set has its own three sheets", "--split", right)
         return _split(asked, common)
     if asked.tablet:
-        densities, _ = tablet_asked(asked.tablet)
+        densities, _ = tablet_asked(typed_or_file(asked.tablet, "--tablet"))
         common |= {"kind": "tablet", "tablet": densities}
     filters = [one.strip() for one in asked.filters] or [""]
     return [
