@@ -86,9 +86,9 @@ def paper_sheet(
     ] = "",
     base: Annotated[
         str, typer.Option(help="Dose of patch A, or of the one exposure through a tablet.")
-    ] = "1.5",
+    ] = "1.2",
     hard_base: Annotated[str, typer.Option(help="With --split: patch A of the hard wedge.")] = "",
-    step: Annotated[str, typer.Option(help="From patch to patch.")] = "1/3",
+    step: Annotated[str, typer.Option(help="From patch to patch.")] = "2/5",
     patches: Annotated[str, typer.Option(help="How many patches.")] = "21",
     mode: Annotated[str, typer.Option(help="The tool in the hand: card or window.")] = "card",
     tablet: Annotated[

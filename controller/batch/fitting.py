@@ -10,6 +10,7 @@ from controller.paper.curve import Curve
 from controller.paper.fit import LEAST_PATCHES, fit_curve
 from controller.paper.readings import Reading
 
+LEVEL_PATCHES, LEVEL = 3, 0.03  # so many patches within so much density are level (our choice)
 LATER = datetime.fromtimestamp(0, UTC)  # the book gives number and time
 
 
@@ -48,11 +49,18 @@ def fit_reading(reading: PaperReading) -> PaperCurve:
         iso.iso_range(round(points.ler, 6)),
         None if reading.lux is None else iso.iso_speed(points.log_hm),
         fit.residual_rms,
-        fit.white_seen,
-        fit.black_seen,
+        fit.white_seen or _level(reading, darkest=False),
+        fit.black_seen or _level(reading, darkest=True),
         fit.curve.as_numbers(),
         LATER,
     )
+
+
+def _level(reading: PaperReading, *, darkest: bool) -> bool:
+    """Do the patches at one end lie level, so that white or black was reached?"""
+    in_order = sorted(readings_of(reading), key=lambda one: one.log_exposure, reverse=darkest)
+    densities = [one.density for one in in_order[:LEVEL_PATCHES]]
+    return max(densities) - min(densities) <= LEVEL
 
 
 def curve_of(kept: PaperCurve) -> Curve:

@@ -11,6 +11,7 @@ from controller.batch.model import PaperCurve
 LOG_OF_STOP = math.log10(2.0)
 # By so much a curve may be off by reading alone (a noise of 0.02, 21 patches; our own trials)
 SURE_SPEED_STOPS, SURE_RANGE = 0.05, 5.0
+NEAR_RANGE = 15.0  # from here on a filter does not stand for another (half a usual grade)
 SURE_DENSITY = 0.03
 
 
@@ -48,6 +49,9 @@ class Apart:
             name += f" to {self.to_filter or 'none'}"
         if not self.told_apart:
             return f"{name}: alike, as far as readings tell"
+        if abs(self.range_more) > NEAR_RANGE and not self.extrapolated:
+            kind = "harder" if self.range_more > 0 else "softer"
+            return f"{name} is nearest, and {abs(self.range_more):.0f} off in range: none is {kind}"
         light = (
             f"highlight wants {-self.highlight_stops:+.2f} stop, middle {-self.speed_stops:+.2f}"
         )

@@ -94,7 +94,7 @@ def test_a_scan_of_the_sheet_is_read(dryside: Callable[..., Told], tmp_path: Pat
 def test_a_split_set_is_three_sheets(dryside: Callable[..., Told]) -> None:
     """The prescribed set has 21 soft, 21 hard and 15 mixed patches, and is kept as such."""
     boxed(dryside)
-    split = ("--split", "00,5", "--hard-base", "4", "--aperture", "22", "--keep")
+    split = ("--split", "00,5", "--hard-base", "2", "--aperture", "16", "--keep")
     assert dryside("paper", "sheet", "pearl", *split)[0] == 0
     readings = json.loads(dryside("paper", "show", "pearl", "--json")[1])["readings"]
     counts = {one["filter"]: len(one["points"]) for one in readings}

@@ -10,6 +10,7 @@ from controller.batch.sheet import PaperSheet
 from controller.errors import BadInput, Refused
 from ui.unit import open_book
 
+POOR_FIT = 0.03  # density: reading noise is 0.02
 LONGEST_NAME = 255  # of a file: longer is a list of numbers
 
 
@@ -97,4 +98,6 @@ def curve_line(curve: PaperCurve) -> str:
         f"{through}: ISO R{curve.iso_range}, {speed}, white {curve.d_min:.2f}, black "
         f"{curve.d_max:.2f}, fits within {curve.residual_rms:.3f}"
     )
+    if curve.residual_rms > POOR_FIT:
+        unseen.append("a poor fit: its range may be off by 20 or more")
     return "; ".join([figures, *unseen])

@@ -38,9 +38,9 @@ class AskedSheet:
 
     filters: tuple[str, ...] = ()
     split: str = ""
-    base: str = "1.5"
+    base: str = "1.2"
     hard: str = ""
-    step: str = "1/3"
+    step: str = "2/5"
     patches: str = str(SPLIT_PATCHES)
     mode: str = "card"
     tablet: str = ""
