@@ -142,6 +142,11 @@ def named(batches: Sequence[Batch], text: str) -> Batch:
     raise BadInput(f"no paper is called {quoted(text)}", "paper", right)
 
 
+def same_box(batch: Batch, name: str, box: str) -> bool:
+    """Is it this box of this paper? Names are compared without case and stray spaces."""
+    return (_key(batch.name), _key(batch.box)) == (_key(name), _key(box))
+
+
 def clean_name(text: str) -> str:
     """Read the name of a paper. Raises BadInput."""
     name = " ".join(text.split())

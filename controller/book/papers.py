@@ -20,8 +20,10 @@ from controller.batch.model import (
     Point,
     Purpose,
     named,
+    same_box,
 )
 from controller.book import tables_papers as t
+from controller.errors import BadInput
 
 Transaction = Callable[[], AbstractContextManager[Connection]]
 
@@ -46,8 +48,13 @@ class PaperShelf:
         opened: str = "",
         developing: Developing = Developing(),  # noqa: B008  (frozen)
     ) -> Batch:
-        """Write a box of paper down."""
+        """Write a box of paper down. Raises BadInput where that box is there already."""
         with self._write() as db:
+            there = [_batch(row) for row in db.execute(select(t.paper_batch))]
+            if any(same_box(one, name, box) for one in there):
+                what = f"{name}/{box}" if box else name
+                right = "another box number, such as --box 2"
+                raise BadInput(f"{what} is in the book already", "paper new", right)
             found = db.execute(
                 insert(t.paper_batch)
                 .values(

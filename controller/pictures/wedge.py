@@ -137,7 +137,7 @@ def wedge_of(
         )
     of_tablet = _middles(step, len(known), "tablet", where)
     of_strip = _middles(strip, patches, "strip", where)
-    if not found.white_ground or found.clipped_ground:
+    if found.clipped_ground:
         of_tablet, of_strip, uneven = _levelled(of_tablet, of_strip)
     else:
         uneven = found.uneven

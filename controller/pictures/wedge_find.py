@@ -1,8 +1,8 @@
 """Finding two wedges, long and narrow, that lie side by side on a scanner's glass.
 
-The ground around them, white lid or black card, is fitted by a surface of second degree; what
-differs from it is the wedges. Each is laid straight by its own long edges, and, on a white
-ground, freed of the light's fall-off that the ground shows.
+The white lid around them is fitted by a surface of second degree; what differs from it is the
+wedges. Each is laid straight by its own long edges, and freed of the light's fall-off that the lid
+shows. On a ground that is not white some patch of one or the other cannot be told from it.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
 
 LOOKED_AT = 700_000  # pixels in which they are looked for
-WHITE, BLACK = 0.60, 0.08  # shares of light: a ground between them hides some patch
+WHITE = 0.60  # share of light: a darker ground hides some patch
 SMOOTH_PX = 5  # noise is evened out over so many of them: paper is hardly darker than a lid
 LEAST_SHARE = 0.01  # of the picture: less is no wedge
 LEAST_RATIO = 2.0  # length over width
@@ -30,8 +30,8 @@ MOST_ASKEW_DEG = 12.0
 APART_DEG = 2.5  # by so much the two may not be parallel
 TELLS = 0.012  # of full light: by so much more than its noise the ground differs from itself
 RIGHT = (
-    "strip and tablet alone, side by side and 5 mm or more apart, with 5 mm of white lid (or of "
-    "a black card) all around"
+    "strip and tablet alone, side by side and 5 mm or more apart, with 5 mm of white lid or of "
+    "white card all around"
 )
 
 
@@ -52,7 +52,6 @@ class Glass:
     lying: tuple[Lying, Lying]
     tilt_deg: float
     uneven: float  # of the ground's light
-    white_ground: bool
     clipped_ground: bool
 
 
@@ -64,10 +63,9 @@ def find_lying(light: Grey, where: str) -> Glass:
     every = max(1, math.isqrt(max(light.size // LOOKED_AT, 1)))
     coarse = _coarser(light, every)
     level = float(np.median(_ring(coarse)))
-    if BLACK < level < WHITE:
-        what = f"the ground around them is grey ({100 * level:.0f} % of full light)"
+    if level < WHITE:
+        what = f"the ground around them has {100 * level:.0f} % of full light"
         raise BadInput(f"{what}, and hides patches of its tone", where, RIGHT)
-    white = level >= WHITE
     smooth = ndimage.uniform_filter(coarse, SMOOTH_PX)
     ground, scatter = _ground(smooth)
     differs = np.abs(smooth - ground) > max(4.0 * scatter, TELLS)
@@ -84,12 +82,12 @@ def find_lying(light: Grey, where: str) -> Glass:
         raise BadInput(what, where, f"both straight, to within {MOST_ASKEW_DEG:g} degrees")
     upright = abs(math.cos(math.radians(angles[0]))) < math.cos(math.radians(45))
     boxes.sort(key=lambda box: box.x if upright else box.y)
-    clipped = white and float(np.mean(_ring(coarse) > 0.998)) > 0.2
-    even = ground / ground.max() if white and not clipped else np.ones_like(ground)
+    clipped = float(np.mean(_ring(coarse) > 0.998)) > 0.2
+    even = ground / ground.max() if not clipped else np.ones_like(ground)
     looked = _both(masks)
     fall = float(1.0 - even[looked].min() / even[looked].max())
     laid = [_lay(light, even, every, box) for box in boxes]
-    return Glass((laid[0], laid[1]), tilt, fall, white, clipped)
+    return Glass((laid[0], laid[1]), tilt, fall, clipped)
 
 
 # --- inside -----------------------------------------------------------------------------------

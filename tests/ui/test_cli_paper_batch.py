@@ -32,6 +32,8 @@ def test_a_box_is_written_down_and_found_by_name_and_box(dryside: Callable[..., 
     code, out, _ = dryside("paper", "list")
     assert code == 0
     assert [line.split(":")[0] for line in out.splitlines()] == ["pearl/13", "pearl/12"]
+    code, _, err = dryside("paper", "new", "PEARL", "--box", "13")
+    assert (code, "already" in err) == (2, True)
     assert json.loads(dryside("paper", "show", "Pearl", "--json")[1])["batch"]["box"] == "13"
     shown = json.loads(dryside("paper", "show", "pearl/12", "--json")[1])["batch"]
     assert shown["developing"] == {"developer": "ours 1+9", "time_s": 90.0}
