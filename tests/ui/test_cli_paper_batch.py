@@ -49,12 +49,22 @@ def test_a_box_is_written_down_and_found_by_name_and_box(dryside: Callable[..., 
         (("sheet", "nothing"), "no paper is called"),
         (("read", "K1", "--densities", "1,2"), "there is no 'K1'"),
         (("read", "K1"), "not said how"),
+        (("sheet", "pearl", "--base", "5000"), "base_s"),
+        (("sheet", "pearl", "--aperture", "wide"), "--aperture"),
+        (("sheet", "pearl", "--patches", "40"), "--patches"),
+        (("sheet", "pearl", "--split", "00"), "no pair"),
+        (("sheet", "pearl", "--lux", "-1"), "no light"),
+        (("plot", "pearl"), "no curve yet"),
+        (("strip", "pearl", "--lux", "1"), "no curve yet"),
+        (("control", "pearl"), "neither control strips"),
     ],
 )
 def test_what_cannot_be_is_one_sentence(
     dryside: Callable[..., Told], words: tuple[str, ...], told: str
 ) -> None:
     """Every fault is one sentence, exit code 2."""
+    if "pearl" in words and words[0] != "new":
+        boxed(dryside)
     code, _, err = dryside("paper", *words)
     assert (code, err.count("\n")) == (2, 1)
     assert told in err

@@ -76,7 +76,7 @@ def test_a_clipped_lid_is_told(tmp_path: Path):
 def test_a_scan_that_cannot_be_read_is_refused(
     tmp_path: Path, scanner: Scanner, gap_mm: float, told: str
 ):
-    """A ground that is not white, a strip that touches the tablet, one far askew: refused with the reason."""
+    """A ground that is not white, wedges that touch, or that lie far askew: each is told."""
     path = scan_wedge(STRIP, tmp_path / "scan.png", scanner, gap_mm=gap_mm)
     with pytest.raises(BadInput, match=told):
         read(path)

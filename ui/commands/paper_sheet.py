@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pydantic import ValidationError
+
 from controller.asked import size_asked, whole_asked
 from controller.batch.measured import Given, given, points_of
 from controller.batch.model import Batch, Developing, How
@@ -15,7 +17,8 @@ from controller.batch.tablet import NOMINAL_WARNING, tablet_asked
 from controller.errors import BadInput, quoted
 from controller.events import Fate
 from controller.rig.lights import around
-from controller.stops import format_time, parse_step, parse_time
+from controller.stops import aperture_value, format_time, parse_step, parse_time
+from controller.written import bad_input
 from ui import show
 from ui.commands.paper_batch import developing_asked
 from ui.commands.paper_keep import keep as keep_reading
@@ -106,6 +109,8 @@ def sheets_asked(batch: Batch, asked: AskedSheet) -> list[PaperSheet]:
         developing = Developing(
             typed.developer or developing.developer, typed.time_s or developing.time_s
         )
+    if asked.aperture:
+        aperture_value(asked.aperture, where="--aperture")
     width_mm, height_mm = size_asked(asked.size, "--size") if asked.size else (203.0, 25.0)
     common: dict[str, object] = {
         "paper": batch.handle,
@@ -129,10 +134,7 @@ def sheets_asked(batch: Batch, asked: AskedSheet) -> list[PaperSheet]:
         densities, _ = tablet_asked(typed_or_file(asked.tablet, "--tablet"))
         common |= {"kind": "tablet", "tablet": densities}
     filters = [one.strip() for one in asked.filters] or [""]
-    return [
-        PaperSheet.model_validate(common | {"filter": "" if one == "none" else one})
-        for one in filters
-    ]
+    return [_sheet(common | {"filter": "" if one == "none" else one}) for one in filters]
 
 
 def _split(asked: AskedSheet, common: dict[str, object]) -> list[PaperSheet]:
@@ -144,12 +146,12 @@ def _split(asked: AskedSheet, common: dict[str, object]) -> list[PaperSheet]:
     hard_s = parse_time(asked.hard, "--hard-base") if asked.hard else base_s
     common = common | {"patches": SPLIT_PATCHES}
     wedges = [
-        PaperSheet.model_validate(common | {"filter": one, "base_s": start})
+        _sheet(common | {"filter": one, "base_s": start})
         for one, start in ((soft, base_s), (hard, hard_s))
     ]
     # together they darken more than each alone, so that they begin lower (our choice)
     begin = wedges[0].doses()[6][soft] / base_s / 3.0
-    mixed = PaperSheet.model_validate(
+    mixed = _sheet(
         common
         | {
             "kind": "mixed",
@@ -289,6 +291,14 @@ def _draw(
         axis=Axis.HORIZONTAL,
         caption=caption,
     )
+
+
+def _sheet(fields: dict[str, object]) -> PaperSheet:
+    """Make a sheet of what was read. Raises BadInput about the first field that cannot be."""
+    try:
+        return PaperSheet.model_validate(fields)
+    except ValidationError as error:
+        raise bad_input(error, "paper sheet", model=PaperSheet) from None
 
 
 def _lux(text: str) -> float | None:
