@@ -6,10 +6,12 @@ import io
 import json
 import math
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from controller.book.book import Book
 from controller.errors import BadInput
 from controller.ports import Quantity, Reading
 from tests.ui.command import Told
@@ -17,6 +19,21 @@ from tests.whole.imagined_wedge import TABLET, Scanner, scan_wedge
 from ui.commands.paper_read import meter_patches
 
 DIM = ("--aperture", "22", "--patches", "11", "--step", "2/3", "--base", "2")
+
+
+@pytest.fixture(scope="module")
+def empty_book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A book that was just begun, as bytes: to begin one takes its time."""
+    path = tmp_path_factory.mktemp("empty") / "book.sqlite"
+    Book.open(path, now=lambda: datetime.now(UTC)).close()
+    return path.read_bytes()
+
+
+@pytest.fixture(autouse=True)
+def _begun(tmp_path: Path, empty_book: bytes) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / "book.sqlite").write_bytes(empty_book)
 
 
 def boxed(dryside: Callable[..., Told]) -> None:
