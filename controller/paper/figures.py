@@ -110,11 +110,10 @@ def described(fit: Fit, table: tuple[Grade, ...], *, relative: bool) -> list[str
         f"toe {curve.toe:.2f} ± {2 * fit.error_of(lambda each: each.toe):.2f}, "
         f"shoulder {curve.shoulder:.2f} ± {2 * fit.error_of(lambda each: each.shoulder):.2f}"
     )
-    if curve.later_share:
-        lines.append(
-            f"of two parts: one with {curve.later_share:.0%} of the density answers "
-            f"{curve.later / LOG_OF_STOP:.1f} stops later"
-        )
+    lines += [
+        f"a part with {share:.0%} of the density answers {late / LOG_OF_STOP:.1f} stops later"
+        for late, share in curve.parts[1:]
+    ]
     lines.append(f"residuals: {fit.residual_rms:.3f} (root mean square)")
     lines += [
         f"left out, line {reading.line}: density {reading.density:.2f} at "

@@ -1,7 +1,7 @@
 """From densities of patches to the paper's curve. Pure.
 
-Where ``later`` is free the curve may be the sum of two parts (see ``curve``); it is taken only
-where twelve patches or more are clearly better told so.
+The curve may be the sum of two or three parts (see ``curve``); that is taken only where twelve
+patches or more are clearly better told so.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ LEAST_PATCHES_FOR_PARTS = 12
 LEAST_SPAN = 0.3  # density from the palest to the darkest patch
 WHITE_IS_SEEN = 0.03  # density from paper white to the palest patch
 BLACK_IS_SEEN = 0.06  # density from full black to the darkest
-WAVES = 0.15  # correlation of neighbouring residuals above which two parts are tried
+WAVES = 0.15  # correlation of neighbouring residuals above which parts are tried
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
 # papers of any grade; only sheets of few patches feel it.
@@ -30,6 +30,16 @@ NET_RANGE = (2.0, 0.4)
 LOG_SLOPE = (float(np.log(2.2)), 0.8)
 LOG_TOE = (float(np.log(0.14)), 0.25)
 LOG_SHOULDER = (float(np.log(0.16)), 0.25)
+# ... and the parts of variable-contrast paper: each steep, and half a log unit or so apart
+PART_LOG_SLOPE = (float(np.log(3.5)), 0.4)
+SECOND_PART = (
+    Unknown("later", 0.0, 2.0, 0.6, 0.4),
+    Unknown("later share", 0.05, 0.95, 0.6, 0.2),
+)
+THIRD_PART = (
+    Unknown("after", 0.0, 2.0, 0.5, 0.4),
+    Unknown("last of later", 0.05, 0.95, 0.5, 0.2),
+)
 
 _NAMES = (
     "d_min",
@@ -73,8 +83,11 @@ class Fit:
 
 
 def curve_of(values: Floats) -> Curve:
-    """Give the curve of a fit's unknowns (in the order of ``shape_unknowns``)."""
+    """Give the curve of a fit's unknowns: ``shape_unknowns``, ``SECOND_PART``, ``THIRD_PART``."""
     white, net, middle, log_slope, log_toe, log_shoulder, *parts = (float(v) for v in values)
+    if len(parts) > len(SECOND_PART):
+        later, share, after, of_share = parts
+        parts = [later, share * (1.0 - of_share), later + after, share * of_share]
     slope = float(np.exp(log_slope))
     return Curve(
         white,
@@ -99,20 +112,11 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
     unknowns, starts = shape_unknowns(exposures, densities)
     solved = solve(model, densities, unknowns, starts)
     if len(readings) >= LEAST_PATCHES_FOR_PARTS and _goes_in_waves(exposures, solved):
-        more = (
-            Unknown("later", 0.0, 2.0, 0.4, 0.5),
-            Unknown("later_share", 0.0, 0.9, 0.4, 0.3),
+        solved = min(
+            (solved, *_in_parts(model, densities, unknowns, solved)),
+            # each unknown more must earn more than chance would give it (Schwarz)
+            key=lambda each: each.badness + len(each.values) * float(np.log(len(readings))),
         )
-        at_first = tuple(float(value) for value in solved.values)
-        in_parts = solve(
-            model,
-            densities,
-            (*unknowns, *more),
-            [(*at_first, later, 0.5) for later in (0.3, 0.7)],
-        )
-        # two more unknowns must earn more than chance would give them (Schwarz, doubled)
-        if in_parts.badness + 4.0 * np.log(len(readings)) < solved.badness:
-            solved = in_parts
     curve = curve_of(solved.values)
     used = densities[solved.kept]
     return Fit(
@@ -129,6 +133,29 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
         bool(used.max() > curve.d_max - BLACK_IS_SEEN),
         solved,
     )
+
+
+def _in_parts(
+    model: Callable[[Floats], Floats],
+    densities: Floats,
+    unknowns: tuple[Unknown, ...],
+    whole: Solved,
+) -> list[Solved]:
+    """Fit curves of two parts and of three, starting about the middle of the one of one piece."""
+    steep = Unknown("log slope", unknowns[3].low, unknowns[3].high, *PART_LOG_SLOPE)
+    steeper = (*unknowns[:3], steep, *unknowns[4:])
+    white, net, middle, *_ = (float(value) for value in whole.values)
+    bends = (LOG_TOE[0], LOG_SHOULDER[0])
+
+    def start(spread: float, *parts: float) -> tuple[float, ...]:
+        return (white, net, middle - spread, PART_LOG_SLOPE[0], *bends, *parts)
+
+    two = [start(0.15, 0.3, 0.5), start(0.4, 0.8, 0.5)]
+    three = [start(0.3, 0.3, 0.7, 0.3, 0.5), start(0.6, 0.6, 0.7, 0.6, 0.6)]
+    return [
+        solve(model, densities, (*steeper, *SECOND_PART), two),
+        solve(model, densities, (*steeper, *SECOND_PART, *THIRD_PART), three),
+    ]
 
 
 def _goes_in_waves(exposures: Floats, solved: Solved) -> bool:

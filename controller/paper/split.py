@@ -24,13 +24,19 @@ import numpy as np
 
 from controller.errors import Refused
 from controller.paper.curve import Curve, Floats
-from controller.paper.fit import curve_of, refuse_what_is_no_curve, shape_unknowns
+from controller.paper.fit import (
+    SECOND_PART,
+    THIRD_PART,
+    curve_of,
+    refuse_what_is_no_curve,
+    shape_unknowns,
+)
 from controller.paper.least_squares import Solved, Unknown, solve
 from controller.paper.readings import Reading
 
 LEAST_MIXED = 3  # patches; the prescribed sheet has 15: three ratios at five levels
-SOFT_LATER = (0.6, 0.4)  # expected, and its doubt, in log units: project's choice
-HARD_LATER = (0.0, 0.15)  # one blue speed (trade-facts section 7)
+# expected, and its doubt, in log units: one blue speed (trade-facts section 7)
+HARD_LATER = (0.0, 0.15)
 HARD_LATER_UNMIXED = (0.0, 0.05)  # nothing but mixtures can tell it
 
 
@@ -104,15 +110,10 @@ class SplitFit:
 
 def split_paper_of(values: Floats) -> SplitPaper:
     """Give the paper of a fit's unknowns: of two parts if there are ten, else of three."""
-    numbers = [float(value) for value in values]
-    later, share, hard, hard_later, *third = numbers[6:]
-    parts = [later, share]
-    sees = [hard, hard - hard_later]
-    if third:
-        after, of_share, hard_last = third
-        parts = [later, share * (1.0 - of_share), later + after, share * of_share]
-        sees.append(hard - hard_last)
-    return SplitPaper(curve_of(np.array([*numbers[:6], *parts])), tuple(sees))
+    parts = 2 if len(values) == 10 else 3
+    of_curve = 4 + 2 * parts
+    hard, *later = (float(value) for value in values[of_curve:])
+    return SplitPaper(curve_of(values[:of_curve]), (hard, *(hard - each for each in later)))
 
 
 def fit_split(
@@ -150,12 +151,10 @@ def fit_split(
     middle, hard_middle = starts[0][2], hard_starts[0][2]
     offset = middle - hard_middle
     hard_later = HARD_LATER if mixed else HARD_LATER_UNMIXED
-    unknowns = (
-        *shape,
-        Unknown("later", 0.0, 2.0, *SOFT_LATER),
-        Unknown("later share", 0.05, 0.95, 0.6, 0.2),
+    hards = (
         Unknown("hard", offset - 2.5, offset + 2.5, offset, 1.0),
         Unknown("hard later", -2.0, 2.0, *hard_later),
+        Unknown("hard last", -2.0, 2.0, *hard_later),
     )
     start = starts[-1]  # the steeper one
     begin = [
@@ -163,18 +162,13 @@ def fit_split(
         (*start[:2], middle - late / 2.0, *start[3:], late, 0.6, offset - late / 2.0, 0.0)
         for late in (0.4, 1.0)
     ]
-    solved = solve(model, densities, unknowns, begin)
-    third = (
-        Unknown("after", 0.0, 2.0, 0.5, 0.4),
-        Unknown("last of later", 0.05, 0.95, 0.5, 0.2),
-        Unknown("hard last", -2.0, 2.0, *hard_later),
-    )
+    solved = solve(model, densities, (*shape, *SECOND_PART, *hards[:2]), begin)
     at_first = tuple(float(value) for value in solved.values)
     in_three = solve(
         model,
         densities,
-        (*unknowns, *third),
-        [(*each, 0.5, 0.5, 0.0) for each in (at_first, begin[0])],
+        (*shape, *SECOND_PART, *THIRD_PART, *hards),
+        [(*each[:8], 0.5, 0.5, *each[8:], 0.0) for each in (at_first, begin[0])],
     )
     # three more unknowns must earn more than chance would give them (Schwarz)
     if in_three.badness + 3.0 * math.log(len(readings)) < solved.badness:
