@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from controller.pictures.paper_plot import Ranges
 
 RED, PLAIN = "\x1b[31m", "\x1b[0m"
+TOLD = (-4.0, -2.0, 0.0, 2.0, 4.0)  # stops of hard over soft dose
 RATIOS = range(-24, 25)  # quarter stops of hard over soft dose
 
 
@@ -38,12 +39,12 @@ def plot(name: str, *, picture: str | None, json_: bool) -> None:
         )
     drawn = family(curves, readings)
     absolute = all(one.iso_speed is not None for one in curves.values())
+    ranges = ranges_of(batch, readings)
     if picture:
         from controller.pictures.paper_plot import paper_plot, require_ending
 
         require_ending(Path(picture), "--picture")
         title = f"{batch.handle}, {next(iter(curves.values())).developing.tell()}"
-        ranges = ranges_of(batch, readings)
         paper_plot(drawn, Path(picture), title=title, absolute=absolute, ranges=ranges)
     if json_:
         show.as_json(
@@ -55,10 +56,21 @@ def plot(name: str, *, picture: str | None, json_: bool) -> None:
     for line in text_plot(drawn, columns=columns):
         print(f"{RED}{line}{PLAIN}" if red else line)
     unit = "lux seconds" if absolute else "seconds of dose"
-    for one in (f"density over log10 of {unit}", *map(curve_line, in_order(curves))):
+    told = [f"density over log10 of {unit}", *map(curve_line, in_order(curves))]
+    for one in [*told, *([range_line(ranges)] if ranges else [])]:
         print(f"{RED}{one}{PLAIN}" if red else one)
     if picture:
         print(f"picture: {picture}")
+
+
+def range_line(ranges: Ranges) -> str:
+    """Tell the range of some ratios of soft and hard dose in one line."""
+    told = ", ".join(f"{at:+.0f} R{value:.0f}" for at, value in ranges.points if at in TOLD)
+    return (
+        f"range by log2 of the dose of {ranges.hard} over that of {ranges.soft}: "
+        f"{ranges.soft} alone R{ranges.soft_only:.0f}, {told}, {ranges.hard} alone "
+        f"R{ranges.hard_only:.0f}"
+    )
 
 
 def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
