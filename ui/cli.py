@@ -12,7 +12,7 @@ from ui.cli_book import book_app
 from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
-from ui.cli_paper import paper_app
+from ui.cli_paper_batch import paper_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app

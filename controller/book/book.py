@@ -18,6 +18,7 @@ from controller.book.entries import DryDownEntry, Judged, LampEntry, Page, Pick,
 from controller.book.faults import BookFault
 from controller.book.interrupted import Interrupted, parts_of
 from controller.book.migrate import bring_to_head
+from controller.book.papers import PaperShelf
 from controller.book.reconciling import reconcile
 from controller.events import Event, Fate
 from controller.keeper import Ended
@@ -309,6 +310,11 @@ class Book:
         """
         with self._read() as db:
             return shelf.dry_down(db, paper, batch)
+
+    @property
+    def papers(self) -> PaperShelf:
+        """Give what the book holds of boxes of paper."""
+        return PaperShelf(self._read, self._write, self._at)
 
     # -- copies ------------------------------------------------------------------------------
 

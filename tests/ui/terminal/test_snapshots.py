@@ -30,6 +30,7 @@ WALKS = {
     "book": ["7"],
     "page": ["7", "down", "down", "enter"],
     "rest": ["7", "up", "up", "r"],
+    "paper": ["7", "p"],
     "sounds": ["f2"],
     "opening": ["1", "o"],
     "closing": ["c"],
@@ -111,6 +112,7 @@ def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], hom
 
 
 WHOLE = {  # on the smallest panel: each of these stands there to its end
+    "paper": ["writes one down", "n next box", "q leave"],
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
     "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "q leave"],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],

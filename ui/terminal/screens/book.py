@@ -56,14 +56,15 @@ class BookScreen(RoomScreen):
     HELP_TEXT = (
         "What was exposed, the newest first; enter or a second click opens a page. / finds a "
         "record by the mark on the sheet's back, and prints by words that were written; t tells "
-        "the evenings. A sheet that was cut off, by a power cut or in another way, is "
-        "interrupted: r gives it the light that it is still owed, if it lies as it lay, or closes "
-        "it as spoiled."
+        "the evenings, p shows the boxes of paper and their curves. A sheet that was cut off, by a "
+        "power cut or in another way, is interrupted: r gives it the light that it is still owed, "
+        "if it lies as it lay, or closes it as spoiled."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find", id="book.find", key_display="/"),
         Binding("r", "rest", "give the rest", id="book.rest"),
         Binding("t", "timeline", "evenings", id="book.timeline"),
+        Binding("p", "paper", "paper", id="book.paper"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
@@ -228,11 +229,18 @@ class BookScreen(RoomScreen):
         self._tell(came or CLOSED)
         self.action_read()
 
+    def action_paper(self) -> None:
+        """Show the boxes of paper."""
+        from ui.terminal.screens.paper import PaperScreen
+
+        self.app.push_screen(PaperScreen())
+
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give what can be done here."""
         yield SystemCommand("Find a mark", "its page is opened", self.action_find)
         yield SystemCommand("Evenings", "what was exposed on each", self.action_timeline)
         yield SystemCommand("Give the rest", "to an interrupted sheet", self.action_rest)
+        yield SystemCommand("Paper", "boxes of paper and their curves", self.action_paper)
         yield SystemCommand("Read again", "the newest records", self.action_read)
 
 
