@@ -12,6 +12,7 @@ from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
+from ui.cli_unit import unit_app
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -41,7 +42,6 @@ lag_app = typer.Typer(
 book_app = typer.Typer(
     help="The book: what was exposed, and how it came out.", no_args_is_help=True
 )
-unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
 app.add_typer(score_app, name="score")
 app.add_typer(drydown_app, name="drydown")
@@ -378,14 +378,6 @@ def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
     from ui.commands.terminal import open_terminal
 
     open_terminal(rig, settings or [])
-
-
-@unit_app.command("run")
-def unit_run(rig: RigOption = None, settings: SetOption = None) -> None:
-    """Run the unit by pedal and sounder alone, with no screen, until it is ended."""
-    from ui.commands.unit import run
-
-    run(rig, settings or [])
 
 
 @measure_app.command("timing")
