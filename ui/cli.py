@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_backup import backup_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
@@ -53,6 +54,7 @@ rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(book_app, name="book")
 app.add_typer(unit_app, name="unit")
+app.add_typer(backup_app, name="backup")
 app.add_typer(measure_app, name="measure")
 
 

@@ -284,7 +284,8 @@ def granted(part: str, limit: int | None, wanted: int, key: str) -> Finding:
         State.LOOK,
         f"this login is not granted it (the limit is {limit}); the service unit may be",
         Section.SYSTEM,
-        f"dryside unit install grants it (Limit{key}={value}); by hand, '{user}' in /etc/security/limits.conf",
+        f"dryside unit install grants it (Limit{key}={value}); by hand, '{user}' in "
+        "/etc/security/limits.conf",
     )
 
 
