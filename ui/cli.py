@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_backup import backup_app
 from ui.cli_book import book_app
 from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
@@ -18,6 +19,7 @@ from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
 from ui.cli_trays import trays_app
+from ui.cli_unit import unit_app
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -44,7 +46,6 @@ lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
 )
-unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
 app.add_typer(score_app, name="score")
 app.add_typer(drydown_app, name="drydown")
@@ -61,6 +62,7 @@ app.add_typer(book_app, name="book")
 book_app.add_typer(notes_app, name="notes")
 book_app.add_typer(book_out_app)
 app.add_typer(unit_app, name="unit")
+app.add_typer(backup_app, name="backup")
 app.add_typer(measure_app, name="measure")
 
 
@@ -335,14 +337,6 @@ def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
     from ui.commands.terminal import open_terminal
 
     open_terminal(rig, settings or [])
-
-
-@unit_app.command("run")
-def unit_run(rig: RigOption = None, settings: SetOption = None) -> None:
-    """Run the unit by pedal and sounder alone, with no screen, until it is ended."""
-    from ui.commands.unit import run
-
-    run(rig, settings or [])
 
 
 @measure_app.command("timing")

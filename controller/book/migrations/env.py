@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from alembic import context
 
-from controller.book import tables_chemistry, tables_prints  # noqa: F401  (in the metadata by import)
+from controller.book import (  # noqa: F401  (in the metadata by import)
+    tables_chemistry,
+    tables_papers,
+    tables_prints,
+)
 from controller.book.tables import metadata
 
 context.configure(
