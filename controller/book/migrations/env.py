@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from controller.book import tables_wet  # noqa: F401  (its tables are in the metadata)
+from controller.book import tables_chemistry, tables_wet  # noqa: F401  (in the metadata)
 from controller.book.tables import metadata
 
 context.configure(

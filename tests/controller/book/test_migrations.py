@@ -16,7 +16,7 @@ from sqlalchemy import create_engine
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from controller.book import tables_wet  # noqa: F401  (its tables are in the metadata)
+from controller.book import tables_chemistry, tables_wet  # noqa: F401  (in the metadata)
 from controller.book.book import Book
 from controller.book.entries import RunKind
 from controller.book.faults import BookFault
