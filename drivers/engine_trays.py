@@ -165,10 +165,15 @@ class EngineTrays:
 
 
 def _count(sheet: Through, at: datetime, book: Book) -> list[str]:
-    """Count a sheet through its baths, in the book's thread; gives what is to be said."""
+    """Keep a sheet's steps and count it through its baths, in the book's thread.
+
+    Gives what is to be said.
+    """
+    from controller.book import wet
     from controller.chemistry.bath import Base
     from controller.chemistry.shelf import count_through, standing
 
+    wet.keep(book, sheet, at)
     if not standing(book, at):
         return []  # nobody keeps baths
     trays = [lay.tray for lay in sheet.lay]

@@ -9,6 +9,7 @@ from typing import Annotated, Optional
 import typer
 
 from ui.cli_backup import backup_app
+from ui.cli_batch import batch_app
 from ui.cli_book import book_app
 from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
@@ -56,6 +57,7 @@ rig_app.add_typer(counters_app, name="counters")
 rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(trays_app, name="trays")
+trays_app.add_typer(batch_app, name="batch")
 app.add_typer(chemistry_app, name="chemistry")
 app.add_typer(paper_app, name="paper")
 app.add_typer(book_app, name="book")

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
 
 from controller.bench import Bench
+from controller.book import wet as wet_kept
 from controller.book.book import Book
 from controller.chemistry.bath import Base
 from controller.chemistry.shelf import count_through
@@ -87,6 +88,7 @@ def carry_out_imagined(
         tell((at_ns - EVENING_NS) / 1e9, cue)
     for sheet in virtual.through:
         world.trays_took(sheet.mark, _times_of(sheet.lay))
+        wet_kept.keep(book, sheet, datetime.now(UTC))
         for said in count_through(
             book,
             [lay.tray for lay in sheet.lay],

@@ -20,6 +20,10 @@ from controller.ports import Cue, Sound
 from controller.wet.line import Kind, Lay, Line, Move
 from controller.wet.process import Process
 
+FIXER = "fix"  # what every fixing bath is called, with more around it
+# silver that is left stains in selenium: common practice, no source
+UNDER_FIXED = "not fixed in full: fix it again, and wash, before any toning"
+
 
 class WetTimes(msgspec.Struct, frozen=True):
     """What the clock goes by, all in seconds (common practice, no source)."""
@@ -40,6 +44,12 @@ class Through(msgspec.Struct, frozen=True):
     base: str
     lay: tuple[Lay, ...]
     left_out: bool = False  # taken off the clock before its end
+    fixers: int = 0  # how many of its process's trays fix
+
+    @property
+    def is_under_fixed(self) -> bool:
+        """Was it taken away before all of its fixing?"""
+        return sum(FIXER in lay.tray for lay in self.lay) < self.fixers
 
     @property
     def remark(self) -> Remark | None:
@@ -55,6 +65,8 @@ class Through(msgspec.Struct, frozen=True):
             for lay in self.lay
         ]
         end = "; taken off the clock" if self.left_out else ""
+        if self.is_under_fixed:
+            end += f"; {UNDER_FIXED}"
         return f"trays, {self.process}: {', '.join(parts) or 'nothing'}{end}"
 
 
@@ -271,6 +283,7 @@ def _through(line: Line) -> Through:
         line.process.base,
         tuple(line.lay),
         left_out=not line.is_over,
+        fixers=sum(FIXER in step.name for step in line.process.steps),
     )
 
 

@@ -8,6 +8,7 @@ from controller.book import (  # noqa: F401  (in the metadata by import)
     tables_chemistry,
     tables_papers,
     tables_prints,
+    tables_wet,
 )
 from controller.book.tables import metadata
 

@@ -151,7 +151,19 @@ def test_a_sheet_that_gets_more_light_is_counted_no_more():
     heard(clock, 140.0)
     clock.take_off("K7")
     (through,) = clock.through()
-    assert through.words.endswith("taken off the clock")
+    assert "taken off the clock" in through.words
+
+
+@pytest.mark.parametrize(("until_s", "under_fixed"), [(200.0, True), (300.0, False)])
+def test_a_print_taken_away_before_its_fixing_is_marked_with_the_remedy(until_s, under_fixed):
+    """Off the clock in the fixer it must be fixed again before toning; after it nothing is said."""
+    clock = WetClock()
+    clock.start(0, "K7", "r1", FIBRE)
+    heard(clock, until_s)
+    clock.take_off("K7")
+    (through,) = clock.through()
+    assert through.is_under_fixed is under_fixed
+    assert ("fix it again" in through.words) is under_fixed
 
 
 def test_a_sheet_can_be_put_in_at_once():

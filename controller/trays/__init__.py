@@ -1,0 +1,1 @@
+"""What happens to prints after the light: kept sheet by sheet; batches cleared, toned, washed."""

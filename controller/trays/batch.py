@@ -1,0 +1,159 @@
+"""A batch: prints that gathered in the holding bath and go on together, another day if need be.
+
+What has been done is the only state: the next step is the first of the way that has not been.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from difflib import get_close_matches
+
+import msgspec
+
+from controller.errors import BadInput, Refused
+from controller.trays.happened import REMEDY, StepWet
+from controller.trays.way import STANDARD_C, Step, Way, Work
+
+
+class Sheet(msgspec.Struct, frozen=True):
+    """A print of a batch. ``under_fixed``: what was last heard of its fixing was not enough."""
+
+    mark: str
+    record_id: str = ""
+    under_fixed: bool = False
+
+
+class Batch(msgspec.Struct, frozen=True):
+    """A batch as it stands. ``done`` has what the batch went through, in order."""
+
+    number: int
+    way: Way
+    sheets: tuple[Sheet, ...]
+    begun_at: datetime
+    done: tuple[StepWet, ...] = ()
+
+    @property
+    def next(self) -> Step | None:
+        """Give the next step; None when it has been through."""
+        names = {step.name for step in self.done}
+        return next((step for step in self.way.step if step.name not in names), None)
+
+    @property
+    def under_fixed(self) -> list[str]:
+        """Give the marks of prints that need to be fixed again."""
+        return [sheet.mark for sheet in self.sheets if sheet.under_fixed]
+
+
+def step_named(way: Way, name: str) -> Step:
+    """Find a step. Raises BadInput."""
+    found = {step.name.casefold(): step for step in way.step}
+    key = name.strip().casefold()
+    if key not in found:
+        near = get_close_matches(key, found, 1)
+        right = near[0] if near else f"one of {', '.join(found)}"
+        raise BadInput(f'"{name}" is no step of {way.name}', "step", right)
+    return found[key]
+
+
+def may_do(batch: Batch, step: Step) -> None:
+    """Raise Refused if the batch should not go into a step now.
+
+    Steps keep their order: toner and bleach stain where fixer remains. Nothing is toned while a
+    print is under-fixed.
+    """
+    if step.name in {each.name for each in batch.done}:
+        raise Refused(f"{step.name} is done already", ("another batch for the same prints",))
+    due = batch.next
+    if due is not None and due.name != step.name:
+        raise Refused(f"{due.name} comes before {step.name}", (f"{due.name} first",))
+    marks = batch.under_fixed
+    if step.work is Work.TONE and marks:
+        raise Refused(
+            f"{' and '.join(marks)} {'is' if len(marks) == 1 else 'are'} under-fixed: {REMEDY}",
+            (f"dryside batch fix {' '.join(marks)}", f"dryside batch out {batch.number} MARK"),
+        )
+
+
+def do(
+    batch: Batch, step: Step, at: datetime, *, actual_s: float, celsius: float = STANDARD_C
+) -> tuple[StepWet, list[str]]:
+    """Take a step as done; gives it with what is to be warned of.
+
+    Raises Refused (see ``may_do``), BadInput for a temperature that is none.
+    """
+    may_do(batch, step)
+    planned_s, least_s = step.at(step.time_s, celsius), step.at(step.least_s, celsius)
+    warnings = []
+    if actual_s < least_s:
+        remedy = "give it the rest" if step.work is not Work.TONE else "look whether it is even"
+        warnings.append(f"{step.name} was shorter than {spoken(least_s)}: {remedy}")
+    if step.most_s is not None and actual_s > step.most_s:
+        warnings.append(f"{step.name} was longer than {spoken(step.most_s)}: look at the prints")
+    note = "; ".join(warnings)
+    return StepWet(step.name, planned_s, actual_s, at, step.dilution, 0.0, celsius, note), warnings
+
+
+def merged(into: Batch, other: Batch) -> tuple[Sheet, ...]:
+    """Give the sheets of two batches as one. Raises Refused where they are not equally far."""
+    if into.number == other.number:
+        raise Refused("a batch cannot be merged with itself", ("two batches",))
+    if into.way != other.way:
+        raise Refused(
+            f"batch {into.number} goes through {into.way.name}, batch {other.number} through "
+            f"{other.way.name}",
+            ("batches of one way",),
+        )
+    if [step.name for step in into.done] != [step.name for step in other.done]:
+        least = min(into, other, key=lambda batch: len(batch.done))
+        due = least.next.name if least.next else "the end"
+        raise Refused("they are not equally far", (f"batch {least.number} through {due} first",))
+    marks = {sheet.mark for sheet in into.sheets}
+    return (*into.sheets, *(sheet for sheet in other.sheets if sheet.mark not in marks))
+
+
+def spoken(seconds: float) -> str:
+    """Say a time: 45 s, 5 min, 2 min 30."""
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    minutes, rest = divmod(whole, 60)
+    return f"{minutes} min {rest:02d}" if rest else f"{minutes} min"
+
+
+def card(batch: Batch, celsius: float = STANDARD_C) -> list[str]:
+    """Write the card for the sink: prints, steps with their times, what to beware of."""
+    lines = [f"Batch {batch.number}: {batch.way.name}, {batch.way.about}"]
+    lines.append(f"Prints ({len(batch.sheets)}): {' '.join(s.mark for s in batch.sheets)}")
+    done = {step.name: step for step in batch.done}
+    for number, step in enumerate(batch.way.step, start=1):
+        if step.name in done:
+            was = done[step.name]
+            lines.append(f"  x {number}. {step.name}: {spoken(was.actual_s)}")
+            continue
+        text = f"  _ {number}. {step.name}{' ' + step.dilution if step.dilution else ''}: "
+        text += spoken(step.at(step.time_s, celsius))
+        if step.changes > 1:
+            text += f" in {step.changes} changes of water"
+        bounds = f"at least {spoken(step.at(step.least_s, celsius))}" if step.least_s else ""
+        if step.most_s is not None:
+            bounds += f"{', ' if bounds else ''}at most {spoken(step.most_s)}"
+        lines.append(f"{text} ({bounds})" if bounds else text)
+    if batch.under_fixed:
+        lines.append(f"FIX AGAIN FIRST: {' '.join(batch.under_fixed)} ({REMEDY})")
+    lines += [f"- {text}" for text in batch.way.caution]
+    lines.append(f"Times at {celsius:g} C; the makers' data sheets go before them.")
+    return lines
+
+
+def calls(step: Step, celsius: float = STANDARD_C) -> list[tuple[float, str]]:
+    """Give what is called in a step, and when, in seconds from its start; the last is its end."""
+    whole_s = step.at(step.time_s, celsius)
+    out = [(0.0, f"{step.name}, {spoken(whole_s)}")]
+    fill_s = whole_s / step.changes
+    for fill in range(2, step.changes + 1):
+        out.append(((fill - 1) * fill_s, f"change the water, {fill} of {step.changes}"))
+    for left_s, text in ((60.0, "one minute left"), (10.0, "ten")):
+        if whole_s >= 2 * left_s:
+            out.append((whole_s - left_s, text))
+    out.append((whole_s, f"{step.name} done, lift and drain"))
+    return sorted(out, key=lambda call: call[0])

@@ -1,0 +1,127 @@
+"""The wet side in the book: kept, read back, and what it makes of batches."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from controller.book import wet
+from controller.book.book import Book
+from controller.errors import BadInput, Refused
+from controller.trays.batch import Batch, do, may_do
+from controller.trays.happened import StepWet, sheet_wet
+from controller.trays.way import shipped
+from controller.wet.clock import Through
+from controller.wet.line import Lay
+from tests.controller.book.histories import now
+
+SELENIUM = shipped()["selenium"]
+
+
+def fix(actual_s: float) -> StepWet:
+    """A fix of two minutes that took so long."""
+    return StepWet("fixer", 120.0, actual_s, now(), "fixer", 3.0, 20.5)
+
+
+def go_on(book: Book, batch: Batch, steps: int = 1) -> Batch:
+    """Take so many steps as done in their usual time."""
+    for _ in range(steps):
+        assert batch.next is not None
+        done, _ = do(batch, batch.next, now(), actual_s=batch.next.time_s)
+        batch = wet.step_done(book, batch, done)
+    return batch
+
+
+def test_what_a_sheet_got_is_there_after_a_restart(path: Path) -> None:
+    """Every figure of every step, and what it comes to."""
+    steps = [StepWet("developer", 120.0, 124.0, now(), "developer", 4.0, 20.0), fix(90.0)]
+    sheet = sheet_wet("K7", "0190-a", "fibre", steps)
+    with Book.open(path, now=now) as book:
+        wet.put_down(book, sheet)
+    with Book.open(path, now=now) as book:
+        assert wet.sheets_wet(book, "K7") == [sheet]
+        assert wet.sheets_wet(book, "K7", "another") == []
+    assert sheet.under_fixed
+
+
+def test_what_the_clock_saw_keeps_a_batch_from_the_toner(book: Book) -> None:
+    """A print that was taken away before its fixer is under-fixed, though no fixer has a row."""
+    lay = (Lay("developer", 120.0, 121.0, 1.0), Lay("stop", 30.0, 30.0, 0.0))
+    came = Through("K7", "", "fibre", "fibre", lay, left_out=True, fixers=1)
+    wet.keep(book, came, now(), celsius=20.0)
+    (sheet,) = wet.sheets_wet(book, "K7")
+    assert sheet.under_fixed
+    assert [(now() - step.at).total_seconds() for step in sheet.steps] == [151.0, 30.0]
+    assert wet.begin(book, SELENIUM, ["K7"], now()).under_fixed == ["K7"]
+    fixed = (*lay, Lay("fixer", 120.0, 120.0, 0.0))
+    wet.keep(book, Through("K8", "", "fibre", "fibre", fixed, fixers=1), now())
+    assert wet.begin(book, SELENIUM, ["K8"], now()).under_fixed == []
+
+
+def test_a_batch_waits_for_another_day(path: Path) -> None:
+    """Prints, way and what is done are as they were."""
+    with Book.open(path, now=now) as book:
+        before = go_on(book, wet.begin(book, SELENIUM, ["K7", "K8"], now()), 2)
+    with Book.open(path, now=now) as book:
+        assert wet.batch(book, before.number) == before
+        assert wet.batches(book) == [before]
+    assert before.next is not None
+    assert before.next.name == "wash"
+
+
+def test_a_print_fixed_again_takes_its_batch_back_to_the_rinse(book: Book) -> None:
+    """Fixer that came in after the wash would stain in the toner."""
+    wet.fixed(book, ["K8"], fix(60.0))
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7", "K8"], now()), 3)
+    assert batch.under_fixed == ["K8"]
+    toner = SELENIUM.step[3]
+    with pytest.raises(Refused, match="K8 is under-fixed"):
+        may_do(batch, toner)
+    wet.fixed(book, ["K8"], fix(120.0))
+    batch = wet.batch(book, batch.number)
+    assert batch.under_fixed == []
+    with pytest.raises(Refused, match="rinse comes before"):
+        may_do(batch, toner)
+    may_do(go_on(book, batch, 3), toner)
+
+
+def test_a_print_taken_out_keeps_what_it_got_and_is_free_for_another_batch(book: Book) -> None:
+    """Until then another batch refuses it."""
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7", "K8"], now()))
+    with pytest.raises(Refused, match="K8 is in batch 1, which is not through"):
+        wet.begin(book, SELENIUM, ["K8"], now())
+    batch = wet.take_out(book, batch.number, "K8", now())
+    assert [sheet.mark for sheet in batch.sheets] == ["K7"]
+    assert [step.name for step in wet.sheets_wet(book, "K8")[0].steps] == ["rinse"]
+    wet.begin(book, SELENIUM, ["K8"], now())
+    with pytest.raises(BadInput, match="batch 1 has no K8"):
+        wet.take_out(book, batch.number, "K8", now())
+
+
+def test_a_refused_batch_leaves_nothing_behind(book: Book) -> None:
+    """A mark that is given twice begins no batch."""
+    with pytest.raises(BadInput, match="K7 is given twice"):
+        wet.begin(book, SELENIUM, ["K7", "K7"], now())
+    assert wet.batches(book) == []
+
+
+def test_merged_batches_go_on_as_one_with_their_rows(book: Book) -> None:
+    """The other's number leads to the one that it went on in."""
+    first = go_on(book, wet.begin(book, SELENIUM, ["K7"], now()))
+    second = go_on(book, wet.begin(book, SELENIUM, ["K8"], now()))
+    one = go_on(book, wet.merge(book, first.number, second.number, now() + timedelta(days=1)))
+    assert [sheet.mark for sheet in one.sheets] == ["K7", "K8"]
+    names = [step.name for found in wet.sheets_wet(book, "K8") for step in found.steps]
+    assert names == ["rinse", "clearing bath"]
+    with pytest.raises(BadInput, match="batch 2 went on in batch 1"):
+        wet.batch(book, second.number)
+
+
+def test_prints_are_added_only_before_the_first_step(book: Book) -> None:
+    """Later ones make a batch of their own and are merged."""
+    batch = wet.begin(book, SELENIUM, ["K7"], now())
+    batch = go_on(book, wet.add(book, batch.number, ["K8"]))
+    with pytest.raises(Refused, match="batch 1 is past its rinse"):
+        wet.add(book, batch.number, ["K9"])

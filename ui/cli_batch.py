@@ -1,0 +1,177 @@
+"""The command line of batches: prints that are cleared, toned and washed together."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from ui.options import JsonOption
+
+batch_app = typer.Typer(
+    help="Batches of prints from the holding bath: cleared, toned and washed together.",
+    no_args_is_help=True,
+)
+
+Number = Annotated[int, typer.Argument(metavar="BATCH", min=1, help="Its number.")]
+Marks = Annotated[list[str], typer.Argument(metavar="MARKS", help="Pencil marks: K7 K8.")]
+TimeOption = Annotated[str, typer.Option(help="How long, draining included: 5m, 90s.")]
+CelsiusOption = Annotated[float, typer.Option(help="How warm the bath was.")]
+
+
+@batch_app.command("ways")
+def batch_ways(json_: JsonOption = False) -> None:
+    """List the shipped ways; a file of your own has the same form."""
+    from ui.commands.batch import ways
+
+    ways(json_=json_)
+
+
+@batch_app.command("example")
+def batch_example(
+    way: Annotated[str, typer.Argument(metavar="WAY", help="The way to begin with.")] = "selenium",
+) -> None:
+    """Print a way as a file, to be changed by the makers' data sheets."""
+    from ui.commands.batch import example
+
+    example(way)
+
+
+@batch_app.command("check")
+def batch_check(
+    file: Annotated[str, typer.Argument(help="A file with a way of your own.")],
+) -> None:
+    """Check a way of your own, and show it."""
+    from ui.commands.batch import check
+
+    check(file)
+
+
+@batch_app.command("new")
+def batch_new(
+    marks: Marks,
+    way: Annotated[
+        str, typer.Option(help="clear-and-wash, selenium, wash, changes, resin-coated, or a file.")
+    ] = "clear-and-wash",
+    json_: JsonOption = False,
+) -> None:
+    """Begin a batch of the prints that wait in the holding bath."""
+    from ui.commands.batch import new
+
+    new(marks, way, json_=json_)
+
+
+@batch_app.command("add")
+def batch_add(number: Number, marks: Marks, json_: JsonOption = False) -> None:
+    """Add prints to a batch that has not begun."""
+    from ui.commands.batch import add
+
+    add(number, marks, json_=json_)
+
+
+@batch_app.command("out")
+def batch_out(
+    number: Number,
+    mark: Annotated[str, typer.Argument(metavar="MARK", help="The print.")],
+    json_: JsonOption = False,
+) -> None:
+    """Take a print out of a batch."""
+    from ui.commands.batch import out
+
+    out(number, mark, json_=json_)
+
+
+@batch_app.command("merge")
+def batch_merge(
+    into: Number,
+    other: Annotated[int, typer.Argument(metavar="OTHER", min=1, help="It goes on in the first.")],
+    json_: JsonOption = False,
+) -> None:
+    """Let two batches that are equally far go on as one."""
+    from ui.commands.batch import merge
+
+    merge(into, other, json_=json_)
+
+
+@batch_app.command("list")
+def batch_list(json_: JsonOption = False) -> None:
+    """List the batches, the newest first, and what is next for each."""
+    from ui.commands.batch import list_batches
+
+    list_batches(json_=json_)
+
+
+@batch_app.command("card")
+def batch_card(number: Number, celsius: CelsiusOption = 20.0, json_: JsonOption = False) -> None:
+    """Show a batch as a card for the sink: prints, steps, times, cautions."""
+    from ui.commands.batch import show_card
+
+    show_card(number, celsius, json_=json_)
+
+
+@batch_app.command("did")
+def batch_did(
+    number: Number,
+    step: Annotated[str, typer.Argument(metavar="STEP", help="Which; else the next.")] = "",
+    time: TimeOption = "",
+    celsius: CelsiusOption = 20.0,
+    json_: JsonOption = False,
+) -> None:
+    """Write that a batch has been through a step; its usual time if you give none."""
+    from ui.commands.batch import did
+
+    did(number, step, time, celsius, json_=json_)
+
+
+@batch_app.command("time")
+def batch_time(
+    number: Number,
+    celsius: CelsiusOption = 20.0,
+    faster: Annotated[
+        float, typer.Option(min=1, max=100_000, help="Try it out, so many times faster; not kept.")
+    ] = 1.0,
+) -> None:
+    """Time the next step by the clock, call its end, and write it down."""
+    from ui.commands.batch import time_step
+
+    time_step(number, celsius, faster)
+
+
+@batch_app.command("fix")
+def batch_fix(
+    marks: Marks,
+    time: TimeOption = "2m",
+    planned: Annotated[str, typer.Option(help="How long it should have been.")] = "2m",
+    celsius: CelsiusOption = 20.0,
+    json_: JsonOption = False,
+) -> None:
+    """Write that prints were fixed (again), in or out of a batch."""
+    from ui.commands.batch import fix
+
+    fix(marks, time, planned, celsius, json_=json_)
+
+
+@batch_app.command("test")
+def batch_test(
+    number: Number,
+    test: Annotated[str, typer.Argument(metavar="silver|hypo", help="What may have stayed.")],
+    seen: Annotated[
+        str, typer.Option(metavar="none|faint|clear", help="The stain, once you have looked.")
+    ] = "",
+    json_: JsonOption = False,
+) -> None:
+    """Lead through a test for silver or fixer that stayed, and say what its outcome asks for."""
+    from ui.commands.batch import test as command
+
+    command(number, test, seen, json_=json_)
+
+
+@batch_app.command("sheet")
+def batch_sheet(
+    mark: Annotated[str, typer.Argument(metavar="MARK", help="The print.")],
+    json_: JsonOption = False,
+) -> None:
+    """Show all that a print got in the trays."""
+    from ui.commands.batch import sheet
+
+    sheet(mark, json_=json_)
