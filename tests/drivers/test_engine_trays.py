@@ -10,6 +10,7 @@ from time import monotonic, monotonic_ns
 import pytest
 
 from controller.book.book import Book
+from controller.book.wet import sheets_wet
 from controller.chemistry import shelf
 from controller.chemistry.bath import EIGHT_BY_TEN_M2
 from controller.chemistry.product import shipped
@@ -103,6 +104,22 @@ def wet(tmp_path: Path) -> Iterator[Callable[[Rig], Wet]]:
         each.close()
 
 
+def test_a_sheet_taken_from_the_fixer_is_kept_as_under_fixed(wet: Callable[[Rig], Wet]) -> None:
+    """What was counted no more before its fixing waits in the book for the remedy."""
+    made = wet(rig("wet"))
+    trays = made.trays
+    trays.asked(0, OfTrays("put-in", "K7"))
+    for _ in range(5):  # up to the fixer
+        assert trays.next_ns is not None
+        trays.step(trays.next_ns)
+    trays.asked(ns(200), OfTrays("take-off", "K7"))
+    made.close()
+    with Book.open(made.path, now=lambda: datetime.now(UTC)) as book:
+        (kept,) = sheets_wet(book, "K7")
+    assert kept.under_fixed
+    assert kept.steps[-1].actual_s == 0.0
+
+
 def test_a_sheet_counts_through_the_baths_that_are_kept(wet: Callable[[Rig], Wet]) -> None:
     """What came through is counted by its trays in the book, and a worn bath is spoken of."""
     made = wet(rig("wet"))
@@ -125,6 +142,10 @@ def test_a_sheet_counts_through_the_baths_that_are_kept(wet: Callable[[Rig], Wet
     with Book.open(made.path, now=lambda: datetime.now(UTC)) as book:
         (bath,) = shelf.standing(book, datetime.now(UTC))
         assert bath.area_m2 == pytest.approx(EIGHT_BY_TEN_M2)
+        (kept,) = sheets_wet(book, "K7")
+    assert [step.name for step in kept.steps] == ["developer", "stop", "fixer"]
+    assert [step.actual_s for step in kept.steps] == [120.0, 30.0, 120.0]
+    assert not kept.under_fixed
 
 
 def test_what_was_chosen_is_chosen_still_the_next_evening(wet: Callable[[Rig], Wet]) -> None:

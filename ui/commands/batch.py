@@ -1,4 +1,4 @@
-"""``dryside trays batch``: prints that are cleared, toned and washed together, and what each got."""
+"""``dryside trays batch``: prints cleared, toned and washed together, and what each got."""
 
 from __future__ import annotations
 
