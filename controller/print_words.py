@@ -7,6 +7,7 @@ from datetime import datetime
 
 from controller.book.print_entries import Negative, PrintEntry
 from controller.book.whole import WholePrint
+from controller.events import Fate
 from controller.score.report import score_lines
 from controller.stops import format_time
 
@@ -22,6 +23,8 @@ def print_line(one: PrintEntry, when: Callable[[datetime], str]) -> str:
     """Tell a print in one line of a list."""
     stars = "*" * one.rating if one.rating else ""
     places = [place.written for place in one.editions]
+    if one.fate is Fate.SPOILED:
+        places.append("spoiled since")
     about = ", ".join(filter(None, [one.title, one.negative, one.paper, *places, one.went]))
     return f"{when(one.made_at)}  {one.mark}  #{one.print_id:<5}  {stars:5}  {about}"
 
