@@ -5,22 +5,16 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import msgspec
-from sqlalchemy import Connection, column, func, inspect, select, table
+from sqlalchemy import Connection, func, select
 
 from controller.book.print_entries import PrintEntry
 from controller.book.tables_chemistry import bath, bath_use
+from controller.book.tables_wet import wet_step
 from controller.chemistry.bath import What
 
 # A mark comes again after some evenings; what is counted on it within these days is this print.
 SAME_MARK = timedelta(days=3)
 CLOCK = timedelta(minutes=5)  # a print is counted after it was exposed; clocks are set by hand
-
-# Looked up by name: a book that never knew the clock of the trays has no such table.
-_STEP = table(
-    "wet_step",
-    *(column(name) for name in ("id", "mark", "record_id", "tray", "name", "actual_s")),
-    *(column(name) for name in ("temperature_c", "note")),
-)
 
 
 class WetStep(msgspec.Struct, frozen=True):
@@ -45,10 +39,8 @@ class BathThen(msgspec.Struct, frozen=True):
 
 def wet_steps(db: Connection, entry: PrintEntry) -> list[WetStep]:
     """Give the steps that a print went through, the first one first."""
-    if not inspect(db).has_table(_STEP.name):
-        return []
-    at = _STEP.c
-    query = select(_STEP).where(at.mark == entry.mark, at.record_id == entry.record_id)
+    at = wet_step.c
+    query = select(wet_step).where(at.mark == entry.mark, at.record_id == entry.record_id)
     return [
         WetStep(row.tray or row.name, row.actual_s, row.temperature_c, row.note)
         for row in db.execute(query.order_by(at.id))

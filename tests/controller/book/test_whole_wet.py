@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from sqlalchemy import text
+from sqlalchemy import insert
 
 from controller.book.book import Book
+from controller.book.tables_wet import wet_step
 from controller.book.whole import whole_print
 from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base
 from controller.chemistry.shelf import count_sheet, discarded, made, standing
@@ -14,12 +15,6 @@ from controller.chemistry.since import baths_since
 from tests.controller.book.histories import now
 from tests.controller.book.test_chemistry import mixed
 from tests.controller.book.test_prints import lay_print
-
-STEP = (
-    "CREATE TABLE IF NOT EXISTS wet_step (id INTEGER PRIMARY KEY, mark TEXT, record_id TEXT, "
-    "process TEXT, batch_id INTEGER, name TEXT, tray TEXT, planned_s DOUBLE, actual_s DOUBLE, "
-    "late_s DOUBLE, temperature_c DOUBLE, note TEXT, under_fixed BOOLEAN, at DATETIME)"
-)
 
 
 def count(book: Book, mark: str, hours: float) -> None:
@@ -64,17 +59,12 @@ def test_steps_are_read_where_the_trays_were_timed(book: Book) -> None:
     """In their order, with the tray where one is named."""
     lay_print(book, "one", "K1")
     assert whole_print(book, "K1").wet_steps == ()
+    row = {"mark": "K1", "record_id": "one", "process": "fibre", "planned_s": 120.0}
+    row |= {"tray": "", "late_s": 0.0, "note": "", "at": now()}
     with book.changing() as db:
-        db.execute(text(STEP))
         for name, actual_s, warm in (("develop", 121.5, 19.5), ("stop", 30.0, None)):
-            db.execute(
-                text(
-                    "INSERT INTO wet_step (mark, record_id, process, name, tray, planned_s, "
-                    "actual_s, late_s, temperature_c, note, at) VALUES ('K1', 'one', 'fibre', "
-                    ":name, '', 120, :actual_s, 0, :warm, '', '2024-03-01 20:15:00.000000')"
-                ),
-                {"name": name, "actual_s": actual_s, "warm": warm},
-            )
+            step = {"name": name, "actual_s": actual_s, "temperature_c": warm}
+            db.execute(insert(wet_step).values(**row, **step))
     steps = whole_print(book, "K1").wet_steps
     assert [(s.bath, s.time_s, s.temperature_c) for s in steps] == [
         ("develop", 121.5, 19.5),
