@@ -178,6 +178,22 @@ class Plan(msgspec.Struct, frozen=True):
         return msgspec.json.decode(text, type=Plan)
 
 
+def light_s(plan: Plan, at: int) -> float:
+    """Say how long the light after one action lasts, up to the next that waits for a tap."""
+    lasts_s = 0.0
+    for action in plan.actions[at + 1 :]:
+        match action:
+            case Sheet() | Confirm() | Go() | Shine():
+                break
+            case Expose(dose_s=dose_s, pulses=pulses, gap_s=gap_s):
+                lasts_s += dose_s + (pulses - 1) * gap_s
+            case Dwell(time_s=time_s) | Wait(time_s=time_s):
+                lasts_s += time_s
+            case _:
+                pass
+    return lasts_s
+
+
 def describe(action: Action) -> str:
     """Tell one action in words."""
     match action:

@@ -30,6 +30,7 @@ from controller.plan import (
     Sheet,
     Shine,
     Wait,
+    light_s,
 )
 from controller.ports import Cue, Reading, Sound, Wants
 from controller.prompts import Choices, prompt_for
@@ -69,6 +70,7 @@ class Runner:
         next_mark: Callable[[], str],
         foot_down: bool = False,
         seen: SeenLamp | None = None,
+        wait_s: Callable[[int, float], int] | None = None,
     ) -> None:
         self.run = run
         self.bench = bench
@@ -78,6 +80,8 @@ class Runner:
         self._times = foot
         self._foot = Foot(foot, down=foot_down)
         self._next_mark = next_mark
+        self._wait_s = wait_s  # how long the trays ask light of so many seconds to wait
+        self._is_kept_back = False  # by them; the next tap goes all the same
         self._out: list[Output] = []
         self._begun = False
         self._now_ns = 0
@@ -265,6 +269,7 @@ class Runner:
         action = self._action
         assert isinstance(action, Sheet | Confirm | Go)
         self._go(State.WAITING if isinstance(action, Go) else State.ASKING)
+        self._is_kept_back = False
         self._said = prompt_for(action, self._mark)
         self._out.append(self._said)
         self._foot.deafen(now_ns)
@@ -279,11 +284,27 @@ class Runner:
             case Confirm(hands=hands):
                 self.bench.told(hands)
             case Go(lead_in_s=lead_in_s):
+                if self._trays_want_hands(now_ns, lead_in_s + light_s(self.run.plan, self._at)):
+                    return
                 self._out.append(Cue(sound=Sound.GO))
                 self._ready_ns = now_ns + ns(lead_in_s)
             case _:
                 return
         self._next(now_ns)
+
+    @property
+    def _goes_by_itself(self) -> bool:
+        return isinstance(self._action, Go) and self._action.after_s is not None
+
+    def _trays_want_hands(self, now_ns: int, busy_s: float) -> bool:
+        """Keep light back that would outlast the next move in the trays; a second tap overrides."""
+        wait_s = 0 if self._wait_s is None or self._is_kept_back else self._wait_s(now_ns, busy_s)
+        self._is_kept_back = wait_s > 0
+        if self._is_kept_back:
+            self._foot.deafen(now_ns)
+            self._out.append(Cue(f"wait {wait_s}", Sound.ATTENTION))
+            self._until_ns = now_ns + ns(wait_s)  # then the prompt comes again
+        return self._is_kept_back
 
     # -- before the light --------------------------------------------------------------------
 
@@ -521,6 +542,9 @@ class Runner:
             case State.ASKING | State.WAITING:
                 self._taken(now_ns)
             case State.PAUSED:
+                lead_in_s = self._times.lead_in_s
+                if self._trays_want_hands(now_ns, lead_in_s + self._hand.left_s):
+                    return
                 self._out.append(Cue(sound=Sound.GO))
                 self._ready_ns = now_ns + ns(self._times.lead_in_s)
                 self._intend(now_ns, resumed=True)
@@ -644,6 +668,9 @@ class Runner:
         match self.state:
             case State.WAITING if self._is_deserted:
                 pass  # a go that would have come by itself waits for a tap
+            case State.WAITING if self._is_kept_back and not self._goes_by_itself:
+                self._is_kept_back = False
+                self._out.append(self._said)
             case State.WAITING if self._foot.down:
                 self._until_ns = now_ns + ns(FOOT_LOOK_S)  # never light under a foot
             case State.WAITING:
@@ -672,6 +699,7 @@ class Runner:
                 self._out.append(Cue(text, Sound.FAULT))
                 self._until_ns = now_ns + ns(OUTPUT_WAIT_S)
             case State.PAUSED:
+                self._is_kept_back = False
                 self._out.append(self._said)
                 self._until_ns = now_ns + ns(self._times.paused_reminder_s)
             case State.CHOOSING if self._foot.down:

@@ -28,6 +28,8 @@ from controller.told import (
     Press,
     Wish,
 )
+from controller.wet.clock import Through
+from controller.wet.side import WetSide
 
 AFTERGLOW_NS = 2_000_000_000
 
@@ -38,6 +40,7 @@ class VirtualUnit:
     ``record`` keeps each event (and has kept it when it returns); ``tell`` is given each cue
     for a screen or a log. ``watch`` counts what paper has of its safe time. ``eye`` is a sensor
     that sees the lamp: it looks while the lamp is lit and for ``AFTERGLOW_NS`` after that.
+    ``wet`` are the trays; the runner should ask them (``WetSide.wait_s``).
     """
 
     def __init__(
@@ -53,6 +56,7 @@ class VirtualUnit:
         watch: RoomWatch | None = None,
         eye: Eye | None = None,
         saw: Callable[[Reading], None] = lambda _reading: None,
+        wet: WetSide | None = None,
     ) -> None:
         self.runner = runner
         self.now_ns = now_ns
@@ -64,6 +68,8 @@ class VirtualUnit:
         self._watch = watch
         self._eye = eye
         self._saw = saw
+        self._wet = wet
+        self.through: list[Through] = []  # what came out of the trays
         self._eye_ns: int | None = None  # when it looks next
         self._pulse_lit = False
         self._eye_until_ns = now_ns
@@ -78,6 +84,7 @@ class VirtualUnit:
         """When something happens next; None: never, unless a pedal is pressed."""
         times = [self._keeper_ns, self.runner.next_ns, self._world.next_ns(), self._contact.next_ns]
         times += [self._watch.next_ns if self._watch else None, self._eye_ns]
+        times.append(self._wet.next_ns if self._wet else None)
         return min((t for t in times if t is not None), default=None)
 
     def run(self) -> None:
@@ -103,6 +110,18 @@ class VirtualUnit:
         while self._eye and self._eye_ns is not None:
             self.now_ns = max(self.now_ns, self._eye_ns)
             self._look(self._eye)
+
+    def go_on_to_trays(self) -> list[tuple[int, Cue]]:
+        """Let what was exposed go through its trays, when the plan is over; gives what is said."""
+        said: list[tuple[int, Cue]] = []
+        while self._wet and self._wet.next_ns is not None:
+            self.now_ns = max(self.now_ns, self._wet.next_ns)
+            said += [(self.now_ns, cue) for cue in self._tend_trays(self._wet)]
+        self.through = self._wet.through() if self._wet else []
+        for sheet in self.through:
+            if sheet.remark:
+                self._record(sheet.remark)
+        return said
 
     def press(self, down: bool) -> None:
         """Let the pedal go down or come up now."""
@@ -138,9 +157,17 @@ class VirtualUnit:
             self._watched(None)
         if self._eye and self._eye_ns is not None and self.now_ns >= self._eye_ns:
             self._look(self._eye)
+        if self._wet and self._wet.next_ns is not None and self.now_ns >= self._wet.next_ns:
+            self._tend_trays(self._wet)
         runner_ns = self.runner.next_ns
         if runner_ns is not None and self.now_ns >= runner_ns:
             self._hear(None)
+
+    def _tend_trays(self, wet: WetSide) -> list[Cue]:
+        said = wet.step(self.now_ns)
+        for cue in said:
+            self._do(cue)
+        return said
 
     def _look(self, eye: Eye) -> None:
         looks_on = self._pulse_lit or self.now_ns < self._eye_until_ns
@@ -192,6 +219,8 @@ class VirtualUnit:
             case _:
                 self._record(output)
                 self._watched(output)
+                for cue in self._wet.hear(self.now_ns, output) if self._wet else ():
+                    self._do(cue)
 
     def _watched(self, heard: Heard | None) -> None:
         """Let the watch over paper hear it, and do what follows."""

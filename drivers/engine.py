@@ -46,6 +46,7 @@ from drivers.engine_desk import EngineDesk
 from drivers.engine_pedals import Back, EnginePedals, Gone, Moved
 from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
+from drivers.engine_trays import EngineTrays
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Arrange,
@@ -53,6 +54,7 @@ from drivers.engine_words import (
     DeskIs,
     Hello,
     Leave,
+    OfTrays,
     Play,
     Please,
     Refusal,
@@ -132,6 +134,9 @@ class Engine:
         )
         self._notes += self._room.notices
         self._pedals = EnginePedals(rig, self._wake)
+        self._trays = EngineTrays(
+            rig, self._writer, self._store, folder=book.parent, wake=self._wake
+        )
         self._start_lights()
         self._pedals.open()
         self._talk = TalkingBook.of(rig, run, book.parent)  # last: the keeper comes first
@@ -168,6 +173,8 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._room.close()
+        for remark in self._trays.close():
+            self._writer.write(remark)
         self._counters.close(monotonic_ns())
         self._store.close()
         self._writer.close()
@@ -205,6 +212,7 @@ class Engine:
         for put in self._rests.due(now_ns):
             self._link.send(put)
         self._room.step(now_ns)
+        self._do_all(self._trays.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
             self._menu(self._desk.step(now_ns, self._room.offers))
@@ -224,6 +232,7 @@ class Engine:
             self._rests.next_ns,
             self._room.next_ns,
             self._pedals.next_ns,
+            self._trays.next_ns,
         )
         times += [t for t in more if t is not None]
         timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
@@ -236,7 +245,8 @@ class Engine:
         if self._linger_ns is None:
             return False
         # with neither client nor pedal nobody can ever answer a prompt; light is never cut short
-        if self._clients or (self._at_work and (self._pedals or self._lamp_is_lit)):
+        served = self._at_work and (self._pedals or self._lamp_is_lit)
+        if self._clients or served or self._trays.is_busy:
             self._alone_ns = None
             return False
         if self._alone_ns is None:
@@ -364,6 +374,7 @@ class Engine:
         """While the lamp is lit neither the collector nor the disk may hold up a pause."""
         self._store.hold(lit=lit)
         self._senses.lit(lit=lit)
+        self._trays.lit(lit=lit)
         if lit:
             gc.disable()
         else:
@@ -375,6 +386,7 @@ class Engine:
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
+        self._do_all(self._trays.hear(monotonic_ns(), event))
         if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
             self._room.hear(event)
         if isinstance(event, RunBegun):
@@ -409,6 +421,7 @@ class Engine:
             next_mark=self._writer.next_mark,
             foot_down=self._pedals.foot_down,
             seen=self._senses.seen,
+            wait_s=self._trays.wait_s,
         )
         self._over_told = False
         gc.collect()
@@ -468,8 +481,8 @@ class Engine:
                 case Moved(name, down) if name == BOX:
                     self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
                 case Moved(name, down) if name in self._pedals.wet:
-                    if down:  # it belongs to the trays, and never reaches what could light a lamp
-                        self._tell(Cue(sound=Sound.NOT_TAKEN))
+                    # it belongs to the trays, and never reaches what could light a lamp
+                    self._do_all(self._trays.pedal(now_ns, name, down))
                 case Moved(_, down):
                     self._press(down)
                 case Gone():
@@ -482,7 +495,7 @@ class Engine:
         if gone.name == BOX:
             self._room.box_is(BoxIs(True))  # who knows?
         elif gone.name in self._pedals.wet:
-            pass
+            self._trays.pedal_gone(gone.name)
         elif self._at_work:
             self._hear(PedalGone(gone.was_down, gone.last))
         elif gone.was_down:
@@ -494,8 +507,14 @@ class Engine:
             return
         if self._at_work:
             self._hear(Press(down))
+            return
+        now_ns = monotonic_ns()
+        said = self._desk.step(now_ns, self._room.offers, down)
+        if self._trays.owns_pedal and said == [Cue(sound=Sound.NOT_TAKEN)]:
+            # a tap that chooses nothing here is about what the trays called last
+            self._do_all(self._trays.tap(now_ns))
         else:
-            self._menu(self._desk.step(monotonic_ns(), self._room.offers, down))
+            self._menu(said)
 
     def _take_book(self) -> None:
         sources = (self._writer, self._store, self._talk, self._senses)
@@ -532,6 +551,7 @@ class Engine:
                 )
                 self._clients.answer(client, self._desk_is())
                 self._clients.answer(client, self._room.views()[1])
+                self._clients.answer(client, self._trays.view())
                 if self._begun and self._at_work:
                     self._clients.answer(client, self._begun)
                 self._clients.dirty = True
@@ -545,6 +565,11 @@ class Engine:
                 except DrysideError as error:
                     self._clients.answer(client, Refusal(str(error)))
                 self._clients.say(self._desk_is())
+            case OfTrays():
+                try:
+                    self._do_all(self._trays.asked(now_ns, message))
+                except DrysideError as error:
+                    self._clients.answer(client, Refusal(str(error)))
             case Press(down=down):
                 self._press(self._pedals.space_bar(now_ns, down))
             case Please(wish=wish):
@@ -568,6 +593,8 @@ class Engine:
                 self._ending = True
 
     def _show(self) -> None:
+        if (trays := self._trays.news()) is not None:
+            self._clients.say(trays)
         if self._clients.dirty:
             idle = View(state=State.OVER, lit=dict(self._bench.lit))
             view = self._runner.view() if self._runner else idle

@@ -11,7 +11,7 @@ from controller.book.entries import Judged
 from controller.cross import Cross
 from controller.desk import Desk, Lying, Made
 from controller.errors import BadInput
-from controller.events import Fate
+from controller.events import Fate, Remark
 from controller.menu import Menu, OffersOfPaper, Said, Together
 from controller.orders import Order, Ordered
 from controller.ports import Cue, Sound
@@ -102,6 +102,8 @@ class EngineDesk:
         made = desk.made
         assert made is not None
         self._put(desk)
+        if under := self._rig.judged_under(picked.choice, Judged(desk.judged)):
+            self._book.write(Remark(made.record_id, under, mark=made.mark))
         self._book.ask(
             lambda book: book.add_pick(
                 picked.choice,

@@ -11,6 +11,7 @@ from controller.events import Event
 from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run
+from controller.wet.clock import TraysView
 
 ENGINE_SOCKET = "engine.sock"
 
@@ -55,6 +56,14 @@ class Say(msgspec.Struct, frozen=True, tag="say"):
     text: str
 
 
+class OfTrays(msgspec.Struct, frozen=True, tag="of-trays"):
+    """Something asked of the trays: choose (a process), put-in or take-off (a mark), or tap."""
+
+    what: str
+    name: str = ""
+    celsius: float = 20.0
+
+
 class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):
     """What lies ready on the desk, as JSON."""
 
@@ -96,7 +105,17 @@ ToEngine: TypeAlias = (
     | Shines
     | Talk
     | Say
+    | OfTrays
 )
 FromEngine: TypeAlias = (
-    Hello | View | PaperView | ProvingView | Cue | LowerCurtain | Refusal | DeskIs | Event
+    Hello
+    | View
+    | PaperView
+    | ProvingView
+    | TraysView
+    | Cue
+    | LowerCurtain
+    | Refusal
+    | DeskIs
+    | Event
 )

@@ -23,7 +23,8 @@ from drivers.talk_words import FromTalk, Halt, Lower, Resume, Skip, ToTalk
 from drivers.wire import Wire, pair
 
 if TYPE_CHECKING:
-    from controller.rig.model import Rig, TalkingFolder
+    from controller.rig.model import Rig
+    from controller.rig.talk import TalkingFolder
 
 _log = logging.getLogger(__name__)
 

@@ -8,6 +8,7 @@ from sim.room_settings import EASEL, TRAYS
 from sim.settings import SimulatorSettings
 from sim.sheet import DevelopedSheet, Sheet
 from sim.tungsten import Floats
+from sim.wet import FULL, Trays, Wet
 
 WALK = "walk"  # on the way: the mean of what falls at the easel and over the trays
 
@@ -15,9 +16,12 @@ WALK = "walk"  # on the way: the mean of what falls at the easel and over the tr
 class Carried:
     """A sheet that was taken away; it is developed when its way is over."""
 
-    def __init__(self, sheet: Sheet, settings: SimulatorSettings) -> None:
+    def __init__(
+        self, sheet: Sheet, settings: SimulatorSettings, trays: Trays | None = None
+    ) -> None:
         sheet.uncover()
         self._sheet = sheet
+        self._trays = trays
         carried_s = settings.carried_marks.get(sheet.laid.mark, settings.carried_s)
         easel_s, walk_s = settings.carried_easel_s, settings.carried_walk_s
         stages = [(EASEL, easel_s), (WALK, walk_s), (TRAYS, carried_s - easel_s - walk_s)]
@@ -37,4 +41,10 @@ class Carried:
             if left_s > here_s:
                 self._stages.insert(0, (where, left_s - here_s))
         if not self._stages and self.developed is None:
-            self.developed = self._sheet.develop()
+            self.developed = self._sheet.develop(self._took())
+
+    def _took(self) -> Wet:
+        if self._trays is None:
+            return FULL
+        laid = self._sheet.laid
+        return self._trays.took(laid.mark, laid.width_mm * laid.height_mm / 1e6)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from sim.picture import Lie
 from sim.shades import covered
 from sim.tungsten import Floats
+from sim.wet import FULL, Wet
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -50,7 +51,8 @@ class DevelopedSheet(NamedTuple):
 
     ``delivered_s`` is the lamp's light on each cell, in seconds of full light at the working
     aperture, by the name of the filter it came through ("none" where there was none).
-    ``lie`` tells where the sheet lay in the picture, ``soft_mm`` how wide the edges of tools were.
+    ``lie`` tells where the sheet lay in the picture, ``soft_mm`` how wide the edges of tools were,
+    ``wet`` what the trays did.
     """
 
     mark: str
@@ -65,6 +67,7 @@ class DevelopedSheet(NamedTuple):
     delivered_s: Mapping[str, Floats]
     lie: Lie
     soft_mm: float
+    wet: Wet = FULL
 
     def within(self, area: Sequence[str], *, margin_mm: float | None = None) -> NDArray[np.bool_]:
         """Tell which cells lie in an area of the picture, ``margin_mm`` or more from its edges.

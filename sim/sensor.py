@@ -32,6 +32,7 @@ class ImaginedSensor:
 
         given = dict(options)
         wire, room = given.pop("wire", None), given.pop("room", {})
+        given.pop("fail", None)  # of the board beside it, in the same table
         if not isinstance(wire, str) or not wire:
             raise PortFault(
                 f"option wire = {wire!r}: the imagined sensor needs the imagined board's file"

@@ -20,6 +20,7 @@ from sim.room_settings import (
     Place,
 )
 from sim.table import Table
+from sim.wet_settings import WetSettings
 
 Range = tuple[Annotated[float, Field(ge=0)], Annotated[float, Field(ge=0)]]
 
@@ -267,6 +268,9 @@ class SimulatorSettings(Table):
     cell_mm: float = Field(1.0, ge=0.25, le=2, description="grain of the simulated sheet")
 
     paper: PaperSettings = Field(default_factory=PaperSettings, description="the paper")
+    wet: WetSettings | None = Field(
+        None, description="the trays; none: a fresh and full process for every sheet"
+    )
     hands: HandsSettings = Field(default_factory=HandsSettings, description="the printer")
 
     @model_validator(mode="after")

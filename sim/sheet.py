@@ -23,6 +23,7 @@ from sim.room import Ground
 from sim.room_settings import BladeSettings
 from sim.shades import Shades
 from sim.tungsten import Floats
+from sim.wet import FULL, Wet, developed
 
 __all__ = ["LETTERS", "Box", "DevelopedSheet", "Patch", "Sheet", "middles"]
 
@@ -173,11 +174,11 @@ class Sheet:
         self._ground = None
         self._open = self._bare = np.ones(self._shape)
 
-    def develop(self) -> DevelopedSheet:
-        """Turn exposure into density."""
+    def develop(self, wet: Wet = FULL) -> DevelopedSheet:
+        """Turn exposure into density, as far as the trays do it."""
         self._spread()
         exposure = self._exposure + self._fog.lux_s
-        density = self._paper.developed(exposure)
+        density = developed(self._paper, exposure, wet)
         move = self._move
         return DevelopedSheet(
             self.laid.mark,
@@ -192,6 +193,7 @@ class Sheet:
             dict(self._lamp_s),
             self._lie,
             max(self._soft_mm, *self._cell),
+            wet,
         )
 
     # -- inside ------------------------------------------------------------------------------

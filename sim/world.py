@@ -28,6 +28,8 @@ from sim.spectra import lamp_spectrum
 from sim.supply import Supply
 from sim.tungsten import Floats
 from sim.variable import VariablePaper
+from sim.wet import Trays
+from sim.wet_settings import WetTimes
 
 # With reciprocity failure light must be followed closely while it changes.
 _CLOSE_NS, _CLOSE_FOR_NS, _FAR_NS = 2_000_000, 600_000_000, 100_000_000
@@ -79,6 +81,7 @@ class ImaginedWorld:
         self._at_trays = False
         self._sheet: Sheet | None = None
         self._sheets: list[Carried] = []
+        self._trays = Trays(s.wet) if s.wet else None
         self._on_their_way: list[Carried] = []
         self._now_ns: int | None = None
         self._changed_ns = 0
@@ -193,6 +196,11 @@ class ImaginedWorld:
                 if self._sheet is not None:
                     self._sheet.shade(self._shades)
 
+    def trays_took(self, mark: str, times: WetTimes) -> None:
+        """Say how long a sheet lies in the trays, before it is developed."""
+        if self._trays is not None:
+            self._trays.times[mark] = times
+
     def develop(self, now_ns: int) -> list[DevelopedSheet]:
         """Wait until the lamp is dark, take the sheet away, and give every developed sheet."""
         self._advance(now_ns)
@@ -288,7 +296,7 @@ class ImaginedWorld:
 
     def _take_away(self) -> None:
         if self._sheet is not None:
-            carried = Carried(self._sheet, self.settings)
+            carried = Carried(self._sheet, self.settings, self._trays)
             carried.go_on(0.0, self._safelight_lux, self._room_lux)
             self._sheets.append(carried)
             if carried.developed is None:

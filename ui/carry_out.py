@@ -5,10 +5,16 @@ from __future__ import annotations
 import sys
 
 from controller.errors import BadInput
+from controller.ports import Cue
 from controller.told import Run
 from drivers.places import run_folder
 from ui import show
 from ui.unit import Outcome, Unit, open_book
+
+
+def _tell(at_s: float, cue: Cue) -> None:
+    """Note what is said over the trays."""
+    show.note(f"{int(at_s // 60):3}:{at_s % 60:04.1f}  {cue.text}")
 
 
 def carry_out(
@@ -29,7 +35,7 @@ def carry_out(
         from ui.imagined import carry_out_imagined
 
         with open_book() as book:
-            return carry_out_imagined(unit, run, book)
+            return carry_out_imagined(unit, run, book, tell=_tell)
     on_screen = sys.stdout.isatty() and sys.stdin.isatty() if screen is None else screen
     if not on_screen and (by_hand or not (unit.imagined or unit.rig.pedal)):
         raise BadInput(

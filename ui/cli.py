@@ -8,11 +8,14 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_chemistry import chemistry_app
+from ui.cli_notes import notes_app
 from ui.cli_paper import paper_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
+from ui.cli_trays import trays_app
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -52,8 +55,11 @@ app.add_typer(rig_app, name="rig")
 rig_app.add_typer(counters_app, name="counters")
 rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
+app.add_typer(trays_app, name="trays")
+app.add_typer(chemistry_app, name="chemistry")
 app.add_typer(paper_app, name="paper")
 app.add_typer(book_app, name="book")
+book_app.add_typer(notes_app, name="notes")
 app.add_typer(unit_app, name="unit")
 app.add_typer(measure_app, name="measure")
 

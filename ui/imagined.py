@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Callable, Iterable
+from datetime import UTC, datetime
 
 from controller.bench import Bench
 from controller.book.book import Book
+from controller.chemistry.bath import Base
+from controller.chemistry.shelf import count_through
 from controller.keeper import Keeper
 from controller.lamp import ns
-from controller.ports import Reading
+from controller.ports import Cue, Reading
 from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
 from controller.told import BoxIs, Run
 from controller.virtual import VirtualUnit
+from controller.wet.line import Lay
+from sim.wet_settings import WetTimes
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before
 from ui.rooms import open_room
@@ -31,10 +35,12 @@ def carry_out_imagined(
     *,
     sensor: str = "",
     saw: Callable[[Reading], None] = lambda _reading: None,
+    tell: Callable[[float, Cue], None] = lambda _s, _cue: None,
 ) -> Outcome:
     """Run a plan in virtual time, and write the book.
 
-    ``sensor`` names one that looks at the lamp, and ``saw`` is given what it reads.
+    ``sensor`` names one that looks at the lamp, and ``saw`` is given what it reads. ``tell`` is
+    given what is said over the trays after the plan, and when, in seconds.
     """
     lit = {rule.name: rule.safe_lit for rule in unit.rig.rules() if not rule.lamp}
     settings = simulator_of(unit, run)
@@ -44,6 +50,7 @@ def carry_out_imagined(
         if page:
             expose_before(world, page, run.mark, EVENING_NS - ns(BEFORE_S))
     bench = Bench()
+    wet = unit.rig.wet_side()
     runner = Runner(
         run,
         bench,
@@ -52,6 +59,7 @@ def carry_out_imagined(
         foot=unit.rig.foot_times(),
         next_mark=book.next_mark,
         seen=unit.rig.seen_lamp(),
+        wait_s=wet.wait_s,
     )
     keeper = Keeper(unit.rig.rules())
     watch = RoomWatch(
@@ -72,8 +80,31 @@ def carry_out_imagined(
         watch=watch,
         eye=eye_of(unit, world, sensor, seed=settings.seed),
         saw=saw,
+        wet=wet,
     )
     virtual.run()
+    for at_ns, cue in virtual.go_on_to_trays():
+        tell((at_ns - EVENING_NS) / 1e9, cue)
+    for sheet in virtual.through:
+        world.trays_took(sheet.mark, _times_of(sheet.lay))
+        for said in count_through(
+            book,
+            [lay.tray for lay in sheet.lay],
+            mark=sheet.mark,
+            base=Base(sheet.base),
+            at=datetime.now(UTC),
+        ):
+            tell((virtual.now_ns - EVENING_NS) / 1e9, Cue(said))
     if sensor:
         virtual.look_on()
     return Outcome(run.record_id, world.develop(virtual.now_ns))
+
+
+def _times_of(lays: Iterable[Lay]) -> WetTimes:
+    """Say what a sheet got in the imagined trays, from what the clock wrote down."""
+    in_tray_s = {"developer": 0.0, "fixer": 0.0}
+    for lay in lays:
+        for tray in in_tray_s:
+            if tray in lay.tray:
+                in_tray_s[tray] += lay.actual_s
+    return WetTimes(developer_s=in_tray_s["developer"], fixer_s=in_tray_s["fixer"])

@@ -16,6 +16,7 @@ from drivers.places import book_path, config_folder, run_folder
 
 if TYPE_CHECKING:
     from controller.book.book import Book
+    from controller.book.entries import Judged
     from controller.plan import Plan
     from controller.rig.model import Rig
     from sim.sheet import DevelopedSheet
@@ -57,6 +58,16 @@ def unit_for(rig: str | None, settings: Sequence[str]) -> Unit:
 
     asked = rig or configured() or DEFAULT_IMAGINED
     return Unit(load_rig(asked, settings), asked, tuple(settings))
+
+
+def judged_under(choice: str, judged: Judged) -> str:
+    """Say which fixed light a patch was judged under; empty where the rig tells none."""
+    from controller.errors import DrysideError
+
+    try:
+        return unit_for(None, ()).rig.judged_under(choice, judged)
+    except DrysideError:
+        return ""  # a rig file that is broken costs no judgement
 
 
 def open_book() -> Book:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -329,6 +329,16 @@ class Book:
         except OSError as error:
             raise BookFault(f"the copy {to} cannot be made ({error.strerror})") from None
         return to
+
+    # -- for shelves with tables of their own -------------------------------------------------
+
+    def looking(self) -> AbstractContextManager[Connection]:
+        """Read within one transaction. Raises BookFault."""
+        return self._read()
+
+    def changing(self) -> AbstractContextManager[Connection]:
+        """Write within one transaction, on the disk when it ends well. Raises BookFault."""
+        return self._write()
 
     # -- inside ------------------------------------------------------------------------------
 

@@ -13,7 +13,9 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from controller.book.entries import Judged
 from controller.counters import Life
+from controller.errors import BadInput
 from controller.foot import FootTimes
 from controller.integration import SeenLamp
 from controller.keeper import OutputRule
@@ -22,7 +24,13 @@ from controller.ports import Line
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.rules import ON_GPIO, contradictions
 from controller.rig.sensors import Integration, SensorAt
-from controller.rig.table import Address, Addressed, Contact, Folder, Name, Table, Text
+from controller.rig.table import Address, Addressed, Contact, Name, Table, Text
+from controller.rig.talk import TalkingFolder
+from controller.rig.wet import ProcessAt, SpokenNotes, TraysAt
+from controller.wet.clock import WetTimes
+from controller.wet.process import PROCESSES, Process, process_named
+from controller.wet.side import Chosen, WetSide
+from controller.written import RIGHT_IS
 
 Active = Literal["high", "low"]
 OnOff = Literal["on", "off"]
@@ -217,25 +225,6 @@ class Foot(Table):
     )
 
 
-class TalkingFolder(Table):
-    """A talking book or music of the user's own, played by the unit."""
-
-    folder: Folder = Field(
-        description="a folder of audio files (wav, mp3, flac, ogg) by its whole path, such as "
-        '"~/book"'
-    )
-    volume: float = Field(
-        0.5, ge=0, le=1, description="how loud it is; 1 is as loud as it was recorded"
-    )
-    under_prompts: float = Field(
-        0.15, ge=0, le=1, description="the share of its volume that is left under a prompt"
-    )
-    starts: Literal["by-itself", "when-asked"] = Field(
-        "by-itself",
-        description='"by-itself" (whenever the unit starts) or "when-asked"',
-    )
-
-
 class PaperCut(Table):
     """The sheet that small strips are cut from, across its longer side."""
 
@@ -273,6 +262,13 @@ class Rig(Table):
     talk: TalkingFolder | None = Field(
         None, description="a talking book or music, in a table [talk]; none if not given"
     )
+    notes: SpokenNotes | None = Field(
+        None, description="notes spoken into a microphone, in a table [notes]; none if not given"
+    )
+    trays: TraysAt = Field(default_factory=TraysAt, description="the clock of the trays")
+    process: tuple[ProcessAt, ...] = Field(
+        (), strict=False, description="processes of your own, one [[process]] table each"
+    )
     foot: Foot = Field(default_factory=Foot, description="the foot's times")
     paper: PaperCut = Field(default_factory=PaperCut, description="what strips are cut from")
     board: dict[str, dict[str, Any]] = Field(
@@ -292,7 +288,32 @@ class Rig(Table):
                 "{field}: {what}; right would be {right}",
                 {"field": fault.field, "what": fault.what, "right": fault.right},
             )
+        if self.trays.process:
+            try:
+                process_named(self.trays.process, self.processes())
+            except BadInput as bad:
+                raise ValueError(f"trays.process: {bad.what}{RIGHT_IS}{bad.right}") from None
         return self
+
+    def processes(self) -> dict[str, Process]:
+        """Give the shipped processes, and those of this rig, by name."""
+        return PROCESSES | {own.name: own.process() for own in self.process}
+
+    def wet_side(self) -> WetSide:
+        """Begin an evening's trays. Raises BadInput."""
+        t = self.trays
+        shares = bool(self.pedal) and not any(pedal.wet for pedal in self.pedal)
+        return WetSide(
+            Chosen(t.process, t.celsius),
+            self.processes(),
+            shares_pedal=shares,
+            times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
+        )
+
+    def judged_under(self, choice: str, judged: Judged) -> str:
+        """Say which light a patch was judged under; empty where none is fixed."""
+        light = self.trays.viewing_light
+        return f"{choice} judged {judged.value} under {light}" if light else ""
 
     # -- outputs -----------------------------------------------------------------------------
 

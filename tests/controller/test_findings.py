@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from controller.rig import findings
@@ -115,3 +117,14 @@ def test_a_look_is_no_fault() -> None:
     look = Finding("a", State.LOOK, "b", Section.RELAYS, "c")
     assert not any_wrong([look])
     assert any_wrong([look, Finding("a", State.WRONG, "b", Section.RELAYS, "c")])
+
+
+def test_each_section_that_a_remedy_names_is_on_the_page() -> None:
+    """Whoever follows a remedy to the wiring page finds the section there."""
+    page = (Path(__file__).parents[2] / findings.PAGE).read_text()
+    headings = {
+        line.removeprefix("## ").lower().replace(" ", "-")
+        for line in page.splitlines()
+        if line.startswith("## ")
+    }
+    assert {section.value for section in findings.Section} <= headings

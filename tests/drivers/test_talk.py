@@ -20,7 +20,7 @@ import soundfile
 
 from controller.ports import Cue, PortFault, Sound
 from controller.rig.file import imagined_rig, load_rig, with_settings
-from controller.rig.model import TalkingFolder
+from controller.rig.talk import TalkingFolder
 from drivers import talk_sinks
 from drivers.engine import Engine
 from drivers.engine_words import Play, Talk

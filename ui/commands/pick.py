@@ -22,7 +22,7 @@ from controller.strip import Strip, patches_of, stops_fraction
 from ui import show
 from ui.commands.score import remembered_dry_down
 from ui.scores import keep, path_of
-from ui.unit import open_book
+from ui.unit import judged_under, open_book
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -78,6 +78,8 @@ def pick(
             record_id=page.record.record_id,
             filter=found.filter,
         )
+        if under := judged_under(found.choice, Judged(judged)):
+            book.write(Remark(page.record.record_id, under, mark=mark))
     went: list[str] = []
     if path is not None and found.score is not None:
         went = replaced(before, found.score) if before else []

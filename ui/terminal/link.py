@@ -15,6 +15,7 @@ from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
+from controller.wet.clock import TraysView
 from drivers.engine_words import (
     Arrange,
     DeskIs,
@@ -71,6 +72,7 @@ class UnitLink:
         self.ended: RunEnded | None = None
         self.paper: PaperView | None = None
         self.proving = ProvingView()
+        self.trays = TraysView()
         self.pedal = PedalKey(
             lambda down: self.send(Press(down)),
             lambda seconds, do: asyncio.get_running_loop().call_later(seconds, do),
@@ -255,6 +257,8 @@ class UnitLink:
                 self.paper = message
             case ProvingView():
                 self.proving = message
+            case TraysView():
+                self.trays = message
             case Cue(text=text) if text:
                 self.cue = message
             case DeskIs(desk=desk):

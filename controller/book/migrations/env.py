@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
+from controller.book import tables_chemistry  # noqa: F401  (its tables are in the metadata)
 from controller.book.tables import metadata
 
 context.configure(

@@ -16,6 +16,7 @@ from sqlalchemy import create_engine
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
+from controller.book import tables_chemistry  # noqa: F401  (its tables are in the metadata)
 from controller.book.book import Book
 from controller.book.entries import RunKind
 from controller.book.faults import BookFault

@@ -55,6 +55,21 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("escape", "t"), "on which place"),
     (("escape", "+"), "no print lies there"),
     (("3",), "burn quay"),
+    (("6",), "No bath is kept"),
+    (("m",), "as you type"),
+    (("x",), "has no unit"),
+    (("\x7f", "5", "0", "0"), "Water first"),
+    (("\x13",), "left: "),
+    (("r",), "no two fixing baths"),
+    (("\r",), "in a full bottle now"),
+    (("escape", "5"), "not counted: p"),
+    (("t",), "a process first"),
+    (("p",), "second fixer"),
+    (("\r",), "fibre at 20 C"),
+    (("t",), "17 C: developer 2:38"),
+    (("escape", "i"), "no such sheet now"),
+    (("p", "\x1b[A", "\r"), "not counted: p"),
+    (("3",), "burn quay"),
 )
 
 

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Select, Static
 
+from controller.chemistry.shelf import poured_out
 from controller.errors import BadInput
 from controller.evening import (
     BATHS,
@@ -20,6 +21,7 @@ from controller.evening import (
     keep_evening,
 )
 from controller.events import Remark
+from controller.notes import Note, notes_in
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import evening_so_far, sheets_of_tonight, with_book
@@ -27,7 +29,13 @@ from ui.terminal.shelf import evening_so_far, sheets_of_tonight, with_book
 if TYPE_CHECKING:
     from controller.book.book import Book
 
+
+def _spoken() -> list[Note]:
+    return [note for note in notes_in(data_folder()) if not note.typed]
+
+
 FATES = tuple((fate.value, fate.name) for fate in BathFate)
+GONE = (BathFate.POURED, BathFate.COLLECTED)  # what is kept as a bath ends with these
 
 
 class ClosingScreen(PageOver):
@@ -69,6 +77,11 @@ class ClosingScreen(PageOver):
 
     async def _fill(self) -> None:
         sheets = await with_book(sheets_of_tonight)
+        if spoken := len(await asyncio.to_thread(_spoken)):
+            self.query_one("#told", Static).update(
+                f"{spoken} spoken {'note waits' if spoken == 1 else 'notes wait'} to be typed: "
+                "dryside book notes"
+            )
         reading = self.query_one("#reading", Static)
         if not sheets:
             reading.update(
@@ -124,4 +137,7 @@ class ClosingScreen(PageOver):
             told.update("the book cannot be written now; what you wrote still stands here")
             told.set_class(True, "-refused")
             return
+        gone = [bath for bath, fate in baths.items() if fate in GONE]
+        if gone:
+            await with_book(lambda book: poured_out(book, gone, datetime.now(UTC)))
         self.action_back()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from datetime import UTC, datetime
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -12,6 +12,9 @@ from textual.containers import Grid
 from textual.widgets import Input, Label, Static
 
 from controller.asked import whole_asked
+from controller.chemistry.freshness import State
+from controller.chemistry.shelf import standing
+from controller.chemistry.words import last_warning
 from controller.errors import BadInput
 from controller.evening import Check, keep_evening, opened
 from drivers.places import data_folder
@@ -19,7 +22,16 @@ from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
 from ui.terminal.widgets.tick import Tick
 
+if TYPE_CHECKING:
+    from controller.book.book import Book
+
 MOST_STRIPS = 10_000
+
+
+def worn_out(book: Book) -> list[str]:
+    """Say which baths are used up, or nearly: it is better known before the first sheet."""
+    found = standing(book, datetime.now(UTC))
+    return [last_warning(each) for each in found if each.state in (State.LOW, State.OVER)]
 
 
 class OpeningScreen(PageOver):
@@ -65,6 +77,9 @@ class OpeningScreen(PageOver):
         if strips and not field.value:
             field.value = str(strips)
         self._counted = field.value
+        worn = await with_book(worn_out)
+        if worn:
+            self.query_one("#told", Static).update("\n".join(worn))
 
     def on_input_submitted(self) -> None:
         """Go on to the next field."""

@@ -1,0 +1,1 @@
+"""Chemistry: mixing it, and knowing how fresh it is."""

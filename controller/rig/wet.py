@@ -1,0 +1,87 @@
+"""The wet side in a rig file: trays, processes of one's own, spoken notes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from controller.rig.table import Table, Text
+from controller.wet.process import Process, Step
+from controller.written import RIGHT_IS
+
+
+class SpokenNotes(Table):
+    """Notes that are spoken while the wet pedal is held, and typed when the evening closes."""
+
+    microphone: str = Field("", description="the sound device by its name; empty: the system's")
+    longest_s: float = Field(60.0, gt=1, le=600, description="a note is cut off after so long")
+
+
+class TraysAt(Table):
+    """What sheets go through after the light, until something else is chosen in the evening."""
+
+    process: str = Field(
+        "",
+        description="fibre, two-bath, resin-coated, strip, or one of your own [[process]] tables; "
+        "empty: the trays are not counted",
+    )
+    celsius: float = Field(20.0, ge=15, le=35, description="temperature of developer and fixer")
+    count_in_s: float = Field(
+        10.0, ge=0, le=120, description="from the last light to the first tray"
+    )
+    apart_s: float = Field(8.0, ge=0, le=60, description="time that two moves of a hand need")
+    viewing_light: str = Field(
+        "",
+        max_length=80,
+        description="the fixed light that wet sheets are judged under, such as "
+        '"40 W at 1.2 m over the sink"; it is noted with each judgement',
+    )
+
+
+class StepAt(Table):
+    """A tray of a process of one's own."""
+
+    name: Text = Field(description="as it is spoken: developer, stop, fixer")
+    time_s: float | None = Field(
+        None, gt=0, le=14_400, description="all of its time at 20 C; none: the sheet stays there"
+    )
+    drain_s: float = Field(0.0, ge=0, le=120, description="of that, draining over the tray")
+    q10: float = Field(
+        1.0, ge=1, le=5, description="by how much 10 C quicken it; 1: time does not change"
+    )
+    least_s: float = Field(0.0, ge=0, le=14_400, description="never less, however warm")
+
+    @model_validator(mode="after")
+    def _drains_within(self) -> StepAt:
+        if self.time_s is not None and self.drain_s >= self.time_s:
+            what = f"drain_s = {self.drain_s:g} is not within time_s"
+            raise ValueError(f"{what}{RIGHT_IS}less than {self.time_s:g}")
+        return self
+
+
+class ProcessAt(Table):
+    """A process of one's own."""
+
+    name: Text = Field(description='what it is called, such as "warm fibre"')
+    base: Literal["fibre", "resin-coated"] = Field(
+        "fibre", description="what its paper is coated on: fibre or resin-coated"
+    )
+    step: tuple[StepAt, ...] = Field(
+        strict=False, min_length=2, description="its trays, one [[process.step]] table each"
+    )
+
+    @model_validator(mode="after")
+    def _ends(self) -> ProcessAt:
+        *timed, last = self.step
+        if last.time_s is not None or any(step.time_s is None for step in timed):
+            raise ValueError(
+                f"a step has a time_s, or lacks it, in the wrong place{RIGHT_IS}"
+                "a time_s in every step but the last, where sheets stay (holding bath, wash)"
+            )
+        return self
+
+    def process(self) -> Process:
+        """Give it as the clock needs it."""
+        steps = (Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s) for s in self.step)
+        return Process(self.name, tuple(steps), self.base)

@@ -1,0 +1,1 @@
+"""The trays' clock: sheets on their way through baths, several at once."""

@@ -1,0 +1,287 @@
+"""The clock of the trays: says when each sheet is to be moved, and hears when it was not.
+
+Sans-I/O: time comes in, cues come out. No taps are needed: a move counts as done when it is
+called. A tap says that it was not: just after a call "late" (done only now), just before one
+"not yet". Two sheets never ask for the same hands at once where that can be avoided: a dry sheet
+waits, since that costs nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+
+import msgspec
+
+from controller.events import Remark
+from controller.lamp import ns
+from controller.ports import Cue, Sound
+from controller.wet.line import Kind, Lay, Line, Move
+from controller.wet.process import Process
+
+
+class WetTimes(msgspec.Struct, frozen=True):
+    """What the clock goes by, all in seconds (common practice, no source)."""
+
+    count_in_s: float = 10.0  # from the last lamp-off to the first tray
+    apart_s: float = 8.0  # two moves of one person need so much
+    late_for_s: float = 15.0  # so long after a call a tap is about that call
+    soon_s: float = 10.0  # so long before one it says "not yet", and gives so much more
+    longest_wait_s: float = 600.0  # no dry sheet is made to wait for longer
+
+
+class Through(msgspec.Struct, frozen=True):
+    """A sheet has been through: what is to be written down."""
+
+    mark: str
+    record_id: str
+    process: str
+    base: str
+    lay: tuple[Lay, ...]
+    left_out: bool = False  # taken off the clock before its end
+
+    @property
+    def remark(self) -> Remark | None:
+        """Give what the book is to hold; None for a sheet of no record."""
+        return Remark(self.record_id, self.words, mark=self.mark) if self.record_id else None
+
+    @property
+    def words(self) -> str:
+        """Say it in a line."""
+        parts = [
+            f"{lay.tray} {lay.actual_s:.0f} s"
+            + (f" ({lay.late_s:.0f} late)" if lay.late_s >= 1.0 else "")
+            for lay in self.lay
+        ]
+        end = "; taken off the clock" if self.left_out else ""
+        return f"trays, {self.process}: {', '.join(parts) or 'nothing'}{end}"
+
+
+class LineView(msgspec.Struct, frozen=True):
+    """One sheet for a screen, which counts down to ``due_ns`` itself."""
+
+    mark: str
+    process: str
+    where: str
+    then: str
+    due_ns: int | None
+    late_s: float
+
+
+class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
+    """The trays for a screen. ``process`` is empty where none is chosen: nothing is counted."""
+
+    process: str = ""
+    celsius: float = 20.0
+    lines: tuple[LineView, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+class WetClock:
+    """Several sheets on their way."""
+
+    def __init__(self, times: WetTimes | None = None) -> None:
+        self._times = times or WetTimes()
+        self._lines: list[Line] = []
+        self._ended: list[Line] = []
+        self._told: set[tuple[str, str]] = set()  # what is too close, and was told
+        self._last: Line | None = None  # whose move was called last
+
+    # -- asked ---------------------------------------------------------------------------------
+
+    @property
+    def next_ns(self) -> int | None:
+        """When ``step`` must be called again."""
+        return min((line.due_ns for line in self._lines if not line.is_over), default=None)
+
+    @property
+    def marks(self) -> list[str]:
+        """Give the sheets that are on their way."""
+        return [line.mark for line in self._lines if not line.is_over]
+
+    @property
+    def last_mark(self) -> str:
+        """Give the sheet that was moved last; empty before any was."""
+        return self._last.mark if self._last else ""
+
+    def moves(self) -> list[Move]:
+        """Give all that is still to be done, in its order."""
+        return sorted(
+            (move for line in self._lines for move in line.moves()), key=lambda move: move.at_ns
+        )
+
+    def collisions(self) -> list[tuple[Move, Move]]:
+        """Give moves of two sheets that lie too close together for one pair of hands."""
+        return _too_close(self.moves(), ns(self._times.apart_s))
+
+    def earliest_start_ns(self, now_ns: int, exposure_s: float) -> int:
+        """Say from when an exposure ends before the next move."""
+        times = [move.at_ns for move in self.moves() if move.at_ns >= now_ns]
+        hands_ns, light_ns = ns(self._times.apart_s) // 2, ns(exposure_s)
+        starts = [now_ns, *(at_ns + hands_ns for at_ns in times)]
+        return next(
+            start
+            for start in starts
+            if not any(start - hands_ns < at_ns < start + light_ns for at_ns in times)
+            or start is starts[-1]
+        )
+
+    def wait_s(self, now_ns: int, exposure_s: float) -> int:
+        """Say how long an exposure should wait so as not to outlast the next move; 0: not."""
+        next_ns = self.next_ns
+        if next_ns is None or next_ns >= now_ns + ns(exposure_s):
+            return 0
+        return math.ceil((self.earliest_start_ns(now_ns, exposure_s) - now_ns) / 1e9)
+
+    def views(self) -> tuple[LineView, ...]:
+        """Show every sheet, the next to be moved first."""
+        alive = sorted((e for e in self._lines if not e.is_over), key=lambda line: line.due_ns)
+        over = [line for line in self._lines if line.is_over]
+        return tuple(_view(line) for line in (*alive, *over))
+
+    def warnings(self) -> tuple[str, ...]:
+        """Say what will be too close together."""
+        return tuple(_words(pair) for pair in self.collisions())
+
+    # -- told ----------------------------------------------------------------------------------
+
+    def start(self, now_ns: int, mark: str, record_id: str, process: Process) -> list[Cue]:
+        """A sheet got its last light: count it in, when hands are free at all of its moves."""
+        self._lines = [e for e in self._lines if e.mark != mark and not e.is_over]
+        line = Line(mark, record_id, process, now_ns + ns(self._times.count_in_s))
+        due_ns = self._free_ns(line)
+        wait_s = round((due_ns - line.due_ns) / 1e9)
+        line.due_ns = due_ns
+        self._lines.append(line)
+        return self._warn([Cue(f"{mark} waits, in {wait_s + self._count_in_s}")] if wait_s else [])
+
+    def tap(self, now_ns: int) -> list[Cue]:
+        """A tap: the last move was late, or the next one comes too soon."""
+        times, line = self._times, self._last
+        if line is not None and now_ns - line.done_ns <= ns(times.late_for_s):
+            late_s = line.late(now_ns)
+            cues = [Cue(f"{line.mark} late {late_s:.0f}", Sound.PRESS)]
+            return self._warn(cues + self._hold_back_dry(now_ns))
+        due = min((e for e in self._lines if not e.is_over), key=lambda e: e.due_ns, default=None)
+        if due is not None and due.due_ns - now_ns <= ns(times.soon_s):
+            due.put_off(ns(times.soon_s))
+            if not due.is_dry and not due.is_lifted:
+                due.late_here_s += times.soon_s
+            text = f"{due.mark} not yet, {times.soon_s:.0f} more"
+            return self._warn([Cue(text, Sound.PRESS), *self._hold_back_dry(now_ns)])
+        return [Cue(sound=Sound.NOT_TAKEN)]
+
+    def put_in(self, now_ns: int, mark: str) -> list[Cue]:
+        """A dry sheet comes in now, by its printer's will. An unknown one changes nothing."""
+        for line in self._lines:
+            if line.mark == mark and line.is_dry:
+                line.due_ns = now_ns
+        return self._warn(self.step(now_ns))
+
+    def take_off(self, mark: str) -> bool:
+        """Count a sheet no more: it was taken away, or gets more light. Tells if there was one."""
+        for line in self._lines:
+            if line.mark == mark and not line.is_over:
+                if not line.is_dry:
+                    self._ended.append(line)
+                self._lines.remove(line)
+                return True
+        return False
+
+    def step(self, now_ns: int) -> list[Cue]:
+        """Let time pass; gives what is called."""
+        out: list[Cue] = []
+        while (line := self._due(now_ns)) is not None:
+            move = line.next_move()
+            assert move is not None
+            line.call(move)
+            self._last = line
+            out.append(Cue(move.words, Sound.ATTENTION))
+            if line.is_over:
+                self._ended.append(line)
+        return out
+
+    def through(self, now_ns: int | None = None) -> list[Through]:
+        """Give the sheets that came through since the last call.
+
+        With a time, only those of which no tap can say any more that the last move was late.
+        """
+        late_ns = ns(self._times.late_for_s)
+        settled = [e for e in self._ended if now_ns is None or now_ns > e.done_ns + late_ns]
+        self._ended = [line for line in self._ended if line not in settled]
+        return [_through(line) for line in settled]
+
+    # -- inside --------------------------------------------------------------------------------
+
+    @property
+    def _count_in_s(self) -> int:
+        return round(self._times.count_in_s)
+
+    def _due(self, now_ns: int) -> Line | None:
+        due = [e for e in self._lines if not e.is_over and e.due_ns <= now_ns]
+        return min(due, key=lambda line: line.due_ns, default=None)
+
+    def _free_ns(self, line: Line) -> int:
+        """Find when a sheet can come in such that no move of it meets another's."""
+        theirs = [move.at_ns for move in self.moves() if move.mark != line.mark]
+        mine = [move.at_ns for move in line.moves()]
+        apart_ns = ns(self._times.apart_s)
+        for wait_s in range(int(self._times.longest_wait_s) + 1):
+            shift_ns = ns(wait_s)
+            if all(abs(a + shift_ns - b) >= apart_ns for a in mine for b in theirs):
+                return line.due_ns + shift_ns
+        return line.due_ns
+
+    def _hold_back_dry(self, now_ns: int) -> list[Cue]:
+        """Let sheets that are still dry wait for longer, if another's lateness is in their way."""
+        cues = []
+        for line in sorted(self._lines, key=lambda line: line.due_ns):
+            if line.is_dry and not line.is_over:
+                due_ns = self._free_ns(line)
+                if due_ns > line.due_ns:
+                    line.due_ns = due_ns
+                    wait_s = math.ceil((due_ns - now_ns) / 1e9)
+                    cues.append(Cue(f"{line.mark} waits, in {wait_s}"))
+        return cues
+
+    def _warn(self, cues: list[Cue]) -> list[Cue]:
+        """Add what now comes too close together, once."""
+        close = {(a.words, b.words): (a, b) for a, b in self.collisions()}
+        fresh = [pair for key, pair in close.items() if key not in self._told]
+        self._told = set(close)
+        return cues + [Cue(_words(pair), Sound.ATTENTION) for pair in fresh]
+
+
+def _too_close(moves: Iterable[Move], apart_ns: int) -> list[tuple[Move, Move]]:
+    return [(a, b) for a, b in pairwise(moves) if a.mark != b.mark and b.at_ns - a.at_ns < apart_ns]
+
+
+def _words(pair: tuple[Move, Move]) -> str:
+    first, second = pair
+    apart_s = (second.at_ns - first.at_ns) / 1e9
+    return f"{first.words} and {second.words} will be {int(apart_s)} seconds apart"
+
+
+def _through(line: Line) -> Through:
+    return Through(
+        line.mark,
+        line.record_id,
+        line.process.name,
+        line.process.base,
+        tuple(line.lay),
+        left_out=not line.is_over,
+    )
+
+
+def _view(line: Line) -> LineView:
+    move = line.next_move()
+    if line.is_dry:
+        where = "dry"
+    else:
+        where = f"over {line.tray.name}" if line.is_lifted else line.tray.name
+    then = ""
+    if move is not None:
+        then = "lift" if move.kind is Kind.LIFT else f"in, {move.tray}"
+    due_ns = None if line.is_over else line.due_ns
+    return LineView(line.mark, line.process.name, where, then, due_ns, line.late_s)

@@ -1,0 +1,136 @@
+"""One sheet's way through the trays: its moves, and what became of them. Sans-I/O."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from enum import Enum
+
+import msgspec
+
+from controller.lamp import ns
+from controller.wet.process import Process, Step
+
+
+class Kind(Enum):
+    """What hands do at a move."""
+
+    IN = "in"
+    LIFT = "lift"
+
+
+class Move(msgspec.Struct, frozen=True):
+    """Something that is to be done with a sheet at a time."""
+
+    at_ns: int
+    mark: str
+    kind: Kind
+    tray: str
+
+    @property
+    def words(self) -> str:
+        """Say it."""
+        return f"{self.mark} lift" if self.kind is Kind.LIFT else f"{self.mark} in, {self.tray}"
+
+
+class Lay(msgspec.Struct, frozen=True):
+    """A sheet lay in a tray: as long as was planned, and as it really was."""
+
+    tray: str
+    planned_s: float
+    actual_s: float
+    late_s: float
+
+
+@dataclass(eq=False)
+class Line:
+    """A sheet on its way. ``due_ns`` is its next move's time; it is over when there is none."""
+
+    mark: str
+    record_id: str
+    process: Process
+    due_ns: int
+    step: int = 0  # where it is, or goes next
+    is_lifted: bool = False  # drains over the tray that it was in
+    called: Move | None = None  # the last move that was called
+    done_ns: int = 0  # when that was done, as far as is known
+    late_s: float = 0.0  # in all
+    late_here_s: float = 0.0  # in the tray that it lies in
+    in_ns: int | None = None  # when it came into that tray
+    lay: list[Lay] = field(default_factory=list)
+    is_over: bool = False
+
+    @property
+    def tray(self) -> Step:
+        """The tray that it lies in, drains over, or (still dry) comes to."""
+        return self.process.steps[self.step]
+
+    @property
+    def is_dry(self) -> bool:
+        """Is it still out of every tray?"""
+        return self.in_ns is None
+
+    def next_move(self) -> Move | None:
+        """Give what is to be done next."""
+        return next(self.moves(), None)
+
+    def moves(self) -> Iterator[Move]:
+        """Give all that is still to be done, as it is planned now."""
+        if self.is_over:
+            return
+        at_ns = self.due_ns
+        is_in = self.in_ns is not None and not self.is_lifted
+        first = self.step + 1 if self.is_lifted else self.step
+        for step in self.process.steps[first:]:
+            if not is_in:
+                yield Move(at_ns, self.mark, Kind.IN, step.name)
+                if step.time_s is None or step.lift_s is None:
+                    return
+                at_ns += ns(step.lift_s)
+            is_in = False
+            yield Move(at_ns, self.mark, Kind.LIFT, step.name)
+            at_ns += ns(step.drain_s)
+
+    def call(self, move: Move) -> None:
+        """The next move was called, and is taken as done in that moment."""
+        self.called, self.done_ns = move, move.at_ns
+        if move.kind is Kind.LIFT:
+            self.is_lifted = True
+            self.due_ns = move.at_ns + ns(self.tray.drain_s)
+            return
+        if self.in_ns is not None:
+            self._leave(move.at_ns)
+            self.step += 1
+        self.in_ns, self.is_lifted = move.at_ns, False
+        if self.tray.lift_s is None:
+            self.is_over = True
+        else:
+            self.due_ns = move.at_ns + ns(self.tray.lift_s)
+
+    def late(self, now_ns: int) -> float:
+        """The last move is done only now: all that follows is later; gives by how much."""
+        by_ns = now_ns - self.done_ns
+        self.done_ns = now_ns
+        self.put_off(by_ns)
+        if self.called is not None and self.called.kind is Kind.IN:
+            self.in_ns = now_ns
+            if self.lay:  # until now it was in the tray before
+                last = self.lay[-1]
+                self.lay[-1] = msgspec.structs.replace(
+                    last, actual_s=last.actual_s + by_ns / 1e9, late_s=last.late_s + by_ns / 1e9
+                )
+        else:
+            self.late_here_s += by_ns / 1e9
+        return by_ns / 1e9
+
+    def put_off(self, by_ns: int) -> None:
+        """Let the next move, and all after it, be later."""
+        self.due_ns += by_ns
+        self.late_s += by_ns / 1e9
+
+    def _leave(self, now_ns: int) -> None:
+        assert self.in_ns is not None
+        planned_s = self.tray.time_s or 0.0
+        lay = Lay(self.tray.name, planned_s, (now_ns - self.in_ns) / 1e9, self.late_here_s)
+        self.lay.append(lay)
+        self.late_here_s = 0.0

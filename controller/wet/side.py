@@ -1,0 +1,177 @@
+"""The wet side of a unit: hears what the runner does, keeps the clock of the trays, writes it down.
+
+Sans-I/O, and the same in real and in counted time. A sheet is counted in from its last lamp-off,
+where a process is chosen; without one nothing is counted. What became of a sheet is given as a
+remark, and never while light falls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import msgspec
+
+from controller.errors import BadInput
+from controller.events import Event, Fate, Made, RunBegun, SheetBegun, SheetEnded
+from controller.lamp import ns
+from controller.ports import Cue, Sound
+from controller.wet.clock import Through, TraysView, WetClock, WetTimes
+from controller.wet.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
+
+PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
+SHORT = "strip"
+TO_TRAYS, TO_BENCH = "pedal to the trays", "pedal to the bench"
+
+
+class Chosen(msgspec.Struct, frozen=True):
+    """What prints go through: a process by its name (empty: none), at a temperature."""
+
+    process: str = ""
+    celsius: float = STANDARD_C
+
+    def found(self, known: Mapping[str, Process] = PROCESSES) -> Process | None:
+        """Give the process as it is at that temperature. Raises BadInput."""
+        return process_named(self.process, known).at(self.celsius) if self.process else None
+
+
+class WetSide:
+    """The trays. ``shares_pedal``: the one pedal serves bench and trays in turn."""
+
+    def __init__(
+        self,
+        chosen: Chosen | None = None,
+        known: Mapping[str, Process] = PROCESSES,
+        *,
+        shares_pedal: bool = False,
+        times: WetTimes | None = None,
+    ) -> None:
+        self.clock = WetClock(times)
+        self.chosen = chosen or Chosen()
+        self._shares_pedal = shares_pedal
+        self._known = known
+        self._process = self.chosen.found(known)
+        self._kind = ""  # of the plan in hand
+        self._mark = ""  # the newest sheet
+        self._off_ns = 0  # when its last light went off
+        self._is_tray_s = False  # whose is the one pedal?
+        self._is_lit = False
+        self.changed = True  # there is something new to show
+
+    # -- asked ---------------------------------------------------------------------------------
+
+    @property
+    def next_ns(self) -> int | None:
+        """When ``step`` must be called again."""
+        return self.clock.next_ns
+
+    @property
+    def mark(self) -> str:
+        """The sheet that a note is of: the one that was moved last, else the newest."""
+        return self.clock.last_mark if self.clock.marks else self._mark
+
+    @property
+    def owns_pedal(self) -> bool:
+        """Is the one pedal the trays' now?"""
+        return self._is_tray_s
+
+    def view(self) -> TraysView:
+        """Show the trays."""
+        clock = self.clock
+        return TraysView(self.chosen.process, self.chosen.celsius, clock.views(), clock.warnings())
+
+    def wait_s(self, now_ns: int, busy_s: float) -> int:
+        """Say how long light should wait so as not to outlast the next move; 0: not."""
+        return self.clock.wait_s(now_ns, busy_s)
+
+    # -- told ----------------------------------------------------------------------------------
+
+    def choose(self, chosen: Chosen) -> list[Cue]:
+        """Choose what prints go through from now on. Raises BadInput."""
+        self._process = chosen.found(self._known)
+        self.chosen, self.changed = chosen, True
+        if self._process is None:
+            return [Cue("trays not counted", Sound.END)]
+        first = self._process.steps[0]
+        said = f"{chosen.process.replace('-', ' ')} at {chosen.celsius:g}, "
+        said += f"{first.name} {first.time_s:.0f} seconds" if first.time_s else first.name
+        if chosen.celsius > WARM_C:
+            said += "; warm: blacks first, then fog, so keep to the time"
+        return [Cue(said, Sound.END)]
+
+    def lit(self, *, lit: bool) -> None:
+        """Light falls, or is over: nothing is written down in between."""
+        self._is_lit = lit
+
+    def hear(self, now_ns: int, event: Event) -> list[Cue]:
+        """Take note of what the runner did; gives what is heard of it."""
+        match event:
+            case RunBegun(kind=kind, mark=mark):
+                self._kind = kind
+                if mark and self.clock.take_off(mark):  # it gets more light
+                    self.changed = True
+                    return self._owned(trays=False)
+            case SheetBegun(mark=mark):
+                self._mark = mark
+                return self._owned(trays=False)
+            case Made(pulses=pulses) if pulses:
+                self._off_ns = pulses[-1].off_ns
+            case SheetEnded(record_id=record_id, mark=mark, fate=Fate.DONE):
+                return self._ended(now_ns, record_id, mark)
+            case SheetEnded():
+                return self._owned(trays=bool(self.clock.marks))
+        return []
+
+    def tap(self, now_ns: int) -> list[Cue]:
+        """A tap that is the trays'."""
+        self.changed = True
+        return self.clock.tap(now_ns)
+
+    def put_in(self, now_ns: int, mark: str) -> list[Cue]:
+        """A sheet goes in now: a dry one that is counted, or any that a terminal names."""
+        self.changed = True
+        if mark in self.clock.marks:
+            return self.clock.put_in(now_ns, mark)
+        if self._process is None:
+            raise BadInput("no process is chosen", "trays", "a process first, such as fibre")
+        cues = self.clock.start(now_ns, mark, "", self._process)
+        return cues + self.clock.put_in(now_ns, mark)
+
+    def take_off(self, mark: str) -> list[Cue]:
+        """Count a sheet no more."""
+        self.changed = True
+        is_off = self.clock.take_off(mark)
+        said = f"{mark} off the clock" if is_off else f"{mark or 'that sheet'} is not counted"
+        return [Cue(said, Sound.END if is_off else Sound.ATTENTION)]
+
+    def step(self, now_ns: int) -> list[Cue]:
+        """Let time pass; gives what is called."""
+        cues = self.clock.step(now_ns)
+        if cues:
+            self.changed = True
+            if not self.clock.marks:
+                cues += self._owned(trays=False)
+        return cues
+
+    def through(self, now_ns: int | None = None) -> list[Through]:
+        """Give the sheets that came through and are to be written down; all without a time."""
+        return [] if self._is_lit else self.clock.through(now_ns)
+
+    # -- inside --------------------------------------------------------------------------------
+
+    def _ended(self, now_ns: int, record_id: str, mark: str) -> list[Cue]:
+        if self._process is None:
+            return []
+        process = self._process
+        if self._kind not in PRINTS:
+            short = process_named(SHORT, self._known).at(self.chosen.celsius)
+            process = msgspec.structs.replace(short, base=self._process.base)
+        self.changed = True
+        off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
+        cues = self.clock.start(off_ns, mark, record_id, process)
+        return cues + self._owned(trays=True)
+
+    def _owned(self, *, trays: bool) -> list[Cue]:
+        if not self._shares_pedal or trays is self._is_tray_s:
+            return []
+        self._is_tray_s = trays
+        return [Cue(TO_TRAYS if trays else TO_BENCH)]

@@ -1,0 +1,110 @@
+"""The trays' room: lines that count down, and everything that can be asked of them."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from controller.lamp import ns
+from controller.wet.clock import LineView, TraysView
+from drivers.engine_words import OfTrays
+from tests.ui.terminal.an_evening import write_evening
+from tests.ui.terminal.cells import cell_offences
+from tests.ui.terminal.fake_unit import SIZES, Tried, walk
+from ui.terminal.widgets.trays_clock import headline, line_of
+
+NOW_NS = ns(1000.0)
+LINES = (
+    LineView("K7", "fibre", "developer", "lift", NOW_NS + ns(72), 5.0),
+    LineView("K8", "fibre", "dry", "in, developer", NOW_NS + ns(125), 0.0),
+    LineView("K6", "fibre", "holding bath", "", None, 0.0),
+)
+WARNING = "K7 lift and K8 in, developer will be 3 seconds apart"
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
+    write_evening(tmp_path)
+    return tmp_path
+
+
+def test_a_line_says_where_a_sheet_is_what_comes_and_how_late_it_is() -> None:
+    """Mark, tray, time left, next move and lateness, in columns."""
+    assert [line_of(line, NOW_NS) for line in LINES] == [
+        "K7   developer           1:12  then lift            late 5 s",
+        "K8   dry                 2:05  then in, developer",
+        "K6   holding bath               stays there".replace("               ", "              "),
+    ]
+    view = TraysView("fibre", 21.0, LINES)
+    assert headline(view, NOW_NS) == "fibre at 21 C; next K7 lift in 1:12"
+    assert "p chooses" in headline(TraysView(), NOW_NS)
+
+
+def test_everything_of_the_trays_by_keys(home: Path) -> None:
+    """Process, temperature, putting in, taking off and late are each a key and an answer."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5", "t")
+        assert "choose a process first" in tried.text
+        await tried.press("p", "enter")
+        assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 20.0)
+        now_ns = time.monotonic_ns()
+        lines = tuple(
+            LineView(e.mark, e.process, e.where, e.then, e.due_ns and now_ns + ns(90.5), e.late_s)
+            for e in LINES
+        )
+        tried.unit.tell(TraysView("fibre", 20.0, lines, (WARNING,)))
+        await tried.settle()
+        for words in ("next K7 lift in 1:", "K8   dry", "late 5 s", WARNING):
+            assert words in tried.text
+        await tried.press("t", "down", "enter")
+        assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 17.0)
+        await tried.press("l")
+        assert tried.unit.sent[-1] == OfTrays("tap")
+        await tried.press("i", "enter")
+        assert tried.unit.sent[-1] == OfTrays("put-in", "K8")
+        await tried.press("x", "enter")
+        assert tried.unit.sent[-1] == OfTrays("take-off", "K7")
+        sent = len(tried.unit.sent)
+        await tried.press("x", "escape")
+        assert len(tried.unit.sent) == sent
+
+    walk(home, steps)
+
+
+def test_everything_of_the_trays_by_mouse(home: Path) -> None:
+    """The key line and the answers can be clicked."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5")
+        await tried.click("p process")
+        await tried.click("resin-coated: developer")
+        assert tried.unit.sent[-1] == OfTrays("choose", "resin-coated", 20.0)
+
+    walk(home, steps)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_trays_are_red_and_fit(home: Path, size: tuple[int, int]) -> None:
+    """With sheets under way, and with a question over them, every cell is red and in view."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5")
+        now_ns = time.monotonic_ns()
+        lines = tuple(
+            LineView(f"K{n}", "fibre", "developer", "in, holding bath", now_ns + ns(60 * n), n)
+            for n in range(1, 5)
+        )
+        tried.unit.tell(TraysView("fibre", 20.0, lines, (WARNING, WARNING)))
+        await tried.settle()
+        assert cell_offences(tried.app) == []
+        assert "data sheet says" in tried.text or size[1] == 24
+        assert "q leave" in tried.text
+        await tried.press("p")
+        assert cell_offences(tried.app) == []
+        assert "none: the trays are not counted" in tried.text
+
+    walk(home, steps, size=size)

@@ -1,0 +1,68 @@
+"""The trays at the command line."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+from drivers.places import config_folder
+from tests.ui.command import Told
+
+RIG = '[lamp]\ndriver = "sim"\naddress = "lamp"\n'
+
+
+def test_a_day_tells_each_print_s_steps(dryside: Callable[..., Told]) -> None:
+    """Prints and warnings are all there is, and on time each step lasts as planned."""
+    code, told, _ = dryside("trays", "run", "--prints", "4", "--process", "two-bath", "--json")
+    day = json.loads(told)
+    assert (code, list(day)) == (0, ["prints", "warnings"])
+    assert [sheet["mark"] for sheet in day["prints"]] == ["K1", "K2", "K3", "K4"]
+    for sheet in day["prints"]:
+        assert [step["name"] for step in sheet["steps"]][:2] == ["developer", "stop"]
+        assert all(step["actual_s"] == step["planned_s"] for step in sheet["steps"])
+    assert day["warnings"] == []
+
+
+def test_lateness_is_in_the_account(dryside: Callable[..., Told]) -> None:
+    """With half of all moves late some steps were longer than planned, and never shorter."""
+    day = json.loads(dryside("trays", "run", "--late", "0.5", "--prints", "6", "--json")[1])
+    steps = [step for sheet in day["prints"] for step in sheet["steps"]]
+    assert any(step["late_s"] > 1.0 for step in steps)
+    assert all(step["actual_s"] >= step["planned_s"] for step in steps)
+
+
+def test_an_example_is_a_process_that_a_rig_may_have(dryside: Callable[..., Told]) -> None:
+    """What process example prints can be put into the rig file as it is, and is then listed."""
+    printed = dryside("trays", "process", "example", "fibre")[1]
+    assert tomllib.loads(printed)["process"][0]["name"] == "my fibre"
+    (config_folder() / "rig.toml").write_text(RIG + printed)
+    assert "(your own)" in dryside("trays", "process", "list")[1]
+    own, shipped = (
+        json.loads(dryside("trays", "process", "show", name, "--celsius", "17", "--json")[1])
+        for name in ("my fibre", "fibre")
+    )
+    assert own["steps"] == shipped["steps"]
+    assert dryside("trays", "run", "--process", "my fibre")[0] == 0
+
+
+def test_what_cannot_be_is_refused_in_one_sentence(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """A misspelt process, cold trays, a process without an end: code 2 and what would be right."""
+    endless = RIG + '[[process]]\nname = "p"\n[[process.step]]\nname = "a"\ntime_s = 9\n' * 1
+    endless += '[[process.step]]\nname = "b"\ntime_s = 9\n'
+    rig = tmp_path / "rig.toml"
+    rig.write_text(endless)
+    for words, expected in (
+        (("trays", "run", "--process", "fiber"), "right would be fibre"),
+        (("trays", "process", "show", "fibre", "--celsius", "12"), "too cold"),
+        (("strip", "--set", "trays.process=fiber"), "right would be fibre"),
+        (("trays", "process", "list", "--rig", str(rig)), "where sheets stay"),
+        (("trays", "show"), "no unit is running"),
+    ):
+        code, _, wrong = dryside(*words)
+        assert code == 2, words
+        assert expected in wrong
+        assert "Traceback" not in wrong

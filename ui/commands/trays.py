@@ -1,0 +1,170 @@
+"""``dryside trays``: an imagined day, the running unit's trays, and processes."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+
+import msgspec
+
+from controller.errors import BadInput
+from controller.wet.clock import Through, TraysView, WetTimes
+from controller.wet.day import imagined_day
+from controller.wet.process import PROCESSES, Process, process_named, spans
+from drivers.engine_words import OfTrays, Refusal
+from drivers.places import run_folder
+from ui import show
+from ui.attach import EngineClient, connect
+from ui.unit import unit_for
+
+CAUTION = (
+    "common practice: your maker's data sheets come first. Tongs and gloves, fresh air; acid into "
+    "water, never the reverse."
+)
+ANSWER_S = 5.0
+
+
+def run_day(
+    prints: int,
+    process: str,
+    celsius: float,
+    *,
+    every_s: float,
+    late: float,
+    seed: int,
+    rig: str | None,
+    settings: Sequence[str],
+    json_: bool,
+) -> None:
+    """Let imagined prints go through, and tell what would be said."""
+    asked = unit_for(rig, settings).rig
+    t = asked.trays
+    day = imagined_day(
+        process_named(process, asked.processes()).at(celsius),
+        prints,
+        every_s=every_s,
+        late=late,
+        seed=seed,
+        times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
+    )
+    if json_:
+        show.as_json({"prints": [_print_json(e) for e in day.through], "warnings": day.warnings})
+        return
+    for at_s, text in day.said:
+        print(f"{int(at_s // 60):4}:{at_s % 60:04.1f}  {text}")
+    print()
+    for sheet in day.through:
+        print(f"{sheet.mark}: {sheet.words}")
+
+
+def show_trays(*, json_: bool) -> None:
+    """Show the running unit's trays."""
+    client = _running()
+    try:
+        view = _answer(client)
+    finally:
+        client.close()
+    assert isinstance(view, TraysView)
+    now_ns = time.monotonic_ns()
+    if json_:
+        lines = [
+            msgspec.to_builtins(line)
+            | {"left_s": None if line.due_ns is None else round((line.due_ns - now_ns) / 1e9, 1)}
+            for line in view.lines
+        ]
+        show.as_json(msgspec.to_builtins(view) | {"lines": lines})
+        return
+    what = f"{view.process} at {view.celsius:g} C" if view.process else "the trays are not counted"
+    print(what)
+    for line in view.lines:
+        left = "" if line.due_ns is None else f"{(line.due_ns - now_ns) / 1e9:5.0f} s"
+        late = f"  late {line.late_s:.0f} s" if line.late_s >= 1.0 else ""
+        print(f"{line.mark:4} {line.where:18} {left:7}  {line.then or 'stays there'}{late}")
+    show.lines(view.warnings)
+
+
+def choose(process: str, celsius: float) -> None:
+    """Choose what prints go through in the running unit."""
+    client = _running()
+    try:
+        _answer(client)  # what there is already
+        client.send(OfTrays("choose", "" if process == "none" else process, celsius))
+        view = _answer(client)
+    finally:
+        client.close()
+    if isinstance(view, Refusal):
+        raise BadInput(view.why.rstrip("."), "trays choose", "what the unit knows")
+    print(f"{view.process} at {view.celsius:g} C" if view.process else "the trays are not counted")
+
+
+def list_processes(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
+    """List every process that this rig knows."""
+    known = unit_for(rig, settings).rig.processes()
+    if json_:
+        show.as_json([msgspec.to_builtins(process) for process in known.values()])
+        return
+    for name, process in known.items():
+        own = "" if name in PROCESSES else "  (your own)"
+        total_s = sum(step.time_s or 0.0 for step in process.steps)
+        steps = ", ".join(step.name for step in process.steps)
+        show.cut(f"{name:14} {total_s / 60:4.1f} min  {steps}{own}")
+    print(CAUTION)
+
+
+def show_process(
+    name: str, celsius: float, rig: str | None, settings: Sequence[str], *, json_: bool
+) -> None:
+    """Show one process as it is at a temperature."""
+    process = process_named(name, unit_for(rig, settings).rig.processes()).at(celsius)
+    if json_:
+        show.as_json(msgspec.to_builtins(process))
+        return
+    print(f"{name} at {celsius:g} C; times from the first 'in'")
+    for step, in_s, lift_s in spans(process):
+        print(
+            f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   in all {step.time_s:.0f} s"
+        )
+    print(f"  {process.steps[-1].name:14} stays there")
+    print(CAUTION)
+
+
+def example(name: str) -> None:
+    """Print a process as tables for a rig file."""
+    process: Process = process_named(name)
+    print(f'# {CAUTION}\n[[process]]\nname = "my {process.name}"')
+    for step in process.steps:
+        print(f'[[process.step]]\nname = "{step.name}"')
+        if step.time_s is not None:
+            print(f"time_s = {step.time_s:g}\ndrain_s = {step.drain_s:g}")
+            if step.q10 != 1.0:
+                print(f"q10 = {step.q10:g}\nleast_s = {step.least_s:g}")
+
+
+def _print_json(sheet: Through) -> dict[str, object]:
+    steps = [
+        {
+            "name": lay.tray,
+            "planned_s": round(lay.planned_s, 1),
+            "actual_s": round(lay.actual_s, 1),
+            "late_s": round(lay.late_s, 1),
+        }
+        for lay in sheet.lay
+    ]
+    return {"mark": sheet.mark, "steps": steps}
+
+
+def _running() -> EngineClient:
+    client = connect(run_folder(), screen=False)
+    if client is None:
+        raise BadInput("no unit is running", "trays", "dryside in another terminal first")
+    return client
+
+
+def _answer(client: EngineClient) -> TraysView | Refusal:
+    """Wait for what the unit says of its trays."""
+    until_s = time.monotonic() + ANSWER_S
+    while time.monotonic() < until_s and not client.closed:
+        for message in client.receive(0.2):
+            if isinstance(message, TraysView | Refusal):
+                return message
+    raise BadInput("the unit does not answer", "trays", "one of this version: start it anew")
