@@ -101,6 +101,9 @@ class BookWriter:
         self._fill_marks(book)
         self._ready.set()
         self._wake()
+        if book is not None:
+            # beside the writing: a reader of SQLite's log holds no writer up
+            threading.Thread(target=self._copy, args=(book,), name="copy", daemon=True).start()
         while (job := self._jobs.get()) is not None:
             if book is not None:
                 self._carry_out(book, job)
@@ -133,6 +136,16 @@ class BookWriter:
             self._tell(f"{_sentence(error)}; exposing goes on without the book")
             return None
         return book
+
+    def _copy(self, book: Book) -> None:
+        """Make today's copy of a book that was looked through just now."""
+        from controller.book.copies import daily_copy
+
+        try:
+            daily_copy(book, datetime.now().astimezone().date())
+        except Exception as error:
+            self._notices.append(f"no copy of the book was made: {_sentence(error)}")
+            self._wake()
 
     def _fill_marks(self, book: Book | None) -> None:
         try:

@@ -65,6 +65,7 @@ from drivers.engine_words import (
 )
 from drivers.found import BOX, find_sounder
 from drivers.keeper_link import KeeperLink, setup_of
+from drivers.service.notify import ServiceManager
 from drivers.talk import TalkingBook
 
 BEAT_NS = 50 * MS
@@ -82,6 +83,7 @@ class Engine:
         self, rig: Rig, *, run: Path, book: Path, room: Path, linger_s: float | None
     ) -> None:
         self._rig = rig
+        self._manager = ServiceManager.of(os.environ, os.getpid())
         self._run = run
         self._linger_ns = None if linger_s is None else int(linger_s * 1e9)
         self._runner: Runner | None = None
@@ -161,6 +163,7 @@ class Engine:
     def close(self) -> None:
         """Lamp off, outputs as they are to be left, everything let go."""
         now_ns = monotonic_ns()
+        self._manager.stopping()
         if self._at_work:
             self._link.send(AllSafe())
             self._take_replies(now_ns)
@@ -178,13 +181,16 @@ class Engine:
         self._counters.close(monotonic_ns())
         self._store.close()
         self._writer.close()
+        self._manager.close()
 
     # -- the loop ----------------------------------------------------------------------------
 
     def run(self) -> None:
         """Go round until asked to end, or alone for long enough."""
+        self._manager.ready()  # the keeper holds the lines since the beginning
         while not self._ending:
             now_ns = monotonic_ns()
+            self._manager.alive(now_ns)
             self._beat(now_ns)
             self._take_replies(now_ns)
             self._take_pedals(now_ns)

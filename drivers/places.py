@@ -1,7 +1,9 @@
 """Where things are kept: the run-time folder, the data and the configuration.
 
 With ``DRYSIDE_HOME`` set everything is below it, which tests and a second unit on one machine
-use; without, each is where the system wants it.
+use (``DRYSIDE_RUN`` may name another run-time folder). Without, a machine whose unit starts by
+itself says in ``/etc/dryside/unit.env`` where that one keeps them, so that what is typed reaches
+it; else each is where the system wants it.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import os
 import stat
 import warnings
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,12 +21,26 @@ if TYPE_CHECKING:
     from controller.rig.model import Rig
 
 HOME_VARIABLE = "DRYSIDE_HOME"
+RUN_VARIABLE = "DRYSIDE_RUN"
+ENVIRON_FILE = "/etc/dryside/unit.env"
+
+
+def _named(variable: str) -> Path | None:
+    said: Mapping[str, str] = os.environ
+    if not said.get(HOME_VARIABLE):
+        try:
+            text = Path(ENVIRON_FILE).read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            return None
+        pairs = (line.partition("=") for line in text.splitlines() if not line.startswith("#"))
+        said = {key.strip(): value.strip() for key, _, value in pairs}
+    named = said.get(variable)
+    return Path(named).expanduser().absolute() if named else None
 
 
 def home() -> Path | None:
-    """Give the folder that ``DRYSIDE_HOME`` names, or None."""
-    named = os.environ.get(HOME_VARIABLE)
-    return Path(named).expanduser().absolute() if named else None
+    """Give the folder that ``DRYSIDE_HOME`` or this machine's own unit names, or None."""
+    return _named(HOME_VARIABLE)
 
 
 def run_folder() -> Path:
@@ -34,7 +51,7 @@ def run_folder() -> Path:
     """
     from_home = home()
     if from_home is not None:
-        folder = from_home / "run"
+        folder = _named(RUN_VARIABLE) or from_home / "run"
     else:
         import platformdirs
 

@@ -223,6 +223,11 @@ class SimulatorSettings(Table):
         min_length=1,
         description="negative: densities of even bands, from the left of the sheet to its right",
     )
+    contact_tablet: tuple[Annotated[float, Field(ge=0, le=5)], ...] = Field(
+        (),
+        description="densities of a step tablet on the paper, from its left to its right, while "
+        "the negative is out",
+    )
     working_aperture: float = Field(8.0, gt=0.5, description="f-number that easel_lux is given at")
     widest_aperture: float = Field(4.0, gt=0.5, description="f-number of the lens when it is open")
     filters: dict[str, float] = Field(

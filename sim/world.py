@@ -179,8 +179,7 @@ class ImaginedWorld:
                 self._filter = counted_as(hands)
                 self._through = self.paper.through(hands)
             case Carrier(negative=negative):
-                even = Even(self._negative_free_lux())
-                self._picture = self._negative if negative else even
+                self._picture = self._negative if negative else self._without_negative()
                 if self._sheet is not None:
                     self._sheet.project(self._picture)
             case Carry(place="developer"):
@@ -352,6 +351,12 @@ class ImaginedWorld:
 
     def _lux_of_safelights(self) -> float:
         return sum(lux for name, lux in self.settings.safelights.items() if self._lit[name])
+
+    def _without_negative(self) -> Picture:
+        """Give even light, or what a step tablet on the paper lets through of it."""
+        lux = self._negative_free_lux()
+        tablet = self.settings.contact_tablet
+        return Bands([lux * 10.0**-density for density in tablet]) if tablet else Even(lux)
 
     def _negative_free_lux(self) -> float:
         s = self.settings

@@ -8,14 +8,19 @@ from typing import Annotated, Optional
 
 import typer
 
+from ui.cli_backup import backup_app
 from ui.cli_batch import batch_app
+from ui.cli_book import book_app
+from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
 from ui.cli_notes import notes_app
+from ui.cli_paper_batch import paper_app
 from ui.cli_rig import rig_app
 from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
 from ui.cli_trays import trays_app
+from ui.cli_unit import unit_app
 from ui.options import (
     ByHandOption,
     JsonOption,
@@ -42,10 +47,6 @@ lag_app = typer.Typer(
     help="The lamp's lag: by a printed test that needs no instrument, or by a sensor.",
     no_args_is_help=True,
 )
-book_app = typer.Typer(
-    help="The book: what was exposed, and how it came out.", no_args_is_help=True
-)
-unit_app = typer.Typer(help="The unit without a screen.", no_args_is_help=True)
 measure_app = typer.Typer(help="Measurements of the unit itself.", no_args_is_help=True)
 app.add_typer(batch_app, name="batch")
 app.add_typer(score_app, name="score")
@@ -58,9 +59,12 @@ rig_app.command("sensors")(rig_sensors)
 lag_app.command("sensor")(lag_sensor)
 app.add_typer(trays_app, name="trays")
 app.add_typer(chemistry_app, name="chemistry")
+app.add_typer(paper_app, name="paper")
 app.add_typer(book_app, name="book")
 book_app.add_typer(notes_app, name="notes")
+book_app.add_typer(book_out_app)
 app.add_typer(unit_app, name="unit")
+app.add_typer(backup_app, name="backup")
 app.add_typer(measure_app, name="measure")
 
 
@@ -321,57 +325,6 @@ def safe(rig: RigOption = None, settings: SetOption = None) -> None:
     command(rig, settings or [])
 
 
-@book_app.command("list")
-def book_list(
-    limit: Annotated[int, typer.Option(min=1, help="How many, the newest first.")] = 20,
-    json_: JsonOption = False,
-) -> None:
-    """List the newest records."""
-    from ui.commands.book import list_records
-
-    list_records(limit, json_=json_)
-
-
-@book_app.command("show")
-def book_show(
-    key: Annotated[str, typer.Argument(help="A mark such as K7, or the start of a record id.")],
-    json_: JsonOption = False,
-) -> None:
-    """Show all that the book holds of one record."""
-    from ui.commands.book import show_record
-
-    show_record(key, json_=json_)
-
-
-@book_app.command("rest")
-def book_rest(
-    key: Annotated[
-        str, typer.Argument(help="Mark of the interrupted sheet; else the newest.")
-    ] = "",
-    moved: Annotated[
-        Optional[bool],  # noqa: UP045
-        typer.Option("--moved/--not-moved", help="Was the sheet moved since?"),
-    ] = None,
-    spoiled: Annotated[bool, typer.Option("--spoiled", help="Mark it spoiled.")] = False,
-    settings: SetOption = None,
-    rig: RigOption = None,
-    real_time: RealTimeOption = False,
-    by_hand: ByHandOption = False,
-) -> None:
-    """Give an interrupted sheet what it is still owed, or mark it spoiled."""
-    from ui.commands.book import rest
-
-    rest(
-        key,
-        moved=moved,
-        spoiled=spoiled,
-        rig=rig,
-        settings=settings or [],
-        real_time=real_time,
-        by_hand=by_hand,
-    )
-
-
 @app.command()
 def abandon() -> None:
     """Abandon what the unit is at: lamp off, and the sheet marked so."""
@@ -386,14 +339,6 @@ def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
     from ui.commands.terminal import open_terminal
 
     open_terminal(rig, settings or [])
-
-
-@unit_app.command("run")
-def unit_run(rig: RigOption = None, settings: SetOption = None) -> None:
-    """Run the unit by pedal and sounder alone, with no screen, until it is ended."""
-    from ui.commands.unit import run
-
-    run(rig, settings or [])
 
 
 @measure_app.command("timing")
@@ -419,6 +364,17 @@ def measure_terminal(
     from ui.commands.measure import terminal
 
     terminal(pairs, idle_s, json_=json_)
+
+
+@measure_app.command("book")
+def measure_book(
+    prints: Annotated[int, typer.Option(min=100, help="Prints in the book.")] = 100_000,
+    json_: JsonOption = False,
+) -> None:
+    """Measure how fast a large book is, beside plain SQL; your own is not touched."""
+    from ui.commands.measure import book
+
+    book(prints, json_=json_)
 
 
 @measure_app.command("foot")

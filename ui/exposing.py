@@ -67,9 +67,21 @@ def expose(unit: Unit, plan: Plan, spec: str, ways: Ways) -> Exposed:
     )
     with open_book() as book:
         page = book.record(outcome.record_id)
+        if page is not None and page.record.kind == "print":
+            _keep_room(book, unit, outcome.record_id)
     if page is None:
         raise BadInput("the book has no record of this run", "book", "a book that works")
     return Exposed(page, outcome)
+
+
+def _keep_room(book: Book, unit: Unit, record_id: str) -> None:
+    """Put the room down beside a print; what is wrong with its file is for the room to say."""
+    from ui.room_then import keep_room
+
+    try:
+        keep_room(book, unit.rig, [record_id])
+    except DrysideError as error:
+        show.note(f"the room is not put down beside the print: {error}")
 
 
 def tell_interrupted(book: Book) -> None:

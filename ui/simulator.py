@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from pydantic import ValidationError
 
+from controller.batch.sheet import KIND, PaperSheet
 from controller.rig.model import SIMULATOR
 from controller.told import Run
 from controller.written import bad_input
@@ -31,6 +32,8 @@ def simulator_of(unit: Unit, run: Run) -> SimulatorSettings:
         if "tones" not in asked:
             update["tones"] = MID_TONE
         return settings.model_copy(update=update)
+    if run.plan.kind == KIND:
+        return settings.model_copy(update=_for_calibration(run.spec, asked))
     if any(expose.filter for _, expose in run.plan.exposures()):
         return settings.model_copy(update=_for_filters(settings, asked))
     return settings
@@ -51,6 +54,21 @@ def eye_of(unit: Unit, world: LampLight, name: str = "", seed: int = 1) -> World
         where = f"sensor.{sensor.name}.options"
         raise bad_input(error, unit.asked, prefix=where, model=EyeSettings) from None
     return WorldEye(world, Eye(settings, seed))
+
+
+def _for_calibration(spec: str, asked: Mapping[str, object]) -> dict[str, object]:
+    """Give what a calibration sheet is made on: paper that has filters, or under a tablet.
+
+    The tablet lies on the paper, its dense end at the left.
+    """
+    sheet = PaperSheet.model_validate_json(spec)
+    update: dict[str, object] = {}
+    if sheet.filter:
+        update |= _for_filters(SimulatorSettings.model_validate(asked), asked)
+    update["negative"] = NegativeKind.BANDS
+    if sheet.tablet:
+        update["contact_tablet"] = tuple(max(0.0, density) for density in reversed(sheet.tablet))
+    return update
 
 
 def _for_filters(settings: SimulatorSettings, asked: Mapping[str, object]) -> dict[str, object]:

@@ -18,6 +18,7 @@ from controller.book.entries import DryDownEntry, Judged, LampEntry, Page, Pick,
 from controller.book.faults import BookFault
 from controller.book.interrupted import Interrupted, parts_of
 from controller.book.migrate import bring_to_head
+from controller.book.papers import PaperShelf
 from controller.book.reconciling import reconcile
 from controller.events import Event, Fate
 from controller.keeper import Ended
@@ -270,6 +271,11 @@ class Book:
         with self._read() as db:
             return shelf.calibrations(db, output, limit)
 
+    def outputs(self) -> list[str]:
+        """Name the lamps of which there are numbers."""
+        with self._read() as db:
+            return shelf.outputs(db)
+
     # -- papers ------------------------------------------------------------------------------
 
     def add_dry_down(
@@ -305,6 +311,11 @@ class Book:
         with self._read() as db:
             return shelf.dry_down(db, paper, batch)
 
+    @property
+    def papers(self) -> PaperShelf:
+        """Give what the book holds of boxes of paper."""
+        return PaperShelf(self._read, self._write, self._at)
+
     # -- copies ------------------------------------------------------------------------------
 
     def backup(self, to: str | Path, *, replace: bool = False) -> Path:
@@ -339,6 +350,10 @@ class Book:
     def changing(self) -> AbstractContextManager[Connection]:
         """Write within one transaction, on the disk when it ends well. Raises BookFault."""
         return self._write()
+
+    def at(self) -> datetime:
+        """Give the wall time that a row is put down with."""
+        return self._at()
 
     # -- inside ------------------------------------------------------------------------------
 

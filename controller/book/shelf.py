@@ -139,6 +139,12 @@ def calibrations(db: Connection, output: str, limit: int) -> list[LampEntry]:
     ]
 
 
+def outputs(db: Connection) -> list[str]:
+    """Name the lamps of which there are numbers."""
+    names = select(t.calibration.c.output).distinct().order_by(t.calibration.c.output)
+    return list(db.execute(names).scalars())
+
+
 # --- papers ---------------------------------------------------------------------------------
 
 

@@ -13,6 +13,7 @@ from controller.book import tables as t
 from controller.book.entries import PulseEntry, RunKind
 from controller.book.faults import BookFault
 from controller.book.interrupted import Settled
+from controller.book.prints_made import became_prints, remarked
 from controller.events import (
     Event,
     Fate,
@@ -61,6 +62,8 @@ def end_sheets(
         of_light.append(t.exposure.c.mark == mark)
     ended = db.execute(update(t.sheet).where(*of_sheet).values(fate=fate.value, ended_at=at))
     _bound_exposures(db, *of_light)
+    if fate is Fate.DONE:
+        became_prints(db, record_id, at)
     return ended.rowcount
 
 
@@ -298,3 +301,4 @@ def _remark(db: Connection, event: Remark, at: datetime) -> None:
             record_id=event.record_id, mark=mark, label=event.label, text=event.text, at=at
         )
     )
+    remarked(db, event.record_id, event.text)

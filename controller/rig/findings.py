@@ -256,7 +256,7 @@ def palette(cmdline: str) -> Finding:
             values[key] = []
     remedy = (
         "add vt.default_red, vt.default_grn and vt.default_blu with 16 values each to cmdline.txt, "
-        "green and blue all 0"
+        "green and blue all 0; dryside unit install prints them"
     )
     part = "console colours"
     if not values:
@@ -284,7 +284,8 @@ def granted(part: str, limit: int | None, wanted: int, key: str) -> Finding:
         State.LOOK,
         f"this login is not granted it (the limit is {limit}); the service unit may be",
         Section.SYSTEM,
-        f"Limit{key}={value} in the service unit, or '{user}' in /etc/security/limits.conf",
+        f"dryside unit install grants it (Limit{key}={value}); by hand, '{user}' in "
+        "/etc/security/limits.conf",
     )
 
 
@@ -313,7 +314,7 @@ def watchdog(devices: Sequence[str], runtime: str) -> Finding:
         State.LOOK,
         "it is there, but nothing feeds it: a frozen kernel would not be reset",
         Section.DEAD_MAN,
-        "write RuntimeWatchdogSec=15 in /etc/systemd/system.conf",
+        "dryside unit install --watchdog, or RuntimeWatchdogSec=15 in /etc/systemd/system.conf",
     )
 
 

@@ -106,12 +106,12 @@ def _fonts() -> frozenset[int]:
 def _unit_width(text: str, bold: bool) -> float:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    printable = _printable(text)
-    return float(stringWidth(printable, BOLD if bold else PLAIN, 1000)) / 1000
+    spelled = printable(text)
+    return float(stringWidth(spelled, BOLD if bold else PLAIN, 1000)) / 1000
 
 
 @lru_cache(maxsize=4096)
-def _printable(text: str) -> str:
+def printable(text: str) -> str:
     """Spell a text in what the typeface has: Latin letters; others become question marks."""
     known = _fonts()
     spelled = []
@@ -141,7 +141,7 @@ class _Pen:
         return _pt(self._height - mm)
 
     def words(self, one: Words) -> None:
-        text = _printable(one.text)
+        text = printable(one.text)
         width = measure(one.text, one.size, one.bold)
         left = one.x - {Side.LEFT: 0.0, Side.MIDDLE: width / 2, Side.RIGHT: width}[one.side]
         self.canvas.setFont(BOLD if one.bold else PLAIN, _pt(one.size))

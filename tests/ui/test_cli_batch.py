@@ -32,6 +32,17 @@ def test_a_batch_goes_from_the_holding_bath_to_the_line(dryside: Callable[..., T
     ]
 
 
+def test_a_sheet_s_way_through_the_trays_is_kept_step_by_step(dryside: Callable[..., Told]) -> None:
+    """What the clock called on the simulator is what the book shows of the sheet."""
+    code, out, _ = dryside("strip", "--json", "--set", "trays.process=fibre")
+    assert code == 0
+    mark = json.loads(out)["mark"]
+    (way,) = json.loads(dryside("batch", "sheet", mark, "--json")[1])
+    assert [step["name"] for step in way["steps"]] == ["developer", "stop", "fixer"]
+    assert way["record_id"] == json.loads(out)["record_id"]
+    assert not way["under_fixed"]
+
+
 def test_the_time_of_a_step_is_called_and_a_try_out_keeps_nothing(
     dryside: Callable[..., Told],
 ) -> None:

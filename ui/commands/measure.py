@@ -36,3 +36,14 @@ def foot(presses: int, *, json_: bool) -> None:
         show.as_json(report.to_json())
     else:
         print(report.table())
+
+
+def book(prints: int, *, json_: bool) -> None:
+    """Measure how fast a large book is."""
+    from ui.measure.book import measure_book
+
+    report = measure_book(prints)
+    if json_:
+        show.as_json(report.to_json())
+    else:
+        print(report.table())

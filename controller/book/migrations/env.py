@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from alembic import context
 
-from controller.book import tables_chemistry, tables_wet  # noqa: F401  (tables in the metadata)
+from controller.book import (  # noqa: F401  (in the metadata by import)
+    tables_chemistry,
+    tables_papers,
+    tables_prints,
+    tables_wet,
+)
 from controller.book.tables import metadata
 
 context.configure(

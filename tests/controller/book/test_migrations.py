@@ -16,7 +16,12 @@ from sqlalchemy import create_engine
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from controller.book import tables_chemistry, tables_wet  # noqa: F401  (tables in the metadata)
+from controller.book import (  # noqa: F401  (in the metadata by import)
+    tables_chemistry,
+    tables_papers,
+    tables_prints,
+    tables_wet,
+)
 from controller.book.book import Book
 from controller.book.entries import RunKind
 from controller.book.faults import BookFault

@@ -184,9 +184,24 @@ TASKS = {
     ),
     "a door": Task(("3",), ("3 Score",), "ctrl+s prints it"),
     "book: find a mark": Task(
-        ("7", "slash"), ("7 Book", "find a mark"), "sheet L4: done", ("l", "4", "enter")
+        ("7", "slash"), ("7 Book", "/ find"), "sheet L4: done", ("l", "4", "enter")
     ),
     "book: open a page": Task(("7", "down", "enter"), ("7 Book", "L4", "L4"), "sheet L4: done"),
+    "book: find by words": Task(
+        ("7", "slash"), ("7 Book", "/ find"), "print again", (*"11.7", "enter", "enter")
+    ),
+    "book: all of a print": Task(
+        ("7", "down", "enter", "p"),
+        ("7 Book", "L4", "L4", "all of the print"),
+        "no other print",
+        ("c",),
+    ),
+    "book: rate a print": Task(
+        ("7", "down", "enter", "p", "r", "enter"),
+        ("7 Book", "L4", "L4", "all of the print", "r rate", "*****"),
+        "rated 5 of 5",
+    ),
+    "book: the evenings": Task(("7", "t"), ("7 Book", "t evenings"), "1 print"),
     "book: give the rest": Task(
         ("7", "r", "down", "enter"),
         ("7 Book", "give the rest", "give it the rest"),

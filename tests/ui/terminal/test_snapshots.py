@@ -30,12 +30,14 @@ WALKS = {
     "book": ["7"],
     "page": ["7", "down", "down", "enter"],
     "rest": ["7", "up", "up", "r"],
+    "paper": ["7", "p"],
     "sounds": ["f2"],
     "opening": ["1", "o"],
     "closing": ["c"],
     "help": ["1", "question_mark"],
     "scores": ["3", "o"],
     "again": ["7", "down", "enter", "n"],
+    "print": ["7", "enter", "p"],
     "cross": ["1", "k"],
 }
 SPLIT_WALKS = {  # with the demonstration on the desk, and a cross to pick from
@@ -110,12 +112,14 @@ def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], hom
 
 
 WHOLE = {  # on the smallest panel: each of these stands there to its end
+    "paper": ["writes one down", "n next box", "q leave"],
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
     "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "q leave"],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
     "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],
     "scores": ["it cannot be read; enter tells why", "a name for what lies ready", "q leave"],
     "again": ["print: print 11.7 s", "leave what lies ready as it is", "lay it ready"],
+    "print": ["L4  #1", "print: 11.7 s of 11.7 s", "no picture", "e edition", "q leave"],
     "cross": ["20.2 s", "D5", "9 exposures on one sheet; ctrl+s makes it", "^p more"],
     "picking": ["pick from M2", "D5", "B3, 12.7 and 5.0 seconds", "add to N5", "q leave"],
     "demonstration": ["from the start", "fixed", "v shows its sketch", "q leave"],

@@ -70,6 +70,8 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("escape", "i"), "no such sheet now"),
     (("p", "\x1b[A", "\r"), "not counted: p"),
     (("3",), "burn quay"),
+    (("7", "p"), "No box of paper"),
+    (("escape", "3"), "burn quay"),
 )
 
 

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Input, OptionList, Static
 
+from controller.book.marks import looks_like_mark
 from controller.errors import BadInput
 from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from ui.terminal.app import Terminal
 
 MOST = 200
+MOST_FOUND = 12  # prints with the words that were asked for
 BESIDE = 37  # cells that the other columns need
 CLOSED = "the book cannot be opened"
 LEAVE, STILL, MOVED, READY = "leave", "still", "moved", "ready"
@@ -53,13 +55,16 @@ class BookScreen(RoomScreen):
     NAME = "book"
     HELP_TEXT = (
         "What was exposed, the newest first; enter or a second click opens a page. / finds a "
-        "record by the mark on the sheet's back. A sheet that was cut off, by a power cut or in "
-        "another way, is interrupted: r gives it the light that it is still owed, if it lies as "
-        "it lay, or closes it as spoiled."
+        "record by the mark on the sheet's back, and prints by words that were written; t tells "
+        "the evenings, p shows the boxes of paper and their curves. A sheet that was cut off, by a "
+        "power cut or in another way, is interrupted: r gives it the light that it is still owed, "
+        "if it lies as it lay, or closes it as spoiled."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("slash", "find", "find a mark", id="book.find", key_display="/"),
+        Binding("slash", "find", "find", id="book.find", key_display="/"),
         Binding("r", "rest", "give the rest", id="book.rest"),
+        Binding("t", "timeline", "evenings", id="book.timeline"),
+        Binding("p", "paper", "paper", id="book.paper"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
@@ -67,7 +72,7 @@ class BookScreen(RoomScreen):
 
     def compose_room(self) -> ComposeResult:
         """Lay out the table."""
-        yield Input(id="find", compact=True, placeholder="mark, such as K7")
+        yield Input(id="find", compact=True, placeholder="a mark, or words")
         yield TitleTable("mark", "when", "came out", beside=BESIDE, id="records", cursor_type="row")
         yield Static("", id="told", markup=False)
 
@@ -143,16 +148,40 @@ class BookScreen(RoomScreen):
         field.value = ""
         field.focus()
 
+    def action_timeline(self) -> None:
+        """Look back on the evenings."""
+        from ui.terminal.screens.timeline import TimelineScreen
+
+        self.app.push_screen(TimelineScreen())
+
     def action_leave_field(self) -> None:
         """Put the field away."""
         self.query_one("#find", Input).display = False
         self.query_one(TitleTable).focus()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Open the page of the sheet with this mark."""
+        """Open the page of the sheet with this mark, or list the prints with these words."""
         self.action_leave_field()
-        if event.value.strip():
-            self._open(event.value.strip().upper())
+        asked = event.value.strip()
+        if looks_like_mark(asked):
+            self._open(asked.upper())
+        elif asked:
+            self.beside(partial(self._search, asked), "page")
+
+    async def _search(self, words: str) -> None:
+        from controller.book.finding import Looked, find
+
+        found = await with_book(lambda book: find(book, Looked(words=words), MOST_FOUND))
+        if not found:
+            self._tell(CLOSED if found is None else f"no print has the words {words}")
+            return
+        answers = {one.record_id: f"{one.mark}  {when(one.made_at)}  {one.title}" for one in found}
+
+        def answered(record_id: str | None) -> None:
+            if record_id:
+                self._open(record_id)
+
+        self.app.push_screen(AskScreen(f"prints with {words}", answers), answered)
 
     # -- what was cut off --------------------------------------------------------------------
 
@@ -200,10 +229,18 @@ class BookScreen(RoomScreen):
         self._tell(came or CLOSED)
         self.action_read()
 
+    def action_paper(self) -> None:
+        """Show the boxes of paper."""
+        from ui.terminal.screens.paper import PaperScreen
+
+        self.app.push_screen(PaperScreen())
+
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give what can be done here."""
         yield SystemCommand("Find a mark", "its page is opened", self.action_find)
+        yield SystemCommand("Evenings", "what was exposed on each", self.action_timeline)
         yield SystemCommand("Give the rest", "to an interrupted sheet", self.action_rest)
+        yield SystemCommand("Paper", "boxes of paper and their curves", self.action_paper)
         yield SystemCommand("Read again", "the newest records", self.action_read)
 
 
@@ -217,6 +254,7 @@ class PageScreen(Over[None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "again", "print again", id="page.again"),
+        Binding("p", "print", "the print", id="page.print"),
         Binding("escape,q", "leave", "close", id="page.close"),
     ]
     AUTO_FOCUS = "VerticalScroll"
@@ -229,7 +267,8 @@ class PageScreen(Over[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only a print has a score."""
-        return self._is_print if action == "again" else super().check_action(action, parameters)
+        of_prints = action in ("again", "print")
+        return self._is_print if of_prints else super().check_action(action, parameters)
 
     def action_leave(self) -> None:
         """Close the page."""
@@ -241,11 +280,37 @@ class PageScreen(Over[None]):
             page.border_subtitle = "escape closes this"
             yield Static("\n".join(page_lines(self._page, when)), markup=False)
             if self._is_print:
-                yield OptionList("print again (n)", id="again")
+                yield OptionList("print again (n)", "all of the print (p)", id="again")
 
-    def on_option_list_option_selected(self) -> None:
-        """Print it again."""
-        self.action_again()
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Print it again, or show all of it."""
+        if event.option_index == 0:
+            self.action_again()
+        else:
+            self.action_print()
+
+    # -- all of it -----------------------------------------------------------------------------
+
+    def action_print(self) -> None:
+        """Show the print with its picture."""
+        self.run_worker(self._print(), exclusive=True, group="page")
+
+    async def _print(self) -> None:
+        from controller.book.whole import WholePrint, whole_print
+        from drivers.places import data_folder
+        from ui.terminal.screens.print_page import PrintScreen
+
+        def read(book: Book) -> WholePrint | str:
+            try:
+                return whole_print(book, self._page.record.record_id)
+            except BadInput:
+                return "no sheet of it became a print"
+
+        found = await with_book(read)
+        if found is None or isinstance(found, str):
+            self.app.notify(found or CLOSED, timeout=8, markup=False)
+            return
+        self.app.push_screen(PrintScreen(found, data_folder() / "pictures"))
 
     # -- the print again ---------------------------------------------------------------------
 

@@ -58,6 +58,7 @@ class ClosingScreen(PageOver):
     def __init__(self) -> None:
         super().__init__()
         self._blanks: list[tuple[TonightSheet, Input]] = []
+        self._tonight: list[str] = []  # records
 
     def compose_room(self) -> ComposeResult:
         """Lay out the sheets over the baths."""
@@ -89,6 +90,7 @@ class ClosingScreen(PageOver):
             )
             return
         await reading.remove()
+        self._tonight = [sheet.record_id for sheet in sheets]
         tray = self.query_one("#tonight", VerticalScroll)
         for sheet in sheets:
             what = f"{sheet.mark:4} {sheet.what}, {sheet.fate}"
@@ -140,4 +142,16 @@ class ClosingScreen(PageOver):
         gone = [bath for bath, fate in baths.items() if fate in GONE]
         if gone:
             await with_book(lambda book: poured_out(book, gone, datetime.now(UTC)))
+        if self._tonight:
+            await with_book(self._keep_room)
         self.action_back()
+
+    def _keep_room(self, book: Book) -> bool:
+        """Put the room down beside tonight's prints; what is wrong with it its own screen tells."""
+        from ui.room_then import keep_room
+
+        try:
+            keep_room(book, self.link.unit.rig, self._tonight)
+        except BadInput:
+            return False
+        return True

@@ -1,0 +1,1 @@
+"""Boxes of paper: their calibration sheets, what was read of these, and what follows from it."""

@@ -1,0 +1,229 @@
+"""The blocks of type on a print's record: head, facts, table of exposures, edition, remarks.
+
+Each takes the width it may use and a factor for its sizes, and tells how high it became.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from controller.record_sheet.ink import (
+    CAP,
+    LEADING,
+    At,
+    Block,
+    Box,
+    Face,
+    Line,
+    Measure,
+    Qr,
+    Words,
+    fitting,
+    shortened,
+    wrapped,
+)
+from controller.record_sheet.model import EditionLine, Facts, PrintSheet, Step, StepKind
+from controller.score.wall_map_parts import MINUS, Area
+from controller.stops import format_time
+
+BODY = 2.9
+SMALL = 2.45
+HEADING = 2.05
+SPACED = 0.34  # between the letters of a heading
+SOFT = 0.42  # the grey of what is said beside
+HAIR = 0.12
+QR_MM = 25.0  # its modules are half a millimetre wide: a telephone reads them from the wall
+TITLE, LEAST_TITLE = 8.4, 4.6
+
+
+def heading(text: str, width: float, factor: float) -> Block:
+    """Give a small spaced heading over a hairline."""
+    block = Block()
+    size = HEADING * factor
+    block.marks.append(
+        Words(0, size * CAP, text.upper(), size, Face.BOLD, grey=0.15, spaced=SPACED * factor)
+    )
+    y = size * CAP + 1.1 * factor
+    block.marks.append(Line(((0, y), (width, y)), HAIR))
+    block.height = y + 1.0 * factor
+    return block
+
+
+def head(sheet: PrintSheet, width: float, measure: Measure) -> Block:
+    """Give title, mark and QR code, with a rule beneath."""
+    block = Block()
+    block.marks.append(Qr(Area(width - QR_MM + 3.0, -3.0, QR_MM, QR_MM), sheet.record_id))
+    room = width - QR_MM - 1.0
+    mark_size = 11.0
+    mark_wide = measure(sheet.mark, mark_size, Face.BOLD) if sheet.mark else 0.0
+    if sheet.mark:
+        frame = Area(room - mark_wide - 5.0, 0.6, mark_wide + 5.0, mark_size * CAP + 4.6)
+        block.marks.append(Box(frame, line=0.35))
+        base = frame.y + 2.3 + mark_size * CAP
+        block.marks.append(
+            Words(frame.x + frame.width / 2, base, sheet.mark, mark_size, Face.BOLD, At.MIDDLE)
+        )
+        room = frame.x - 5.0
+    size = TITLE
+    while size > LEAST_TITLE and len(wrapped(sheet.title, size, room, measure, Face.BOLD)) > 1:
+        size *= 0.94
+    lines = wrapped(sheet.title, size, room, measure, Face.BOLD, most=2)
+    y = 0.6
+    for line in lines:
+        y += size * (CAP if y < 1 else 1.18)
+        block.marks.append(Words(0, y, line, size, Face.BOLD))
+    y += 2.4
+    under = "  \u00b7  ".join(sheet.under_title)
+    for line in wrapped(under, BODY, room, measure, most=2):
+        y += BODY * 1.25
+        block.marks.append(Words(0, y, line, BODY, grey=SOFT))
+    y = max(y + 3.4, 21.5)
+    block.marks.append(Line(((0, y), (width, y)), 0.5))
+    block.height = y
+    return block
+
+
+def facts(groups: Sequence[Facts], width: float, factor: float, measure: Measure) -> Block:
+    """Give headings with their lines, one beneath the other."""
+    block = Block()
+    y = 0.0
+    size = BODY * factor
+    for group in groups:
+        block.put(heading(group.heading, width, factor), 0, y)
+        y = block.height
+        for text in group.lines:
+            for line in wrapped(text, size, width, measure, most=4):
+                y += size * LEADING
+                block.marks.append(Words(0, y - size * 0.3, line, size))
+        y += 4.0 * factor
+        block.height = y
+    block.height = max(0.0, y - 4.0 * factor)
+    return block
+
+
+def exposures(steps: Sequence[Step], width: float, factor: float, measure: Measure) -> Block:
+    """Give the table of exposures, each with a bar as long as its dose and a gap for each dodge."""
+    block = Block()
+    block.put(heading("Exposures, as they were", width, factor), 0, 0)
+    size, small = BODY * factor, SMALL * factor
+    row = size * 1.62
+    label_wide = min(0.36 * width, 62.0)
+    filter_x, stops_x = label_wide + 13, label_wide + 29
+    planned_x, given_x = label_wide + 47, label_wide + 65
+    bar_x = given_x + 6.0
+    bar_wide = width - bar_x
+    longest_s = max((max(one.planned_s, one.given_s) for one in steps), default=1.0) or 1.0
+    y = block.height + size * 0.9
+    for x, text in (
+        (filter_x, "filter"),
+        (stops_x, "stops"),
+        (planned_x, "seconds"),
+        (given_x, "given"),
+    ):
+        block.marks.append(Words(x, y, text, small, Face.ITALIC, At.RIGHT, grey=SOFT))
+    y += 0.3 * row
+    for one in steps:
+        y += row
+        plain = one.kind is not StepKind.EXTRA or one.label.startswith("extra")
+        label = one.label if plain else f"{one.label} (extra)"
+        face = Face.BOLD if one.kind in (StepKind.PASS, StepKind.FLASH) else Face.PLAIN
+        block.marks.append(
+            Words(0, y, shortened(label, size, label_wide, measure, face), size, face)
+        )
+        cells = (
+            (filter_x, _filter(one.filter, size, measure)),
+            (stops_x, one.stops.replace("-", MINUS, 1)),
+            (planned_x, f"{one.planned_s:.2f}"),
+            (given_x, f"{one.given_s:.2f}"),
+        )
+        for x, text in cells:
+            block.marks.append(Words(x, y, text, size, at=At.RIGHT))
+        block.marks += _bar(one, bar_x, y, bar_wide / longest_s, size)
+        for held in one.held:
+            y += row * 0.88
+            text = (
+                f"dodge {held.name}, {format_time(held.end_s - held.begin_s)} "
+                f"from {format_time(held.begin_s) if held.begin_s > 0.05 else 'the start'}"
+            )
+            room = bar_x - 8.0
+            block.marks.append(
+                Words(4, y, shortened(text, small, room, measure), small, Face.ITALIC)
+            )
+            block.marks += _gap(held.begin_s, held.end_s, bar_x, y, bar_wide / longest_s, small)
+        if one.note:
+            y += row * 0.8
+            text = shortened(one.note, small, width - 4.0, measure, Face.ITALIC)
+            block.marks.append(Words(4, y, text, small, Face.ITALIC, grey=SOFT))
+    block.height = y + 1.0
+    return block
+
+
+def edition(lines: Sequence[EditionLine], width: float, factor: float, measure: Measure) -> Block:
+    """Give the sheets of the print: mark, day, what became of them; long ones in short."""
+    block = Block()
+    block.put(heading("Edition", width, factor), 0, 0)
+    size = BODY * factor
+    most = 8
+    y = block.height
+    shown = lines if len(lines) <= most else lines[: most - 1]
+    for one in shown:
+        y += size * LEADING
+        base = y - 0.3 * size
+        block.marks.append(Words(0, base, one.mark, size, Face.BOLD))
+        words = ", ".join(filter(None, (one.made, one.fate, one.remark)))
+        text = shortened(words, size, width - 4 * size, measure)
+        block.marks.append(Words(3.4 * size, base, text, size))
+    if len(shown) < len(lines):
+        y += size * LEADING
+        more = f"and {len(lines) - len(shown)} more, to {lines[-1].mark}"
+        block.marks.append(Words(3.4 * size, y - 0.3 * size, more, size, Face.ITALIC))
+    block.height = y
+    return block
+
+
+def remarks(texts: Sequence[str], width: float, factor: float, measure: Measure) -> Block:
+    """Give remarks in italics over the whole width, eight lines at most."""
+    block = Block()
+    block.put(heading("Remarks", width, factor), 0, 0)
+    size = BODY * factor
+    y = block.height
+    for line in wrapped("\n".join(texts), size, width, measure, Face.ITALIC, most=8):
+        y += size * LEADING
+        block.marks.append(Words(0, y - 0.3 * size, line, size, Face.ITALIC))
+    block.height = y
+    return block
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _filter(name: str, size: float, measure: Measure) -> str:
+    plain = "none" if name in ("", "none") else name
+    wide = 18.0
+    return (
+        plain
+        if measure(plain, size, Face.PLAIN) <= wide
+        else plain[: fitting(plain, size, wide, measure, Face.PLAIN)]
+    )
+
+
+def _bar(one: Step, x: float, y: float, per_s: float, size: float) -> list[Box | Line]:
+    """Draw what was given in grey, and what was planned as a frame."""
+    high, top = 0.7 * size, y - CAP * size
+    fill = {StepKind.BURN: 0.35, StepKind.EXTRA: 0.35}.get(one.kind, 0.68)
+    marks: list[Box | Line] = []
+    if one.given_s > 0:
+        marks.append(Box(Area(x, top, one.given_s * per_s, high), fill=fill))
+    marks.append(Box(Area(x, top, max(0.2, one.planned_s * per_s), high), line=HAIR))
+    return marks
+
+
+def _gap(begin_s: float, end_s: float, x: float, y: float, per_s: float, size: float) -> list[Line]:
+    """Draw when the light was held back, as a bracket beneath the bar."""
+    left, right, middle = x + begin_s * per_s, x + end_s * per_s, y - 0.36 * size
+    tick = 0.3 * size
+    return [
+        Line(((left, middle), (max(right, left + 0.3), middle)), 0.3),
+        Line(((left, middle - tick), (left, middle + tick)), 0.3),
+        Line(((right, middle - tick), (right, middle + tick)), 0.3),
+    ]

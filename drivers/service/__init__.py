@@ -1,0 +1,1 @@
+"""What Dryside is to the service manager: unit files, and the words that are sent to it."""

@@ -1,0 +1,81 @@
+"""Labels and the list of a box: every one in its place, and in its own words."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from controller.errors import BadInput
+from controller.record_sheet.box import box_pdf
+from controller.record_sheet.ink import Qr, Words
+from controller.record_sheet.labels import (
+    Grid,
+    back_label,
+    grid_of,
+    labels_pdf,
+    short_exposures,
+    sleeve_label,
+)
+from controller.score.model import Score
+from tests.controller.imagined_scene import SCENE
+from tests.controller.record_sheet.test_page import BARE, CROWDED, box, sheet_of
+
+
+@pytest.mark.parametrize("grid", [Grid(), Grid(3, 8), Grid(1, 4), Grid(3, 9)])
+@pytest.mark.parametrize("score", [SCENE, BARE, CROWDED])
+def test_a_label_stays_within_its_edges(score: Score, grid: Grid) -> None:
+    """Whatever is written, words and code keep 1.5 mm from where the label is cut."""
+    wide, high = 210 / grid.columns, 297 / grid.rows
+    for make in (back_label, sleeve_label):
+        label = make(sheet_of(score, sheets=2), wide, high)
+        for mark in label.marks:
+            if isinstance(mark, Words):
+                left, top, right, bottom = box(mark)
+                assert 1.5 <= left <= right <= wide - 1.5, mark
+                assert 1.5 <= top <= bottom <= high - 1.5, mark
+            elif isinstance(mark, Qr):
+                assert mark.area.width > 14, "a telephone reads no smaller code"
+
+
+def test_a_label_tells_which_sheet_it_is_and_how_it_was_made() -> None:
+    """Passes in seconds, how much handwork, and the sheet's place among the good ones."""
+    sheet = sheet_of(SCENE, sheets=3, mark="K2")
+    words = " ".join(w.text for w in back_label(sheet, 105, 42).marks if isinstance(w, Words))
+    assert "sheet 2 of 3" in words
+    assert short_exposures(sheet) == "soft (00) 14.7 s, hard (5) 10.4 s, 3 burns, 2 dodges"
+
+
+def test_labels_begin_after_those_that_were_used() -> None:
+    """Thirteen used of fourteen, two labels: one on each of two pages."""
+    data = labels_pdf([sheet_of(SCENE)], skip=13)
+    pages = [page.extract_text() for page in PdfReader(BytesIO(data)).pages]
+    assert len(pages) == 2
+    assert "Harbour" in pages[0]
+    assert "T-7, frame 3" in pages[1]
+
+
+@pytest.mark.parametrize("text", ["", "2", "0x4", "4x4", "2x10", "2*7"])
+def test_a_grid_that_is_none_is_refused(text: str) -> None:
+    """In one sentence with an example."""
+    with pytest.raises(BadInput, match="such as 2x7"):
+        grid_of(text)
+
+
+def test_places_that_a_page_does_not_have_are_refused() -> None:
+    """More used labels than a page has are a slip."""
+    with pytest.raises(BadInput, match="0 to 13"):
+        labels_pdf([sheet_of(SCENE)], skip=14)
+
+
+def test_a_box_has_every_print_once() -> None:
+    """Forty-five prints are three pages; each mark is there, and the facts on every page."""
+    sheets = [sheet_of(SCENE if n % 2 else BARE, sheets=45, mark=f"K{n}") for n in range(1, 46)]
+    pages = PdfReader(BytesIO(box_pdf("Box 7", ["pearl", "45 sheets"], sheets))).pages
+    texts = [page.extract_text().split() for page in pages]
+    assert len(pages) == 3
+    assert sorted(w for text in texts for w in text if w.startswith("K")) == sorted(
+        f"K{n}" for n in range(1, 46)
+    )
+    assert all("pearl" in text for text in texts)

@@ -1,0 +1,37 @@
+"""The book as evenings."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from controller.book.entries import Record
+from controller.events import Fate
+from controller.timeline import evenings
+
+
+def record(at: datetime, kind: str, fate: Fate | None, *marks: str) -> Record:
+    return Record(at.isoformat(), kind, kind, "{}", "{}", {}, "", at, at, fate, "", marks)
+
+
+def test_what_was_made_after_midnight_is_of_the_evening_before() -> None:
+    """Marks stand in the order of the clock, prints are those that came out."""
+    evening = datetime(2026, 3, 1, 20, 0).astimezone()
+    late = datetime(2026, 3, 2, 0, 40).astimezone()
+    next_day = datetime(2026, 3, 2, 19, 0).astimezone()
+    found = evenings(
+        [
+            record(next_day, "strip", Fate.DONE, "K6"),
+            record(late, "print", Fate.SPOILED, "K5"),
+            record(evening + timedelta(hours=1), "print", Fate.DONE, "K3", "K4"),
+            record(evening, "strip", Fate.DONE, "K2"),
+        ]
+    )
+    assert [one.day.isoformat() for one in found] == ["2026-03-02", "2026-03-01"]
+    assert found[0].line == "1 sheet: K6"
+    assert found[1].line == "4 sheets, 1 print, 1 spoiled: K2 K3 K4 K5"
+    assert found[1].titles == ("strip", "print")
+
+
+def test_an_empty_book_has_no_evening() -> None:
+    """And none that nothing happened on."""
+    assert evenings([]) == []

@@ -1,0 +1,102 @@
+"""The book on the command line: an edition from the first print to the numbers, and one again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.ui.command import Told
+
+
+def test_an_edition_from_a_score_to_its_numbers(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Printed sheet by sheet, found, compared, signed in any order, and taken up again."""
+    assert dryside("score", "new", "quay", "--demo")[0] == 0
+    assert dryside("book", "edition", "new", "Quay", "--copies", "3", "--proofs", "1")[0] == 0
+    code, _, err = dryside("book", "edition", "run", "quay", "--copies", "2")
+    assert code == 2
+    assert "has no print yet" in err
+    run = ("book", "edition", "run", "quay", "--copies", "2", "--score", "quay", "--json")
+    code, out, _ = dryside(*run)
+    assert code == 0
+    got = json.loads(out)["got"]
+    assert [copy["mark"] for copy in got["copies"]] == ["K1", "K2"]
+    assert 0 <= got["spread_stops"] < 0.01
+    assert dryside("book", "edition", "sign", "quay", "K2", "--as", "1/3")[0] == 0
+    code, _, err = dryside("book", "edition", "sign", "quay", "K1", "--as", "1/3")
+    assert code == 2
+    assert "1/3 is K2 already" in err
+    assert dryside("book", "edition", "sign", "quay", "K1", "--as", "AP")[0] == 0
+    assert "AP 1/1" in dryside("book", "edition", "show", "Quay")[1]
+    assert "3 copies" in dryside("book", "edition", "show")[1]
+
+    assert dryside("score", "edit", "quay", "--set", "base_s=32")[0] == 0
+    assert dryside("score", "run", "quay")[0] == 0
+    code, out, _ = dryside("book", "compare", "K1", "K3", "--json")
+    assert code == 0
+    stops = {one["what"]: one["stops"] for one in json.loads(out)["wanted"]}
+    assert abs(stops["soft"] - 1) < 0.001
+    assert "soft: " in dryside("book", "compare", "K1", "K3")[1]
+    assert dryside("book", "compare", "K1", "K1")[0] == 2
+
+    told = ("--from-aperture", "8", "--to-aperture", "11", "--to", "dark")
+    code, out, _ = dryside("book", "again", "K3", *told)
+    assert code == 0
+    assert "soft: 29.4 s to 58.9 s" in out
+    assert dryside("score", "show", "dark")[0] == 0
+    assert dryside("book", "again", "K3", *told)[0] == 2
+    page = json.loads(dryside("book", "again", "K3", "--json")[1])
+    assert page["score"]["base_s"] == 32
+
+
+def test_what_is_found_out_later_is_kept_with_a_picture(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Rated, remarked, sent away, found by it, and a copy of the picture kept."""
+    assert dryside("score", "new", "quay", "--demo")[0] == 0
+    assert dryside("score", "run", "quay", "--picture", "print.png")[0] == 0
+    assert dryside("book", "print", "rate", "K1", "5")[0] == 0
+    assert dryside("book", "print", "remark", "K1", "the cloud holds", "--dry", "flat")[0] == 0
+    assert dryside("book", "print", "went", "K1", "the framer")[0] == 0
+    code, out, _ = dryside("book", "print", "attach", "K1", "--picture", "print.png", "--json")
+    assert code == 0
+    (picture,) = json.loads(out)["pictures"]
+    kept = tmp_path / "home" / "pictures" / picture["file"]
+    assert kept.read_bytes() == (tmp_path / "print.png").read_bytes()
+    (found,) = json.loads(dryside("book", "find", "framer", "--rated", "5", "--json")[1])
+    assert found["mark"] == "K1"
+    page = json.loads(dryside("book", "print", "show", "K1", "--json")[1])
+    assert page["print"]["dry_note"] == "flat"
+    assert page["setup"]["aperture"] == "8"
+    assert set(page["room"]["safe"].values()) == {"not proved"}
+    shown = dryside("book", "print", "show", "K1")[1]
+    assert "rated 5 of 5" in shown
+    name = ("book", "negative", "add", "T-7, frame 3", "--film", "ISO 100", "--tag", "sea")
+    assert dryside(*name)[0] == 0
+    assert "K1" in dryside("book", "negative", "show", "t-7, frame 3")[1]
+    assert "T-7" in dryside("book", "negative", "list", "--tag", "sea")[1]
+    assert "K1" in dryside("book", "find", "--burn", "cloud", "--over", "1/3", "--tag", "sea")[1]
+
+
+def test_slips_are_one_sentence_with_what_would_be_right(dryside: Callable[..., Told]) -> None:
+    """Nothing of it is a traceback."""
+    for words in (
+        ("print", "rate", "K1", "5"),
+        ("print", "remark", "K1"),
+        ("print", "attach", "K1"),
+        ("print", "show", "#99"),
+        ("find", "--since", "yesterday"),
+        ("find", "--over", "1"),
+        ("negative", "show", "none"),
+        ("negative", "add", " "),
+        ("edition", "show", "none"),
+        ("edition", "new", "none", "--copies", "0"),
+        ("compare", "K1", "K2"),
+        ("again", "K1"),
+    ):
+        code, out, err = dryside("book", *words)
+        assert (code, out) == (2, ""), words
+        assert len(err.strip().splitlines()) == 1, words
+        assert "right would be" in err, words

@@ -1,0 +1,156 @@
+"""``dryside book edition``: begun, printed, signed, looked at."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from controller.asked import whole_asked
+from controller.book import editions as kept
+from controller.book.print_entries import Edition, Signed, SignedPrint, proofs_warning
+from controller.book.whole import whole_print
+from controller.edition_run import EditionGot, edition_got
+from controller.errors import BadInput
+from controller.rig.lights import around
+from controller.score.again import score_of_record
+from controller.score.file import to_json
+from controller.score.model import Score
+from controller.score.plan import MOST_SHEETS, plan_score
+from ui import show
+from ui.exposing import Ways, expose
+from ui.scores import open_score
+from ui.show import when
+from ui.unit import open_book
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
+
+
+def new(name: str, copies: int, proofs: int, negative: str, remark: str, *, json_: bool) -> None:
+    """Begin an edition."""
+    with open_book() as book:
+        begun = kept.begin_edition(
+            book, name, copies, artist_proofs=proofs, negative=negative, remark=remark
+        )
+    show.note(proofs_warning(copies, proofs))
+    if json_:
+        show.as_json(begun)
+    else:
+        show.lines(edition_head(begun))
+
+
+def sign(name: str, key: str, number: str, *, json_: bool) -> None:
+    """Put down that a print was signed."""
+    with open_book() as book:
+        signed = kept.sign(book, name, key, number)
+        edition = kept.edition(book, name)
+    if json_:
+        show.as_json(_signed_json(signed))
+        return
+    print(f"{signed.mark} is {signed.written} of {edition.name}; left: {_left(edition)}")
+
+
+def show_edition(name: str, *, json_: bool) -> None:
+    """Show an edition, or list them all."""
+    with open_book() as book:
+        if not name:
+            found = kept.editions(book)
+            if json_:
+                show.as_json([_edition_json(one, None) for one in found])
+                return
+            if not found:
+                print("the book has no edition yet; `dryside book edition new` begins one")
+            for each in found:
+                print(edition_head(each)[0])
+            return
+        edition = kept.edition(book, name)
+        got = _got(book, edition.name)
+    if json_:
+        show.as_json(_edition_json(edition, got))
+        return
+    show.lines(edition_head(edition))
+    for one in edition.signed:
+        gone = f", {one.went}" if one.went else ""
+        print(f"  {one.written:8} {one.mark}, signed {when(one.signed_at)}{gone}")
+    show.lines(got_lines(got))
+
+
+def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_plan: bool) -> None:
+    """Print copies of an edition, and tell what each really got."""
+    with open_book() as book:
+        edition = kept.edition(book, name)
+        wanted = open_score(score)[1] if score else _last_score(book, edition)
+    unit = ways.unit()
+    rig = unit.rig
+    sheets = whole_asked(copies, "--copies", 1, MOST_SHEETS)
+    plan = plan_score(wanted, rig.calibration(), rig.limits(), around(rig), sheets=sheets)
+    if show_plan:
+        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        return
+    if sheets > (left := len(edition.left)):
+        show.note(f"{sheets} prints, and {left} numbers are left: some stay without one")
+    made = expose(unit, plan, to_json(wanted), ways)
+    with open_book() as book:
+        kept.pull(book, edition.name, made.page.record.record_id)
+        got = _got(book, edition.name)
+    if json_:
+        show.as_json(_edition_json(edition, got))
+        return
+    for sheet in made.page.sheets:
+        print(f"{sheet.mark}: {sheet.fate.value if sheet.fate else 'interrupted'}")
+    show.lines(got_lines(got))
+    print(f"number them when they are dry: dryside book edition sign '{edition.name}' MARK")
+
+
+def edition_head(edition: Edition) -> list[str]:
+    """Tell of an edition: how many there are, are signed and are left."""
+    count = sum(1 for one in edition.signed if one.kind is Signed.COPY)
+    proofs = f" and {edition.artist_proofs} artist's proofs" if edition.artist_proofs else ""
+    of = f", negative {edition.negative}" if edition.negative else ""
+    lines = [f"{edition.name}: {edition.copies} copies{proofs}{of}; {count} signed"]
+    return [*lines, *([f"  {edition.remark}"] if edition.remark else [])]
+
+
+def got_lines(got: EditionGot) -> list[str]:
+    """Tell what each print of an edition got, and the spread."""
+    lines = []
+    for copy in got.copies:
+        doses = ", ".join(
+            f"{light or 'no filter'} {s:.2f} s" for light, s in copy.by_filter_s.items()
+        )
+        lines.append(f"  {copy.written or 'unsigned':8} {copy.mark} got {doses}")
+    if got.spread_stops is not None:
+        lines.append(f"spread within the edition: {got.spread_stops:.3f} stop")
+    return lines
+
+
+def _got(book: Book, name: str) -> EditionGot:
+    prints = [whole_print(book, f"#{one.print_id}") for one in kept.prints_for(book, name)]
+    return edition_got(prints, name)
+
+
+def _last_score(book: Book, edition: Edition) -> Score:
+    prints = kept.prints_for(book, edition.name)
+    page = book.record(prints[-1].record_id) if prints else None
+    if page is None:
+        right = "--score SCORE, or `dryside book edition sign` with a first print"
+        raise BadInput(f"{edition.name} has no print yet", "book edition run", right)
+    return score_of_record(page.record)
+
+
+def _left(edition: Edition) -> str:
+    return f"{len(edition.left)} of {edition.copies}" if edition.left else "none"
+
+
+def _signed_json(one: SignedPrint) -> dict[str, object]:
+    import msgspec
+
+    return dict(msgspec.to_builtins(one)) | {"kind": one.kind.name.lower()}
+
+
+def _edition_json(edition: Edition, got: EditionGot | None) -> dict[str, object]:
+    import msgspec
+
+    told: dict[str, object] = dict(msgspec.to_builtins(edition))
+    told["signed"] = [_signed_json(one) for one in edition.signed]
+    told["left"] = edition.left
+    return told if got is None else told | {"got": msgspec.to_builtins(got)}

@@ -1,0 +1,120 @@
+"""``dryside paper plot``: a box's curves in the terminal, in red, and as a picture."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from controller.batch.model import Batch, PaperCurve, PaperReading
+from controller.errors import Refused
+from ui import show
+from ui.commands.paper_keep import curve_line
+from ui.unit import open_book
+
+if TYPE_CHECKING:
+    from controller.batch.text_plot import Drawn
+    from controller.paper.split import SplitPaper
+    from controller.pictures.paper_plot import Ranges
+
+RED, PLAIN = "\x1b[31m", "\x1b[0m"
+TOLD = (-4.0, -2.0, 0.0, 2.0, 4.0)  # stops of hard over soft dose
+RATIOS = range(-24, 25)  # quarter stops of hard over soft dose
+
+
+def plot(name: str, *, picture: str | None, json_: bool) -> None:
+    """Draw the newest curve of each filter. Raises Refused where there is none."""
+    from controller.batch.text_plot import plot as text_plot
+
+    with open_book() as book:
+        batch = book.papers.batch(name)
+        curves = book.papers.newest_curves(batch)
+        readings = book.papers.readings(batch)
+    if not curves:
+        raise Refused(
+            f"{batch.handle} has no curve yet",
+            (f"a calibration sheet: dryside paper sheet {batch.handle} --filter 2",),
+        )
+    drawn = family(curves, readings)
+    absolute = all(one.iso_speed is not None for one in curves.values())
+    ranges = ranges_of(batch, readings)
+    if picture:
+        from controller.pictures.paper_plot import paper_plot, require_ending
+
+        require_ending(Path(picture), "--picture")
+        title = f"{batch.handle}, {next(iter(curves.values())).developing.tell()}"
+        paper_plot(drawn, Path(picture), title=title, absolute=absolute, ranges=ranges)
+    if json_:
+        show.as_json(
+            {one.name: {"line": list(one.line), "patches": list(one.patches)} for one in drawn}
+        )
+        return
+    columns = min(shutil.get_terminal_size((72, 24)).columns, 100)
+    red = sys.stdout.isatty()
+    for line in text_plot(drawn, columns=columns):
+        print(f"{RED}{line}{PLAIN}" if red else line)
+    unit = "lux seconds" if absolute else "seconds of dose"
+    told = [f"density over log10 of {unit}", *map(curve_line, in_order(curves))]
+    for one in [*told, *([range_line(ranges)] if ranges else [])]:
+        print(f"{RED}{one}{PLAIN}" if red else one)
+    if picture:
+        print(f"picture: {picture}")
+
+
+def range_line(ranges: Ranges) -> str:
+    """Tell the range of some ratios of soft and hard dose in one line."""
+    told = ", ".join(f"{at:+.0f} R{value:.0f}" for at, value in ranges.points if at in TOLD)
+    return (
+        f"range by log2 of the dose of {ranges.hard} over that of {ranges.soft}: "
+        f"{ranges.soft} alone R{ranges.soft_only:.0f}, {told}, {ranges.hard} alone "
+        f"R{ranges.hard_only:.0f}"
+    )
+
+
+def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
+    """Give curves from the softest to the hardest."""
+    return sorted(curves.values(), key=lambda one: one.log_ht - one.log_hs)
+
+
+def family(curves: dict[str, PaperCurve], readings: list[PaperReading]) -> list[Drawn]:
+    """Give each curve with the patches that it was fitted to, the softest first."""
+    from controller.batch.fitting import curve_of
+    from controller.batch.text_plot import Drawn
+
+    by_number = {one.number: one for one in readings}
+    drawn = []
+    for one in in_order(curves):
+        reading = by_number.get(one.reading)
+        patches = [(p.log_h, p.density) for p in reading.points] if reading else []
+        line = curve_of(one).points(61)
+        if patches:  # no further than half a log unit from what was measured
+            low, high = min(patches)[0] - 0.3, max(patches)[0] + 0.3
+            line = [(x, y) for x, y in line if low <= x <= high] or line
+        drawn.append(Drawn(one.filter or "none", line, patches))
+    return drawn
+
+
+def ranges_of(batch: Batch, readings: list[PaperReading]) -> Ranges | None:
+    """Give range against ratio, where the split sheets of a box were read."""
+    from controller.batch.split import split_of, split_pairs
+    from controller.pictures.paper_plot import Ranges
+
+    for soft, hard in split_pairs(readings):
+        try:
+            paper = split_of(readings, soft, hard).paper
+        except Refused as why:
+            show.note(f"{batch.handle}: no range by ratio: {why}")
+            continue
+
+        range_at = partial(_range_at, paper)
+        points = [(at / 4, range_at(2.0 ** (at / 4) / (1.0 + 2.0 ** (at / 4)))) for at in RATIOS]
+        return Ranges(soft, hard, points, range_at(0.0), range_at(1.0))
+    return None
+
+
+def _range_at(paper: SplitPaper, hard_share: float) -> float:
+    from controller.paper import iso
+
+    return 100.0 * iso.points_of(paper.mixed(hard_share)).ler

@@ -1,0 +1,228 @@
+"""``dryside paper read`` and ``scan``: what a dry calibration sheet became."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from controller.batch.by_eye import Seen, SeenRange, points_seen
+from controller.batch.measured import (
+    Given,
+    densities_asked,
+    given,
+    points_of,
+    require_rising,
+    sheet_of,
+)
+from controller.batch.model import Batch, How, Point
+from controller.batch.sheet import PaperSheet
+from controller.batch.tablet import numbers_asked
+from controller.errors import BadInput, quoted
+from controller.ports import PortFault, Quantity, Reading
+from drivers.found import open_sensor
+from drivers.places import run_folder
+from ui import show
+from ui.commands.paper_keep import Kept, keep, told, typed_or_file
+from ui.unit import open_book, unit_for
+
+RIGHT_EYE = "two patches, such as F,S"
+
+
+@dataclass(frozen=True)
+class AskedReading:
+    """A reading as it was typed."""
+
+    densities: str = ""
+    meter: str = ""
+    by_eye: str = ""
+    grey: str = ""
+    white: str = ""
+    black: str = ""
+
+
+@dataclass(frozen=True)
+class _Made:
+    """A sheet that was made, and what its patches got."""
+
+    batch: Batch
+    sheet: PaperSheet
+    mark: str
+    record_id: str
+    patches: list[Given]
+
+
+def read(
+    mark: str,
+    asked: AskedReading,
+    rig: str | None,
+    settings: Sequence[str],
+    *,
+    control: bool,
+    note: str,
+    json_: bool,
+) -> None:
+    """Keep what a sheet became, as it was typed, measured or seen. Raises BadInput."""
+    ways = [bool(asked.densities), bool(asked.meter), bool(asked.by_eye)]
+    if sum(ways) != 1:
+        right = "one of --densities, --meter and --by-eye"
+        raise BadInput("it is not said how the sheet was read", "paper read", right)
+    made = _made(mark)
+    if asked.by_eye:
+        points, seen = _seen(made, asked)
+        kept = _keep(made, points, How.BY_EYE, control=control, note=note or _range_note(seen))
+        _tell(made, kept, [seen.tell()], json_=json_)
+        return
+    if asked.meter:
+        densities = _metered(made, asked.meter, rig, settings)
+    else:
+        densities = densities_asked(typed_or_file(asked.densities, "--densities"), made.sheet)
+    points = points_of(made.sheet, made.patches, densities)
+    if not points:
+        raise BadInput("no patch was read", "paper read", "a density for five patches or more")
+    kept = _keep(made, points, How.DENSITOMETER, control=control, note=note)
+    _tell(made, kept, [], json_=json_)
+
+
+def scan(
+    mark: str, file: str, tablet: str, *, below: bool, control: bool, note: str, json_: bool
+) -> None:
+    """Read a scan of a sheet beside a tablet, and keep it. Raises BadInput."""
+    from controller.pictures.wedge import read_wedge
+
+    made = _made(mark)
+    if made.sheet.kind == "mixed":
+        right = "dryside paper read --densities"
+        raise BadInput("a mixed sheet is no wedge, and cannot be scanned as one", mark, right)
+    typed = typed_or_file(tablet, "--tablet")
+    known = numbers_asked(typed, "--tablet", "its densities from white on: 0.05,0.15,0.25")
+    found = read_wedge(
+        file,
+        patches=len(made.patches),
+        tablet=known,
+        strip_ratio=made.sheet.width_mm / made.sheet.height_mm,
+        tablet_first=not below,
+    )
+    points = points_of(
+        made.sheet,
+        made.patches,
+        [one.density for one in found.patches],
+        [one.uncertain for one in found.patches],
+        [one.beyond for one in found.patches],
+    )
+    kept = _keep(made, points, How.SCAN, control=control, note=note)
+    _tell(made, kept, found.warnings, json_=json_)
+
+
+def meter_patches(
+    labels: Sequence[str], read_one: Callable[[], Reading], ask: Callable[[str], str]
+) -> list[float | None]:
+    """Read patch by patch; ``ask`` shows a prompt and gives what was typed: - leaves one out.
+
+    Raises BadInput where the sensor is no densitometer.
+    """
+    found: list[float | None] = []
+    for label in labels:
+        typed = ask(f"probe on patch {label}, then enter (- leaves it out): ").strip()
+        if typed == "-":
+            found.append(None)
+            continue
+        reading = read_one()
+        if reading.quantity is not Quantity.DENSITY:
+            right = "a sensor whose unit is density"
+            raise BadInput(f"it reads {reading.quantity.value}", "--meter", right)
+        found.append(round(reading.value, 3))
+        print(f"  {label}: {reading.value:.2f}", file=sys.stderr)
+    return found
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _made(mark: str) -> _Made:
+    with open_book() as book:
+        page = book.record(mark)
+        sheet, found = sheet_of(page, mark)
+        assert page is not None  # or it would have been refused
+        batch = book.papers.batch(sheet.paper)
+    return _Made(batch, sheet, found, page.record.record_id, given(sheet, page, found))
+
+
+def _metered(
+    made: _Made, name: str, rig: str | None, settings: Sequence[str]
+) -> list[float | None]:
+    unit = unit_for(rig, settings)
+    sensor = next((one for one in unit.rig.sensor if one.name == name), None)
+    if sensor is None:
+        known = ", ".join(one.name for one in unit.rig.sensor) or "none: add a [[sensor]]"
+        raise BadInput(f"the rig has no sensor {quoted(name)}", "--meter", known)
+    opened = open_sensor(unit.rig, sensor, run_folder())
+
+    def ask(prompt: str) -> str:
+        print(prompt, end="", file=sys.stderr, flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            right = "a terminal, or a line for each patch"
+            raise BadInput("the input ended before the last patch", "--meter", right)
+        return line
+
+    try:
+        densities = meter_patches([one.label for one in made.patches], opened.read, ask)
+    except PortFault as fault:
+        raise BadInput(str(fault), "--meter", "the probe on the patch, and a reading") from None
+    finally:
+        opened.close()
+    require_rising(made.sheet, densities, "--meter")
+    return densities
+
+
+def _seen(made: _Made, asked: AskedReading) -> tuple[tuple[Point, ...], SeenRange]:
+    first, comma, last = (part.strip() for part in asked.by_eye.partition(","))
+    if not comma:
+        raise BadInput(f"{quoted(asked.by_eye)} is not understood", "--by-eye", RIGHT_EYE)
+    grey, density = "", 0.0
+    if asked.grey:
+        grey, equals, text = (part.strip() for part in asked.grey.partition("="))
+        right = "a patch and the density of the reference: L=0.70"
+        if not equals:
+            raise BadInput(f"{quoted(asked.grey)} is not understood", "--grey", right)
+        density = _one(text, "--grey", right)
+    white = _one(asked.white, "--white", "such as 0.06")
+    black = _one(asked.black, "--black", "such as 2.05")
+    return points_seen(made.sheet, made.patches, Seen(first, last, grey, density, white, black))
+
+
+def _one(text: str, where: str, right: str) -> float:
+    numbers = numbers_asked(text, where, right)
+    if len(numbers) != 1:
+        raise BadInput(f"{quoted(text)} is no single density", where, right)
+    return numbers[0]
+
+
+def _range_note(seen: SeenRange) -> str:
+    return f"R{seen.least} to R{seen.most}"
+
+
+def _keep(made: _Made, points: tuple[Point, ...], how: How, *, control: bool, note: str) -> Kept:
+    return keep(
+        made.batch,
+        made.sheet,
+        points,
+        how,
+        control=control,
+        record_id=made.record_id,
+        mark=made.mark,
+        note=note,
+    )
+
+
+def _tell(made: _Made, kept: Kept, said: Sequence[str], *, json_: bool) -> None:
+    if json_:
+        show.as_json({"reading": kept.reading, "curve": kept.curve, "warnings": list(said)})
+        return
+    print(f"{made.mark}: {made.sheet.title()}, {kept.reading.how.value}")
+    for point in kept.reading.points:
+        bound = {1: " or more", -1: " or less", 0: ""}[point.beyond]
+        print(f"  {point.label:4} {point.density:5.2f}{bound}  (to within {point.uncertain:.2f})")
+    show.lines([*said, *told(kept)])
+    print(f"kept for {made.batch.handle}")

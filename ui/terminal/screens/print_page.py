@@ -1,0 +1,253 @@
+"""A print of the book: its picture in blocks, all that is known of it, and what may be told."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import Static
+
+from controller.errors import BadInput
+from controller.print_words import whole_lines
+from ui.terminal.screens.ask import AskScreen
+from ui.terminal.screens.page import PageOver
+from ui.terminal.sentence import sentence
+from ui.terminal.shelf import with_book
+from ui.terminal.widgets.picture_blocks import picture_lines
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from controller.book.book import Book
+    from controller.book.print_entries import Edition, PrintEntry
+    from controller.book.whole import WholePrint
+
+BESIDE = 46  # cells that the lines need beside the picture
+MOST_OTHERS = 8
+CLOSED = "the book cannot be opened"
+NO_PICTURE = "no picture; dryside book print attach keeps one"
+
+
+def when(at: datetime) -> str:
+    """Write a wall-clock time in local time."""
+    return at.astimezone().strftime("%d %b %H:%M")
+
+
+class PrintScreen(PageOver):
+    """Where one print is looked at."""
+
+    NAME = "book"
+    HELP_TEXT: ClassVar[str] = (
+        "A print: its picture, what it was made by, what it really got, and what was written "
+        "beside it. c lays another print of the negative beside it: every difference in stops. "
+        "r rates it, e numbers it in an edition, once it is dry and signed."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("c", "compare", "compare", id="print.compare"),
+        Binding("r", "rate", "rate", id="print.rate"),
+        Binding("e", "sign", "edition", id="print.sign"),
+        Binding("escape", "back", "back", id="page.back"),
+    ]
+    AUTO_FOCUS = "VerticalScroll"
+
+    def __init__(self, whole: WholePrint, folder: Path) -> None:
+        super().__init__()
+        self._whole = whole
+        self._folder = folder
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out the picture beside the lines."""
+        with Horizontal(id="print-page"):
+            yield Static("", id="print-picture", markup=False)
+            with VerticalScroll():
+                yield Static("", id="lines", markup=False)
+        yield Static("", id="told", markup=False)
+
+    def on_resize(self) -> None:
+        """Draw anew when it is known how much room there is."""
+        self.call_after_refresh(self.show_room)
+
+    def show_room(self) -> None:
+        """Draw the print."""
+        self.query_one("#lines", Static).update("\n".join(whole_lines(self._whole, when)))
+        room = self.query_one("#print-page").size
+        picture = self.query_one("#print-picture", Static)
+        wide = room.width - BESIDE
+        if wide > 0 and room.height > 0:
+            picture.update("\n".join(self._picture(wide, room.height)))
+
+    def _picture(self, wide: int, high: int) -> list[str]:
+        """Draw the newest picture that can be; the simulator's own counts where none was kept."""
+        one = self._whole.print
+        names = [picture.file for picture in self._whole.pictures]
+        for name in (*names, f"{one.mark}-{one.record_id[:8]}.png"):
+            try:
+                return picture_lines(self._folder / name, wide - 2, high)
+            except (OSError, ValueError):
+                continue
+        return _folded(NO_PICTURE, wide - 2)
+
+    def _tell(self, text: str) -> None:
+        self.query_one("#told", Static).update(text)
+
+    # -- another beside it ---------------------------------------------------------------------
+
+    def action_compare(self) -> None:
+        """Ask which other print of the negative is to lie beside it."""
+        self.beside(self._others, "page")
+
+    async def _others(self) -> None:
+        from controller.book.finding import Looked, find
+
+        one = self._whole.print
+
+        def read(book: Book) -> list[PrintEntry]:
+            return find(book, Looked(negative=one.negative), MOST_OTHERS + 1)
+
+        found = await with_book(read)
+        others = [each for each in found or [] if each.print_id != one.print_id]
+        if not others:
+            self._tell(CLOSED if found is None else "there is no other print of this negative")
+            return
+        answers = {f"#{each.print_id}": _briefly(each) for each in others[:MOST_OTHERS]}
+
+        def answered(key: str | None) -> None:
+            if key:
+                self.beside(partial(self._compare, key), "page")
+
+        self.app.push_screen(AskScreen(f"{one.mark}, beside which?", answers), answered)
+
+    async def _compare(self, key: str) -> None:
+        from controller.book.whole import whole_print
+
+        other = await with_book(lambda book: [whole_print(book, key)])
+        if not other:
+            self._tell(CLOSED)
+            return
+        self.app.push_screen(CompareScreen(other[0], self._whole))
+
+    # -- told of it ----------------------------------------------------------------------------
+
+    def action_rate(self) -> None:
+        """Ask how good it is."""
+        answers = {str(n): "*" * n for n in range(5, 0, -1)}
+
+        def answered(answer: str | None) -> None:
+            if answer:
+                self.beside(partial(self._rate, int(answer)), "page")
+
+        self.app.push_screen(AskScreen(f"{self._whole.print.mark}: how good?", answers), answered)
+
+    async def _rate(self, rating: int) -> None:
+        from controller.book.prints import tell_of
+
+        def rate(book: Book) -> bool:
+            tell_of(book, self._key, rating=rating)
+            return True
+
+        await self._changed(await with_book(rate), f"rated {rating} of 5")
+
+    def action_sign(self) -> None:
+        """Ask in which edition it is numbered."""
+        self.beside(self._editions, "page")
+
+    async def _editions(self) -> None:
+        from controller.book.editions import editions
+
+        found = await with_book(editions)
+        open_ones = [each for each in found or [] if each.left]
+        if not open_ones:
+            none = "no edition has a number left; dryside book edition new begins one"
+            self._tell(CLOSED if found is None else none)
+            return
+        answers = {"": "leave it without a number"}
+        answers |= {each.name: _lowest(each) for each in open_ones}
+
+        def answered(name: str | None) -> None:
+            if name:
+                self.beside(partial(self._sign, name), "page")
+
+        mark = self._whole.print.mark
+        self.app.push_screen(AskScreen(f"{mark}, dry and signed, as which?", answers), answered)
+
+    async def _sign(self, name: str) -> None:
+        from controller.book.editions import sign
+
+        def number(book: Book) -> str:
+            try:
+                signed = sign(book, name, self._key)
+            except BadInput as error:
+                return sentence(error)
+            return f"{signed.mark} is {signed.written} of {name}"
+
+        said = await with_book(number)
+        await self._changed(bool(said) or None, said or "")
+
+    @property
+    def _key(self) -> str:
+        return f"#{self._whole.print.print_id}"
+
+    async def _changed(self, done: bool | None, said: str) -> None:
+        from controller.book.whole import whole_print
+
+        anew = await with_book(lambda book: [whole_print(book, self._key)]) if done else None
+        if not anew:
+            self._tell(CLOSED)
+            return
+        self._whole = anew[0]
+        self.show_room()
+        self._tell(said)
+
+
+class CompareScreen(PageOver):
+    """Where two prints of one negative lie beside each other."""
+
+    NAME = "book"
+    HELP_TEXT: ClassVar[str] = (
+        "Every difference of two prints, in stops and in words. Plus is more light in the second."
+    )
+    AUTO_FOCUS = "VerticalScroll"
+
+    def __init__(self, first: WholePrint, second: WholePrint) -> None:
+        super().__init__()
+        self._both = first, second
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out the differences."""
+        one, other = (whole.print.mark for whole in self._both)
+        yield Static(f"{one} -> {other}: plus is more light in {other}", classes="heading")
+        with VerticalScroll():
+            yield Static("\n".join(self._lines()), id="lines", markup=False)
+
+    def _lines(self) -> list[str]:
+        from controller.score.differences import differences, in_few_lines
+        from controller.score.doses import region_names
+
+        first, second = self._both
+        if first.score is None or second.score is None:
+            return ["one of them has no score that can be read"]
+        try:
+            found = differences(first.score, second.score)
+        except Exception as error:  # a score that refuses itself must not take the screen along
+            return [sentence(error)]
+        regions = region_names(second.score)
+        return in_few_lines(found, regions) or ["no difference that the book knows of"]
+
+
+def _lowest(edition: Edition) -> str:
+    return f"{edition.name}: {edition.left[0]}/{edition.copies}, the lowest left"
+
+
+def _briefly(one: PrintEntry) -> str:
+    stars = f" {'*' * one.rating}" if one.rating else ""
+    return f"{one.mark}  {when(one.made_at)}{stars}  {one.title}"
+
+
+def _folded(text: str, wide: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(text, max(8, wide))

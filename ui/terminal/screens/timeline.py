@@ -1,0 +1,58 @@
+"""The book as evenings: what was exposed on each."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.widgets import DataTable, Static
+
+from controller.timeline import Evening, evenings
+from ui.terminal.screens.page import PageOver
+from ui.terminal.shelf import with_book
+from ui.terminal.widgets.title_table import TitleTable
+
+MOST = 1000  # records that are laid into evenings
+BESIDE = 16
+
+
+class TimelineScreen(PageOver):
+    """Where the evenings are looked back on."""
+
+    NAME = "book"
+    HELP_TEXT: ClassVar[str] = (
+        "The evenings in the darkroom, the newest first: how many sheets, how many prints, and "
+        "the marks in the order of the clock. What is under the cursor is named below."
+    )
+    AUTO_FOCUS = "TitleTable"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._evenings: list[Evening] = []
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out the table."""
+        yield TitleTable("evening", beside=BESIDE, id="records", cursor_type="row")
+        yield Static("", id="told", markup=False)
+
+    def on_mount(self) -> None:
+        """Read the records beside the screen."""
+        super().on_mount()
+        self.beside(self._read)
+
+    async def _read(self) -> None:
+        records = await with_book(lambda book: book.records(MOST))
+        if not records:
+            none = "the book cannot be opened" if records is None else "the book is empty"
+            self.query_one("#told", Static).update(none)
+            return
+        self._evenings = evenings(records)
+        table = self.query_one(TitleTable)
+        for one in self._evenings:
+            table.add(f"{one.day:%d %b %Y}", title=one.line)
+
+    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+        """Name what was made on that evening."""
+        if event.cursor_row < len(self._evenings):
+            titles = self._evenings[event.cursor_row].titles
+            self.query_one("#told", Static).update("\n".join(titles[:4]))
