@@ -6,7 +6,7 @@ Every function is a transaction of its own and raises BookFault where the book c
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import msgspec
 from sqlalchemy import Connection, Row, Update, func, insert, select, update
@@ -19,6 +19,7 @@ from controller.trays.batch import Batch, Sheet, merged
 from controller.trays.happened import SheetWet, StepWet, sheet_wet
 from controller.trays.residual import Residual, Seen, name_of
 from controller.trays.way import Way, Work
+from controller.wet.clock import Through
 
 
 def put_down(book: Book, wet: SheetWet) -> None:
@@ -27,19 +28,40 @@ def put_down(book: Book, wet: SheetWet) -> None:
         _put_down(db, wet)
 
 
+def keep(book: Book, through: Through, at: datetime, *, celsius: float | None = None) -> None:
+    """Keep what the clock of the trays saw of a sheet that came through just now, ``at``."""
+    left_s = sum(lay.actual_s for lay in through.lay)
+    steps = []
+    for lay in through.lay:
+        came = at - timedelta(seconds=left_s)
+        left_s -= lay.actual_s
+        steps.append(
+            StepWet(lay.tray, lay.planned_s, lay.actual_s, came, lay.tray, lay.late_s, celsius)
+        )
+    under = through.is_under_fixed
+    put_down(
+        book,
+        sheet_wet(through.mark, through.record_id, through.process, steps, under_fixed=under),
+    )
+
+
 def sheets_wet(book: Book, mark: str, record_id: str | None = None) -> list[SheetWet]:
     """Give what a sheet got in the trays, a process after the other, the oldest first."""
     query = select(wet_step).where(wet_step.c.mark == mark).order_by(wet_step.c.id)
     if record_id is not None:
         query = query.where(wet_step.c.record_id == record_id)
-    found: list[tuple[tuple[str, str], list[StepWet]]] = []
+    found: list[tuple[tuple[str, str], list[StepWet], list[bool]]] = []
     with book.looking() as db:
         for row in db.execute(query):
             key = (row.record_id, row.process)
             if not found or found[-1][0] != key:
-                found.append((key, []))
+                found.append((key, [], []))
             found[-1][1].append(_step(row))
-    return [sheet_wet(mark, record, process, steps) for (record, process), steps in found]
+            found[-1][2].append(bool(row.under_fixed))
+    return [
+        sheet_wet(mark, record, process, steps, under_fixed=any(under))
+        for (record, process), steps, under in found
+    ]
 
 
 def begin(book: Book, way: Way, marks: Sequence[str], at: datetime) -> Batch:
@@ -132,8 +154,11 @@ def batches(book: Book, limit: int = 20) -> list[Batch]:
 
 
 def _put_down(db: Connection, wet: SheetWet) -> None:
-    for step in wet.steps:
-        under = wet.under_fixed if step.is_fix else None
+    last = len(wet.steps) - 1
+    for number, step in enumerate(wet.steps):
+        # one that never came to its fixer is under-fixed in the last tray that it saw
+        says = step.is_fix or (wet.under_fixed and number == last)
+        under = wet.under_fixed if says else None
         _insert_step(db, wet.mark, wet.record_id, wet.process, step, under, None)
 
 
@@ -206,7 +231,7 @@ def _add(db: Connection, number: int, mark: str) -> None:
         if _batch(db, other).next is not None:
             raise Refused(
                 f"{mark} is in batch {other}, which is not through",
-                (f"dryside batch out {other} {mark}",),
+                (f"dryside trays batch out {other} {mark}",),
             )
     _insert(db, number, mark, record_id)
 
@@ -227,7 +252,7 @@ def _batch(db: Connection, number: int) -> Batch:
     row = db.execute(select(wet_batch).where(wet_batch.c.id == number)).one_or_none()
     if row is None:
         newest = db.execute(select(func.max(wet_batch.c.id))).scalar()
-        right = f"a number up to {newest}" if newest else "dryside batch new MARKS first"
+        right = f"a number up to {newest}" if newest else "dryside trays batch new MARKS first"
         raise BadInput(f"there is no batch {number}", "batch", right)
     if row.merged_into is not None:
         raise BadInput(

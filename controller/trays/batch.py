@@ -79,7 +79,10 @@ def may_do(batch: Batch, step: Step) -> None:
     if step.work is Work.TONE and marks:
         raise Refused(
             f"{' and '.join(marks)} {'is' if len(marks) == 1 else 'are'} under-fixed: {REMEDY}",
-            (f"dryside batch fix {' '.join(marks)}", f"dryside batch out {batch.number} MARK"),
+            (
+                f"dryside trays batch fix {' '.join(marks)}",
+                f"dryside trays batch out {batch.number} MARK",
+            ),
         )
 
 

@@ -49,9 +49,19 @@ def is_under_fixed(steps: Sequence[StepWet]) -> bool:
     return sum(step.actual_s for step in fixing) < planned_s - ENOUGH_SHORT_S
 
 
-def sheet_wet(mark: str, record_id: str, process: str, steps: Sequence[StepWet]) -> SheetWet:
-    """Put a sheet's steps together, judged, with the remedy where it was fixed too little."""
-    under = is_under_fixed(steps)
+def sheet_wet(
+    mark: str,
+    record_id: str,
+    process: str,
+    steps: Sequence[StepWet],
+    *,
+    under_fixed: bool = False,
+) -> SheetWet:
+    """Put a sheet's steps together, judged, with the remedy where it was fixed too little.
+
+    ``under_fixed``: that is known otherwise, as of one that was taken away before its fixer.
+    """
+    under = under_fixed or is_under_fixed(steps)
     warnings = tuple(f"{s.name} {s.late_s:.0f} s late" for s in steps if s.late_s >= 1.0)
     if under:
         warnings += (f"{mark} is under-fixed: {REMEDY}",)

@@ -1,4 +1,4 @@
-"""``dryside batch``: prints that are cleared, toned and washed together, and what each got."""
+"""``dryside trays batch``: prints cleared, toned and washed together, and what each got."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def list_batches(*, json_: bool) -> None:
         show.as_json([_json(batch) for batch in found])
         return
     if not found:
-        print("there is no batch; dryside batch new K7 K8 begins one")
+        print("there is no batch; dryside trays batch new K7 K8 begins one")
     for batch in found:
         due = f"next {batch.next.name}" if batch.next else "through"
         marks = " ".join(sheet.mark for sheet in batch.sheets)
@@ -130,7 +130,7 @@ def time_step(number: int, celsius: float, faster: float) -> None:
             took_s = (time.monotonic() - began) * faster
             show.note(
                 f"ended after {pure.spoken(took_s)}; nothing is written down: "
-                f"dryside batch did {number} --time TIME does that"
+                f"dryside trays batch did {number} --time TIME does that"
             )
             raise
         if faster != 1.0:
@@ -170,7 +170,9 @@ def test(number: int, test_name: str, seen: str, *, json_: bool) -> None:
                 return
             for count, text in enumerate(steps, start=1):
                 print(f"{count}. {text}")
-            print(f"then: dryside batch test {number} {test_of.value} --seen none|faint|clear")
+            print(
+                f"then: dryside trays batch test {number} {test_of.value} --seen none|faint|clear"
+            )
             return
         outcome = outcome_of(test_of, _one_of(Seen, seen, "--seen"))
         row = StepWet(name_of(test_of), 0.0, 0.0, _now(), note=f"{seen}: {outcome.says}")
