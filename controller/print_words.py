@@ -7,6 +7,8 @@ from datetime import datetime
 
 from controller.book.print_entries import Negative, PrintEntry
 from controller.book.whole import WholePrint
+from controller.chemistry.words import span
+from controller.events import Fate
 from controller.score.report import score_lines
 from controller.stops import format_time
 
@@ -22,6 +24,8 @@ def print_line(one: PrintEntry, when: Callable[[datetime], str]) -> str:
     """Tell a print in one line of a list."""
     stars = "*" * one.rating if one.rating else ""
     places = [place.written for place in one.editions]
+    if one.fate is Fate.SPOILED:
+        places.append("spoiled since")
     about = ", ".join(filter(None, [one.title, one.negative, one.paper, *places, one.went]))
     return f"{when(one.made_at)}  {one.mark}  #{one.print_id:<5}  {stars:5}  {about}"
 
@@ -42,6 +46,15 @@ def whole_lines(whole: WholePrint, when: Callable[[datetime], str]) -> list[str]
         *(("picture", f"{p.file}{p.note and f', {p.note}'}") for p in whole.pictures),
     ]
     lines += [f"  {name} {text}" for name, text in about if text]
+    for step in whole.wet_steps:
+        warm = "" if step.temperature_c is None else f" at {step.temperature_c:g} C"
+        time = "" if step.time_s is None else f" {format_time(step.time_s)}"
+        lines.append(f"  {step.bath}{time}{warm}{step.note and f', {step.note}'}")
+    lines += [
+        f"  {bath.tray}: {bath.product} {bath.dilution}, {span(bath.age_h)} old, "
+        f"{bath.sheets_before} sheets before"
+        for bath in whole.baths
+    ]
     if whole.room is not None:
         lines += [f"  safe under {name}: {safe}" for name, safe in whole.room.safe.items()]
         lines += [f"  {old}" for old in whole.room.old]

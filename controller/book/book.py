@@ -14,6 +14,8 @@ from sqlalchemy import Connection, Engine, update
 
 from controller.book import opening, reading, shelf, writing
 from controller.book import tables as t
+from controller.book.copies import FOLDER as COPIES
+from controller.book.copies import copies
 from controller.book.entries import DryDownEntry, Judged, LampEntry, Page, Pick, Record
 from controller.book.faults import BookFault
 from controller.book.interrupted import Interrupted, parts_of
@@ -79,8 +81,11 @@ class Book:
                 if path is not None and check and not opening.is_sound(engine):
                     engine.dispose()
                     kept = opening.set_aside(path, now)
+                    found = copies(path)
+                    help_ = f"; its newest copy is {found[0].name} in {COPIES}" if found else ""
                     notices.append(
-                        f"{name} was damaged; it is kept as {kept.name}, and a new one was begun"
+                        f"{name} was damaged; it is kept as {kept.name}, and a new one was "
+                        f"begun{help_}"
                     )
                 book = cls(engine, name, now, path, notices)
                 bring_to_head(book._reader, book._writer, name)

@@ -10,9 +10,12 @@ import re
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from controller.book.book import Book
 from controller.book.faults import BookFault
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
 
 DAYS = 7  # that many of the newest stay, and beside them
 MONTHS = 12  # the last of each of so many months

@@ -89,8 +89,7 @@ def sign(book: Book, name: str, key: str, number: str = "") -> SignedPrint:
         written = asked.written(edition.copies, edition.artist_proofs)
         for one in edition.signed:
             if (one.kind, one.number) == (asked.kind, asked.number):
-                free = f"one that is free, such as {edition.left[0]}" if edition.left else "AP"
-                raise BadInput(f"{written} is {one.mark} already", where, free)
+                raise BadInput(f"{written} is {one.mark} already", where, _free(edition, asked))
         ids = select(p.edition.c.id).where(p.edition.c.name_key == name_key(name))
         db.execute(
             insert(p.signed).values(
@@ -182,3 +181,16 @@ def _signed(db: Connection, edition: Row[Any]) -> list[SignedPrint]:
         )
     order = list(Signed)
     return sorted(found, key=lambda one: (order.index(one.kind), one.number))
+
+
+def _free(edition: Edition, asked: Number) -> str:
+    """Say which number of the same kind is free, for whoever gave one that is not."""
+    if asked.kind is Signed.GOOD_TO_PULL:
+        return "another number: there is only one BAT"
+    taken = {one.number for one in edition.signed if one.kind is asked.kind}
+    most = {Signed.COPY: edition.copies, Signed.ARTIST: edition.artist_proofs}.get(asked.kind)
+    free = next(n for n in range(1, len(taken) + 2) if n not in taken)
+    if most is not None and free > most:
+        return "another kind of number: all of these are given"
+    number = Number(asked.kind, free)
+    return f"one that is free, such as {number.written(edition.copies, edition.artist_proofs)}"

@@ -15,6 +15,7 @@ from controller.book.entries import ExposureEntry, Page, Pick, Record, RemarkEnt
 from controller.book.print_entries import InEdition, Negative, Picture, PrintEntry, RoomThen
 from controller.book.prints import entry_in, filled, negative_in, pictures_of
 from controller.book.prints_made import score_in
+from controller.book.whole_wet import BathThen, WetStep, baths_then, wet_steps
 from controller.score.model import Score, SetUp
 
 
@@ -31,15 +32,6 @@ class Pause(msgspec.Struct, frozen=True):
         return (self.went_on_at - self.cut_short_at).total_seconds()
 
 
-class WetStep(msgspec.Struct, frozen=True):
-    """A step in the trays, as it was: what in, for how long, and at what temperature if known."""
-
-    bath: str
-    time_s: float | None
-    temperature_c: float | None = None
-    note: str = ""
-
-
 class Evidence(msgspec.Struct, frozen=True):
     """A strip or trial piece that a print was found with, and what was picked from it."""
 
@@ -54,7 +46,8 @@ class WholePrint(msgspec.Struct, frozen=True):
 
     ``score`` is None where the record's own cannot be read. ``exposures`` are those of this
     sheet as they really were. ``process`` is what the score says of the trays in words;
-    ``wet_steps`` what was really done where the trays were timed. ``room`` is the room as it
+    ``wet_steps`` what was really done where the trays were timed, ``baths`` those that it was
+    counted in. ``room`` is the room as it
     stood, None where nobody put it down.
     """
 
@@ -70,6 +63,7 @@ class WholePrint(msgspec.Struct, frozen=True):
     setup: SetUp
     process: tuple[tuple[str, str], ...]
     wet_steps: tuple[WetStep, ...]
+    baths: tuple[BathThen, ...]
     room: RoomThen | None
     remarks: tuple[RemarkEntry, ...]
     editions: tuple[InEdition, ...]
@@ -110,7 +104,8 @@ def whole_in(db: Connection, key: str) -> WholePrint:
         batch=entry.batch,
         setup=score.setup if score else SetUp(),
         process=tuple((name, text) for name, text in process.items() if text),
-        wet_steps=(),
+        wet_steps=tuple(wet_steps(db, entry)),
+        baths=tuple(baths_then(db, entry)),
         room=msgspec.json.decode(told, type=RoomThen) if told else None,
         remarks=tuple(one for one in page.remarks if one.mark in ("", entry.mark)),
         editions=entry.editions,

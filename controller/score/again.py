@@ -110,7 +110,11 @@ def changed_since(record: Record, score: Score, rig: Rig, now: Score) -> list[st
         ("aperture", score.setup.aperture, now.setup.aperture),
         ("magnification", score.setup.magnification, now.setup.magnification),
         ("column", score.setup.column, now.setup.column),
+        ("head height", score.setup.head_height_mm, now.setup.head_height_mm),
         ("lamp", score.setup.lamp, now.setup.lamp),
+        ("developer", score.process.developer, now.process.developer),
+        ("developing time", score.process.time, now.process.time),
+        ("temperature", score.process.temperature, now.process.temperature),
     ):
         if was_it and is_it and was_it != is_it:
             lines.append(f"changed since: {what} was {was_it}, the last print had {is_it}")

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from controller.book.prints_made import PRINT
 from controller.book.whole import WholePrint, whole_print
+from controller.chemistry.shelf import standing
+from controller.chemistry.since import baths_since
 from controller.errors import BadInput
 from controller.score.again import changed_since, score_of_record, with_extras
 from controller.score.convert import convert
@@ -83,11 +86,13 @@ def again(
         whole = whole_print(book, key)
         page = book.record(whole.print.record_id)
         newest = book.records(1, PRINT)
+        stand = standing(book, datetime.now(UTC))
     assert page is not None
     was, extras = with_extras(_score(whole), page, whole.print.mark)
     since = score_of_record(newest[0]) if newest else was
     unit = unit_for(rig, settings)
     changed = changed_since(page.record, was, unit.rig, since) + old_tests(unit.rig, was.paper.name)
+    changed += baths_since(whole.baths, stand)
     lines = [f"with its {line}" for line in extras]
     score = was
     if wanted is not None:

@@ -10,6 +10,7 @@ import pytest
 from controller.book.book import Book
 from controller.book.copies import BEHIND, DAYS, MONTHS, copies, daily_copy, kept
 from controller.book.faults import BookFault
+from controller.book.prints import print_called
 from tests.controller.book.histories import now
 from tests.controller.book.test_prints import lay_print
 
@@ -61,3 +62,19 @@ def test_a_copy_that_cannot_be_made_is_one_sentence(book: Book, path: Path) -> N
         daily_copy(book, TODAY)
     lay_print(book, "one", "K1")
     assert len(book.records()) == 1
+
+
+def test_a_damaged_book_names_its_newest_copy(book: Book, path: Path) -> None:
+    """Whoever is told of the damage is told where the copy is, and the copy has the prints."""
+    lay_print(book, "one", "K1")
+    daily_copy(book, TODAY)
+    book.close()
+    path.write_bytes(b"nothing of a book" * 400)
+    for tail in ("-wal", "-shm"):
+        path.with_name(path.name + tail).unlink(missing_ok=True)
+    with Book.open(path, now=now) as after:
+        assert "its newest copy is book-2024-03-01.sqlite in copies" in after.notices[0]
+        lay_print(after, "two", "K2")
+        assert print_called(after, "K2").title == "harbour"
+    with Book.open(copies(path)[0], now=now) as copy:
+        assert print_called(copy, "K1").title == "harbour"

@@ -155,6 +155,10 @@ def test_an_edition_is_signed_in_any_order_and_fixed_by_the_first(book: Book):
         sign(book, "harbour", "K2", "26")
     assert sign(book, "harbour", "K2").written == "1/25"
     assert sign(book, "harbour", "K4", "BAT").written == "BAT"
+    lay_print(book, "print 5", "K5")
+    for number, right in (("BAT", "only one BAT"), ("AP 1", "such as AP 2/3"), ("3", "as 2/25")):
+        with pytest.raises(BadInput, match=right):
+            sign(book, "harbour", "K5", number)
     found = edition(book, "HARBOUR")
     assert [one.written for one in found.signed] == ["1/25", "3/25", "AP 1/3", "BAT"]
     assert len(found.left) == 23

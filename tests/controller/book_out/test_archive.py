@@ -24,7 +24,7 @@ from controller.errors import BadInput
 from controller.events import Fate
 from tests.controller.book.histories import history, now
 
-TRIALS = 300 if os.environ.get("DRYSIDE_LONG") else 6
+TRIALS = 60 if os.environ.get("DRYSIDE_LONG") else 6
 
 
 @pytest.fixture(scope="module")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from io import BytesIO
 from itertools import combinations
 from typing import Any
 
 import msgspec
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 
@@ -16,14 +19,16 @@ from controller.errors import BadInput, Refused
 from controller.record_sheet.canvas import measure
 from controller.record_sheet.figures import pale, read_picture, upright
 from controller.record_sheet.gather import print_sheet
-from controller.record_sheet.ink import CAP, At, Face, Qr, Words, shortened, wrapped
+from controller.record_sheet.ink import CAP, At, Box, Face, Mark, Qr, Words, shortened, wrapped
 from controller.record_sheet.model import Curve, PrintSheet, StripFigure, StripPatch
 from controller.record_sheet.page import BOTTOM, SIDE, lay_out, page_size, record_pdf
 from controller.score.extra import Extra
 from controller.score.file import from_tables
 from controller.score.model import Score
+from controller.score.wall_map_parts import Area
 from tests.controller.imagined_scene import SCENE
 from tests.controller.score.pages import AT, page_of
+from tests.controller.test_wall_map import scores
 
 LONG = "words that go on for longer than anybody would like to read them, " * 25
 BARE = from_tables({"base_s": 8.0, "passes": [{"label": "print"}]}, "test")
@@ -108,8 +113,26 @@ def box(words: Words) -> tuple[float, float, float, float]:
 )
 def test_every_word_is_on_the_page_and_clear_of_every_other(sheet: PrintSheet, paper: str) -> None:
     """Little data or much, twelve burns and long texts: nothing lies over anything."""
-    size = page_size(paper)
-    marks = lay_out(sheet, size)
+    require_clear(page_size(paper), lay_out(sheet, page_size(paper)))
+
+
+@settings(max_examples=150 if os.environ.get("DRYSIDE_LONG") else 8, deadline=None)
+@given(scores(), st.sampled_from(["A4", "letter"]), st.integers(1, 12), st.booleans())
+def test_any_score_makes_a_page(score: Score, paper: str, sheets: int, full: bool) -> None:
+    """Random regions, passes, burns, names and sizes: a page with nothing over anything."""
+    try:
+        sheet = sheet_of(score, sheets=sheets, full=full)
+    except Refused:  # a dodge longer than its pass, a dose below what a lamp can do
+        return
+    marks = lay_out(sheet, page_size(paper))
+    require_clear(page_size(paper), marks)
+
+
+def require_clear(size: tuple[float, float], marks: list[Mark]) -> None:
+    """Hold all words against the page and each other, but labels within the sketch, which the
+    wall map's tests hold against theirs.
+    """
+    frames = [mark.area for mark in marks if isinstance(mark, Box) and mark.line == 0.45]
     words = [mark for mark in marks if isinstance(mark, Words)]
     for one in words:
         left, top, right, bottom = box(one)
@@ -117,10 +140,21 @@ def test_every_word_is_on_the_page_and_clear_of_every_other(sheet: PrintSheet, p
         assert right <= size[0] - SIDE + 0.1, one
         assert top >= 10, one
         assert bottom <= size[1] - BOTTOM + 0.1, one
-    for one, other in combinations(words, 2):
+    free = [one for one in words if not any(within(one, frame) for frame in frames)]
+    for one, other in combinations(free, 2):
         a, b = box(one), box(other)
         apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] + 0.05 or b[3] <= a[1] + 0.05
         assert apart, (one, other)
+    for one in free:
+        left, top, right, bottom = box(one)
+        for frame in frames:
+            beside = right <= frame.x or left >= frame.x + frame.width
+            assert beside or bottom <= frame.y or top >= frame.y + frame.height - 0.05, one
+
+
+def within(words: Words, frame: Area) -> bool:
+    in_width = frame.x <= words.x <= frame.x + frame.width
+    return in_width and frame.y <= words.y <= frame.y + frame.height
 
 
 def test_the_page_tells_what_was_exposed() -> None:
