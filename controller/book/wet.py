@@ -30,9 +30,10 @@ def put_down(book: Book, wet: SheetWet) -> None:
 
 def keep(book: Book, through: Through, at: datetime, *, celsius: float | None = None) -> None:
     """Keep what the clock of the trays saw of a sheet that came through just now, ``at``."""
-    left_s = sum(lay.actual_s for lay in through.lay)
+    lays = (*through.lay, *through.missed)  # a fixer that it never saw has a row of no seconds
+    left_s = sum(lay.actual_s for lay in lays)
     steps = []
-    for lay in through.lay:
+    for lay in lays:
         came = at - timedelta(seconds=left_s)
         left_s -= lay.actual_s
         steps.append(
