@@ -107,7 +107,8 @@ def do(
         warnings.append(f"{step.name} was longer than {spoken(step.most_s)}: look at the prints")
     note = "; ".join(warnings)
     planned_s = max(planned_s - before_s, 0.0)
-    return StepWet(step.name, planned_s, actual_s, at, step.dilution, 0.0, celsius, note), warnings
+    bath = f"{step.name} {step.dilution}" if step.dilution else ""
+    return StepWet(step.name, planned_s, actual_s, at, bath, 0.0, celsius, note), warnings
 
 
 def merged(into: Batch, other: Batch) -> tuple[Sheet, ...]:

@@ -36,7 +36,8 @@ def test_nothing_is_toned_before_it_was_cleared_and_washed() -> None:
     for done in range(3):
         with pytest.raises(Refused, match=r"comes before selenium toner"):
             may_do(batch_of("selenium", "K7", done=done), toner)
-    may_do(batch_of("selenium", "K7", done=3), toner)
+    done, _ = do(batch_of("selenium", "K7", done=3), toner, AT, actual_s=240.0)
+    assert (done.name, done.tray) == ("selenium toner", "selenium toner 1+9")
 
 
 def test_one_under_fixed_print_keeps_the_batch_from_the_toner() -> None:
