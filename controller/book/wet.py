@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+import msgspec
 from sqlalchemy import Connection, Row, Update, func, insert, select, update
 
 from controller.book import tables as t
@@ -16,6 +17,7 @@ from controller.book.tables_wet import wet_batch, wet_batch_sheet, wet_step
 from controller.errors import BadInput, Refused
 from controller.trays.batch import Batch, Sheet, merged
 from controller.trays.happened import SheetWet, StepWet, sheet_wet
+from controller.trays.residual import Residual, Seen, name_of
 from controller.trays.way import Way, Work
 from controller.wet.clock import Through
 
@@ -28,9 +30,10 @@ def put_down(book: Book, wet: SheetWet) -> None:
 
 def keep(book: Book, through: Through, at: datetime, *, celsius: float | None = None) -> None:
     """Keep what the clock of the trays saw of a sheet that came through just now, ``at``."""
-    left_s = sum(lay.actual_s for lay in through.lay)
+    lays = (*through.lay, *through.missed)  # a fixer that it never saw has a row of no seconds
+    left_s = sum(lay.actual_s for lay in lays)
     steps = []
-    for lay in through.lay:
+    for lay in lays:
         came = at - timedelta(seconds=left_s)
         left_s -= lay.actual_s
         steps.append(
@@ -269,7 +272,10 @@ def _batch(db: Connection, number: int) -> Batch:
 
 
 def _done(db: Connection, number: int, way: Way, sheets: tuple[Sheet, ...]) -> tuple[StepWet, ...]:
-    """Give what still counts as done: a fix since then asks for rinse, clearing and wash again."""
+    """Give what still counts as done.
+
+    A fix since then asks for rinse, clearing and wash again, a test that found fixer for the wash.
+    """
     steps = wet_step.c
     fix = select(func.max(steps.id)).where(steps.actual_s > 0, steps.under_fixed.is_not(None))
     last_fix = max(
@@ -282,8 +288,18 @@ def _done(db: Connection, number: int, way: Way, sheets: tuple[Sheet, ...]) -> t
     )
     again = {step.name for step in way.step if step.work in (Work.RINSE, Work.CLEAR, Work.WASH)}
     done: dict[str, StepWet] = {}
+    heard: set[tuple[str, datetime]] = set()
     rows = db.execute(select(wet_step).where(steps.batch_id == number).order_by(steps.id))
-    for row in rows:  # a row for each print
-        if row.id > last_fix or row.name not in again:
-            done[row.name] = _step(row)
+    for row in rows:
+        if (row.id <= last_fix and row.name in again) or (row.name, row.at) in heard:
+            continue  # there is a row for each print
+        heard.add((row.name, row.at))
+        step = _step(row)
+        if before := done.pop(step.name, None):  # this was the rest of it
+            whole_s = before.actual_s + step.actual_s
+            step = msgspec.structs.replace(step, planned_s=before.planned_s, actual_s=whole_s)
+        done[step.name] = step
+        if step.name == name_of(Residual.HYPO) and step.note.startswith(Seen.CLEAR.value):
+            washes = [w.name for w in way.step if w.work is Work.WASH and w.name in done]
+            done.pop(washes[-1] if washes else "", None)
     return tuple(done.values())

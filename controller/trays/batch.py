@@ -39,6 +39,12 @@ class Batch(msgspec.Struct, frozen=True):
         return next((step for step in self.way.step if step.name not in names), None)
 
     @property
+    def last(self) -> StepWet | None:
+        """Give the step of the way that was done last."""
+        names = {step.name for step in self.way.step}
+        return next((each for each in reversed(self.done) if each.name in names), None)
+
+    @property
     def under_fixed(self) -> list[str]:
         """Give the marks of prints that need to be fixed again."""
         return [sheet.mark for sheet in self.sheets if sheet.under_fixed]
@@ -59,18 +65,24 @@ def may_do(batch: Batch, step: Step) -> None:
     """Raise Refused if the batch should not go into a step now.
 
     Steps keep their order: toner and bleach stain where fixer remains. Nothing is toned while a
-    print is under-fixed.
+    print is under-fixed. The step that was done last may be gone on with.
     """
-    if step.name in {each.name for each in batch.done}:
-        raise Refused(f"{step.name} is done already", ("another batch for the same prints",))
-    due = batch.next
-    if due is not None and due.name != step.name:
-        raise Refused(f"{due.name} comes before {step.name}", (f"{due.name} first",))
+    if not batch.sheets:
+        raise Refused(f"batch {batch.number} has no prints left", ("another batch",))
+    due, last = batch.next, batch.last
+    if last is None or last.name != step.name:
+        if step.name in {each.name for each in batch.done}:
+            raise Refused(f"{step.name} is done already", (due.name if due else "another batch",))
+        if due is not None and due.name != step.name:
+            raise Refused(f"{due.name} comes before {step.name}", (f"{due.name} first",))
     marks = batch.under_fixed
     if step.work is Work.TONE and marks:
         raise Refused(
             f"{' and '.join(marks)} {'is' if len(marks) == 1 else 'are'} under-fixed: {REMEDY}",
-            (f"dryside batch fix {' '.join(marks)}", f"dryside batch out {batch.number} MARK"),
+            (
+                f"dryside trays batch fix {' '.join(marks)}",
+                f"dryside trays batch out {batch.number} MARK",
+            ),
         )
 
 
@@ -79,18 +91,24 @@ def do(
 ) -> tuple[StepWet, list[str]]:
     """Take a step as done; gives it with what is to be warned of.
 
+    Of the step that was done last it is the rest: both times together are judged.
+
     Raises Refused (see ``may_do``), BadInput for a temperature that is none.
     """
     may_do(batch, step)
     planned_s, least_s = step.at(step.time_s, celsius), step.at(step.least_s, celsius)
+    before_s = batch.last.actual_s if batch.last and batch.last.name == step.name else 0.0
+    whole_s = before_s + actual_s
     warnings = []
-    if actual_s < least_s:
+    if whole_s < least_s:
         remedy = "give it the rest" if step.work is not Work.TONE else "look whether it is even"
         warnings.append(f"{step.name} was shorter than {spoken(least_s)}: {remedy}")
-    if step.most_s is not None and actual_s > step.most_s:
+    if step.most_s is not None and whole_s > step.most_s:
         warnings.append(f"{step.name} was longer than {spoken(step.most_s)}: look at the prints")
     note = "; ".join(warnings)
-    return StepWet(step.name, planned_s, actual_s, at, step.dilution, 0.0, celsius, note), warnings
+    planned_s = max(planned_s - before_s, 0.0)
+    bath = f"{step.name} {step.dilution}" if step.dilution else ""
+    return StepWet(step.name, planned_s, actual_s, at, bath, 0.0, celsius, note), warnings
 
 
 def merged(into: Batch, other: Batch) -> tuple[Sheet, ...]:

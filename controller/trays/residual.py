@@ -55,6 +55,11 @@ _STEPS = {
 }
 
 
+def name_of(test: Residual) -> str:
+    """Give the name that a test has among the steps of a print."""
+    return f"residual {test.value} test"
+
+
 def steps_of(test: Residual) -> tuple[str, ...]:
     """Give what to do, in order; the waits are from memory of common practice."""
     return (*_STEPS[test], CAUTION)
@@ -74,5 +79,5 @@ def outcome_of(test: Residual, seen: Seen) -> Outcome:
     if seen is Seen.FAINT:
         return Outcome(True, "near the chart's lightest patch is enough; else wash for longer")
     return Outcome(
-        False, "fixer stayed: wash as long again, and test again before toning or drying"
+        False, "fixer stayed: wash as long again, and test again, before toning or drying"
     )

@@ -14,7 +14,7 @@ from controller.errors import BadInput
 from controller.stops import parse_time
 from controller.trays import batch as pure
 from controller.trays.happened import ENOUGH_SHORT_S, REMEDY, StepWet
-from controller.trays.residual import Residual, Seen, outcome_of, steps_of
+from controller.trays.residual import Residual, Seen, name_of, outcome_of, steps_of
 from controller.trays.way import SHIPPED, Step, Work, read_way, shipped, way_named
 from controller.written import text_of
 from ui import show
@@ -175,9 +175,7 @@ def test(number: int, test_name: str, seen: str, *, json_: bool) -> None:
             )
             return
         outcome = outcome_of(test_of, _one_of(Seen, seen, "--seen"))
-        row = StepWet(
-            f"residual {test_of.value} test", 0.0, 0.0, _now(), note=f"{seen}: {outcome.says}"
-        )
+        row = StepWet(name_of(test_of), 0.0, 0.0, _now(), note=f"{seen}: {outcome.says}")
         under = None if test_of is Residual.HYPO else not outcome.passed
         batch = wet.step_done(book, batch, row, under_fixed=under)
     if json_:

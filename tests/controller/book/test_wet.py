@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from controller.book import wet
@@ -12,6 +13,7 @@ from controller.book.book import Book
 from controller.errors import BadInput, Refused
 from controller.trays.batch import Batch, do, may_do
 from controller.trays.happened import StepWet, sheet_wet
+from controller.trays.residual import Residual, Seen, name_of
 from controller.trays.way import shipped
 from controller.wet.clock import Through
 from controller.wet.line import Lay
@@ -47,16 +49,17 @@ def test_what_a_sheet_got_is_there_after_a_restart(path: Path) -> None:
 
 
 def test_what_the_clock_saw_keeps_a_batch_from_the_toner(book: Book) -> None:
-    """A print that was taken away before its fixer is under-fixed, though no fixer has a row."""
+    """A print that was taken away before its fixer is under-fixed, and has a row of none."""
     lay = (Lay("developer", 120.0, 121.0, 1.0), Lay("stop", 30.0, 30.0, 0.0))
-    came = Through("K7", "", "fibre", "fibre", lay, left_out=True, fixers=1)
+    missed = (Lay("fixer", 120.0, 0.0, 0.0),)
+    came = Through("K7", "", "fibre", "fibre", lay, left_out=True, missed=missed)
     wet.keep(book, came, now(), celsius=20.0)
     (sheet,) = wet.sheets_wet(book, "K7")
     assert sheet.under_fixed
-    assert [(now() - step.at).total_seconds() for step in sheet.steps] == [151.0, 30.0]
+    assert [(now() - step.at).total_seconds() for step in sheet.steps] == [151.0, 30.0, 0.0]
     assert wet.begin(book, SELENIUM, ["K7"], now()).under_fixed == ["K7"]
     fixed = (*lay, Lay("fixer", 120.0, 120.0, 0.0))
-    wet.keep(book, Through("K8", "", "fibre", "fibre", fixed, fixers=1), now())
+    wet.keep(book, Through("K8", "", "fibre", "fibre", fixed), now())
     assert wet.begin(book, SELENIUM, ["K8"], now()).under_fixed == []
 
 
@@ -85,6 +88,39 @@ def test_a_print_fixed_again_takes_its_batch_back_to_the_rinse(book: Book) -> No
     with pytest.raises(Refused, match="rinse comes before"):
         may_do(batch, toner)
     may_do(go_on(book, batch, 3), toner)
+
+
+def test_the_rest_of_a_step_is_added_to_it(book: Book) -> None:
+    """What was planned stays; what happened is both together, for each print once."""
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7", "K8"], now()))
+    for n, took_s in enumerate((60.0, 120.0)):
+        at = now() + timedelta(minutes=n)
+        done, _ = do(batch, SELENIUM.step[1], at, actual_s=took_s)
+        batch = wet.step_done(book, batch, done)
+    assert batch.last is not None
+    assert (batch.last.name, batch.last.planned_s, batch.last.actual_s) == (
+        "clearing bath",
+        300.0,
+        180.0,
+    )
+
+
+def test_fixer_that_a_test_finds_asks_for_the_wash_again(book: Book) -> None:
+    """Only a clear stain does; the toner waits for the wash."""
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7"], now()), 3)
+    for seen, due in ((Seen.FAINT, "selenium toner"), (Seen.CLEAR, "wash")):
+        row = StepWet(name_of(Residual.HYPO), 0.0, 0.0, now(), note=f"{seen.value}: so")
+        batch = wet.step_done(book, batch, msgspec.structs.replace(row, at=_later(batch)))
+        assert batch.next is not None
+        assert batch.next.name == due
+    with pytest.raises(Refused, match="wash comes before selenium toner"):
+        may_do(batch, SELENIUM.step[3])
+    wash, _ = do(batch, SELENIUM.step[2], _later(batch), actual_s=900.0)
+    may_do(wet.step_done(book, batch, wash), SELENIUM.step[3])
+
+
+def _later(batch: Batch) -> datetime:
+    return batch.begun_at + timedelta(hours=1, minutes=len(batch.done))
 
 
 def test_a_print_taken_out_keeps_what_it_got_and_is_free_for_another_batch(book: Book) -> None:

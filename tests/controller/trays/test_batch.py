@@ -36,7 +36,8 @@ def test_nothing_is_toned_before_it_was_cleared_and_washed() -> None:
     for done in range(3):
         with pytest.raises(Refused, match=r"comes before selenium toner"):
             may_do(batch_of("selenium", "K7", done=done), toner)
-    may_do(batch_of("selenium", "K7", done=3), toner)
+    done, _ = do(batch_of("selenium", "K7", done=3), toner, AT, actual_s=240.0)
+    assert (done.name, done.tray) == ("selenium toner", "selenium toner 1+9")
 
 
 def test_one_under_fixed_print_keeps_the_batch_from_the_toner() -> None:
@@ -71,6 +72,24 @@ def test_a_step_that_was_too_short_or_too_long_is_taken_and_told() -> None:
     assert "shorter than 2 min" in warnings[0]
     assert "longer than 10 min" in do(batch, step, AT, actual_s=900.0)[1][0]
     assert do(batch, step, AT, actual_s=300.0)[1] == []
+
+
+def test_a_step_that_was_too_short_may_have_its_rest_and_no_other_step_again() -> None:
+    """Both times are judged together; what lies further back is refused."""
+    batch = batch_of("clear-and-wash", "K7", done=1)
+    clearing = step_named(batch.way, "clearing bath")
+    short, _ = do(batch, clearing, AT, actual_s=60.0)
+    batch = msgspec.structs.replace(batch, done=(*batch.done, short))
+    rest, warnings = do(batch, clearing, AT, actual_s=120.0)
+    assert (rest.planned_s, rest.actual_s, warnings) == (240.0, 120.0, [])
+    with pytest.raises(Refused, match=r"^rinse is done already; try wash\.$"):
+        do(batch, step_named(batch.way, "rinse"), AT, actual_s=300.0)
+
+
+def test_an_empty_batch_goes_nowhere() -> None:
+    """There is nothing that the step could be written for."""
+    with pytest.raises(Refused, match="batch 1 has no prints left"):
+        may_do(batch_of("wash"), step_named(shipped()["wash"], "rinse"))
 
 
 def test_only_batches_that_are_equally_far_on_one_way_are_merged() -> None:
