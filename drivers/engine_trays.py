@@ -145,7 +145,7 @@ class EngineTrays:
         """Write down the sheets that came through, and count them through their baths."""
         through = self._wet.through(now_ns)
         for sheet in through:
-            job = partial(_count, sheet, datetime.now(UTC), self._wet.chosen.celsius)
+            job = partial(_keep, sheet, datetime.now(UTC), self._wet.chosen.celsius)
             self._book.ask(job, self._hear_of_baths)
         return [sheet.remark for sheet in through if sheet.remark]
 
@@ -165,17 +165,8 @@ class EngineTrays:
             return  # there is none, or it means nothing any more
 
 
-def _count(sheet: Through, at: datetime, celsius: float, book: Book) -> list[str]:
-    """Keep a sheet's steps and count it through its baths, in the book's thread.
+def _keep(sheet: Through, at: datetime, celsius: float, book: Book) -> list[str]:
+    """Keep a sheet's way, in the book's thread; gives what is to be said of its baths."""
+    from controller.wet.kept import keep_through
 
-    Gives what is to be said.
-    """
-    from controller.book import wet
-    from controller.chemistry.bath import Base
-    from controller.chemistry.shelf import count_through, standing
-
-    wet.keep(book, sheet, at, celsius=celsius)
-    if not standing(book, at):
-        return []  # nobody keeps baths
-    trays = [lay.tray for lay in sheet.lay]
-    return count_through(book, trays, mark=sheet.mark, base=Base(sheet.base), at=at)
+    return keep_through(book, sheet, at, celsius)

@@ -6,10 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
 
 from controller.bench import Bench
-from controller.book import wet as wet_kept
 from controller.book.book import Book
-from controller.chemistry.bath import Base
-from controller.chemistry.shelf import count_through
 from controller.keeper import Keeper
 from controller.lamp import ns
 from controller.ports import Cue, Reading
@@ -17,6 +14,7 @@ from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
 from controller.told import BoxIs, Run
 from controller.virtual import VirtualUnit
+from controller.wet.kept import keep_through
 from controller.wet.line import Lay
 from sim.wet_settings import WetTimes
 from sim.world import ImaginedWorld
@@ -88,14 +86,7 @@ def carry_out_imagined(
         tell((at_ns - EVENING_NS) / 1e9, cue)
     for sheet in virtual.through:
         world.trays_took(sheet.mark, _times_of(sheet.lay))
-        wet_kept.keep(book, sheet, datetime.now(UTC), celsius=wet.chosen.celsius)
-        for said in count_through(
-            book,
-            [lay.tray for lay in sheet.lay],
-            mark=sheet.mark,
-            base=Base(sheet.base),
-            at=datetime.now(UTC),
-        ):
+        for said in keep_through(book, sheet, datetime.now(UTC), wet.chosen.celsius):
             tell((virtual.now_ns - EVENING_NS) / 1e9, Cue(said))
     if sensor:
         virtual.look_on()

@@ -44,12 +44,12 @@ class Through(msgspec.Struct, frozen=True):
     base: str
     lay: tuple[Lay, ...]
     left_out: bool = False  # taken off the clock before its end
-    fixers: int = 0  # how many of its process's trays fix
+    missed: tuple[Lay, ...] = ()  # fixers that it was not in to the end, as far as is known
 
     @property
     def is_under_fixed(self) -> bool:
         """Was it taken away before all of its fixing?"""
-        return sum(FIXER in lay.tray for lay in self.lay) < self.fixers
+        return bool(self.missed)
 
     @property
     def remark(self) -> Remark | None:
@@ -283,7 +283,11 @@ def _through(line: Line) -> Through:
         line.process.base,
         tuple(line.lay),
         left_out=not line.is_over,
-        fixers=sum(FIXER in step.name for step in line.process.steps),
+        missed=tuple(
+            Lay(step.name, step.time_s, 0.0, 0.0)
+            for step in line.process.steps[len(line.lay) :]
+            if FIXER in step.name and step.time_s is not None
+        ),
     )
 
 
