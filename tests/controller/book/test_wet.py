@@ -49,14 +49,15 @@ def test_what_a_sheet_got_is_there_after_a_restart(path: Path) -> None:
 def test_what_the_clock_saw_keeps_a_batch_from_the_toner(book: Book) -> None:
     """A print that was taken away before its fixer is under-fixed, though no fixer has a row."""
     lay = (Lay("developer", 120.0, 121.0, 1.0), Lay("stop", 30.0, 30.0, 0.0))
-    came = Through("K7", "", "fibre", "fibre", lay, left_out=True, fixers=1)
+    missed = (Lay("fixer", 300.0, 0.0, 0.0),)
+    came = Through("K7", "", "fibre", "fibre", lay, left_out=True, missed=missed)
     wet.keep(book, came, now(), celsius=20.0)
     (sheet,) = wet.sheets_wet(book, "K7")
     assert sheet.under_fixed
     assert [(now() - step.at).total_seconds() for step in sheet.steps] == [151.0, 30.0]
     assert wet.begin(book, SELENIUM, ["K7"], now()).under_fixed == ["K7"]
     fixed = (*lay, Lay("fixer", 120.0, 120.0, 0.0))
-    wet.keep(book, Through("K8", "", "fibre", "fibre", fixed, fixers=1), now())
+    wet.keep(book, Through("K8", "", "fibre", "fibre", fixed), now())
     assert wet.begin(book, SELENIUM, ["K8"], now()).under_fixed == []
 
 
