@@ -13,7 +13,7 @@ import os
 import sqlite3
 import zipfile
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path, PurePosixPath
@@ -24,6 +24,7 @@ from controller.errors import DrysideError
 
 LIST = "backup.json"
 FORMAT = 1
+RIG = "config/rig.toml"
 ASIDE = "before-restore-"  # folders that hold what a restore put aside; no backup takes them along
 STAGE = ".restoring"
 _NAME = "dryside-%Y%m%d-%H%M%S.zip"
@@ -165,7 +166,11 @@ def restore(path: Path, places: Places, now: datetime) -> tuple[Contents, list[P
                     target = places.target(name)
                     top = places.config if name.startswith("config/") else places.data
                     _unpack(archive, name, stages[top] / target.relative_to(top))
-            return contents, _swap(stages, places.run, now)
+            # a rig describes this machine's wires: a copy that has none takes none away
+            stays = {places.run}
+            if RIG not in contents.files:
+                stays.add(places.target(RIG))
+            return contents, _swap(stages, stays, now)
     finally:
         with contextlib.suppress(OSError):
             for stage in stages.values():
@@ -258,7 +263,7 @@ def _unpack(archive: zipfile.ZipFile, name: str, target: Path) -> None:
         os.fsync(file.fileno())
 
 
-def _swap(stages: Mapping[Path, Path], run: Path, now: datetime) -> list[Path]:
+def _swap(stages: Mapping[Path, Path], stays: Set[Path], now: datetime) -> list[Path]:
     """Move what is there aside, and what was unpacked in; where that fails, all goes back.
 
     A power cut between loses neither. Gives the folders of what was put aside.
@@ -269,7 +274,7 @@ def _swap(stages: Mapping[Path, Path], run: Path, now: datetime) -> list[Path]:
         for top, stage in stages.items():
             aside = top / now.strftime(f"{ASIDE}%Y%m%d-%H%M%S")
             for path in sorted(top.iterdir()):
-                if path in (run, stage) or path.name.startswith((ASIDE, _FOREIGN)):
+                if path == stage or path in stays or path.name.startswith((ASIDE, _FOREIGN)):
                     continue
                 if aside not in folders:
                     aside.mkdir()

@@ -74,6 +74,10 @@ ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
 )
+KEPT = (
+    "the unit that starts by itself keeps its rig; for another one stop it first "
+    "(systemctl stop dryside), or set DRYSIDE_HOME to a folder of its own"
+)
 
 
 class Engine:
@@ -117,7 +121,7 @@ class Engine:
         self._link = KeeperLink.start(setup_of(rig, run), run=run)
         self._listen_to_keeper()
         self._notes += self._link.notes
-        if not rig.imagined and "NOTIFY_SOCKET" not in os.environ:
+        if not rig.imagined and not self._manager.listens:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
         self._counters = EngineCounters(
@@ -595,6 +599,8 @@ class Engine:
                 self._tell(Cue(text, Sound.ATTENTION))
             case Talk(on=on):
                 self._talk.turn(on=on)
+            case Leave() if self._manager.listens:
+                self._clients.answer(client, Refusal(KEPT))
             case Leave():
                 self._ending = True
 

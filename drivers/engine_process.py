@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from types import FrameType
 
 from controller.errors import DrysideError
@@ -15,6 +16,7 @@ from drivers import pid_files
 from drivers.engine import Engine
 from drivers.journal import only_one
 from drivers.places import book_path, room_path, run_folder
+from drivers.service.notify import ServiceManager
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -29,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     engine: Engine | None = None
     try:
         run = run_folder()
-        _lock = only_one(run)
+        _lock = _alone(run)
         rig = load_rig(given.rig, given.set)
         pid_files.note(run / pid_files.ENGINE_FILE, os.getpid())
         engine = Engine(rig, run=run, book=book_path(), room=room_path(), linger_s=given.linger)
@@ -49,6 +51,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
         engine.close()
         pid_files.forget(run / pid_files.ENGINE_FILE)
     return 0
+
+
+def _alone(run: Path) -> int:
+    """Take the lock. A service waits for it, since a service that fails has the outputs made safe.
+
+    That would end the engine that somebody works with. Raises PortFault.
+    """
+    manager = ServiceManager.of(os.environ, os.getpid())
+    try:
+        return only_one(run)
+    except PortFault:
+        if not manager.listens:
+            raise
+        manager.waiting()
+        return only_one(run, waits=True)
+    finally:
+        manager.close()
 
 
 if __name__ == "__main__":

@@ -23,14 +23,14 @@ JOURNAL = "keeper.journal"
 LOCK = "engine.lock"
 
 
-def only_one(run: Path) -> int:
+def only_one(run: Path, *, waits: bool = False) -> int:
     """Take the lock that only one engine may have; it is let go with the process.
 
-    Raises PortFault.
+    ``waits`` until the engine that has it ends. Raises PortFault.
     """
     fd = os.open(run / LOCK, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     try:
-        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        fcntl.flock(fd, fcntl.LOCK_EX | (0 if waits else fcntl.LOCK_NB))
     except BlockingIOError:
         os.close(fd)
         raise PortFault("an engine is running already") from None

@@ -12,7 +12,16 @@ from pathlib import Path
 
 from controller.errors import DrysideError
 from controller.told import Wish
-from drivers.engine_words import ENGINE_SOCKET, Attach, FromEngine, Hello, Leave, Please, ToEngine
+from drivers.engine_words import (
+    ENGINE_SOCKET,
+    Attach,
+    FromEngine,
+    Hello,
+    Leave,
+    Please,
+    Refusal,
+    ToEngine,
+)
 from drivers.wire import Wire
 
 START_S = 60.0  # a small computer with a cold memory card
@@ -166,6 +175,9 @@ def _await(run: Path, child: subprocess.Popen[bytes], *, screen: bool) -> Engine
 def _wait_until_gone(client: EngineClient) -> None:
     until_s = time.monotonic() + 5
     while not client.closed and time.monotonic() < until_s:
-        client.receive(0.1)
+        for said in client.receive(0.1):
+            if isinstance(said, Refusal):
+                client.close()
+                raise EngineFault(said.why)
     client.close()
     time.sleep(0.1)  # its lock is let go with its last breath

@@ -57,6 +57,22 @@ def backlights(root: Path = ROOT) -> dict[str, bool]:
     }
 
 
+def console_palette(root: Path = ROOT) -> str:
+    """Give vt.default_red, _grn and _blu as the kernel holds them; else as it was told at boot.
+
+    What it holds counts, since a misspelled parameter is on the command line and without effect;
+    while nothing was told, it holds colours of its own.
+    """
+    told = text(root / "proc/cmdline")
+    folder = root / "sys/module/vt/parameters"
+    held = {key: text(folder / f"default_{key}").strip() for key in ("red", "grn", "blu")}
+    red = not held["grn"].strip("0,") and not held["blu"].strip("0,")
+    known = all(held.values())
+    if known and (red or "vt.default_" in told):
+        return " ".join(f"vt.default_{key}={value}" for key, value in held.items())
+    return told
+
+
 def runtime_watchdog(root: Path = ROOT) -> str:
     """Give systemd's RuntimeWatchdogSec; empty where it is not set."""
     said = ""
@@ -118,7 +134,7 @@ def look_at_machine(root: Path = ROOT) -> list[Finding]:
             _MEMLOCK_BYTES,
             "MEMLOCK",
         ),
-        findings.palette(cmdline),
+        findings.palette(console_palette(root)),
         findings.backlight(list(panels), [name for name, may in panels.items() if not may]),
         findings.clock(synchronised=synchronised(root)),
     ]

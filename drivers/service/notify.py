@@ -40,6 +40,15 @@ class ServiceManager:
             term_ns = int(text) * 1000 if text.isdecimal() and int(text) > 0 else None
         return cls(environ.get(SOCKET_VARIABLE, ""), term_ns)
 
+    @property
+    def listens(self) -> bool:
+        """Does a service manager stand behind this unit?"""
+        return self._socket is not None
+
+    def waiting(self) -> None:
+        """Say that another engine has the outputs."""
+        self._send("STATUS=waiting for an engine that somebody started by hand to end")
+
     def ready(self) -> None:
         """Say that the outputs are held, and a pedal would be heard."""
         self._send(f"{READY}\nSTATUS=the outputs are held; waiting for a foot or a terminal")

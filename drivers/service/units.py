@@ -109,7 +109,8 @@ Restart=on-failure
 RestartSec=2
 # The lamp is off 0.1 s after the loop hangs; this term only brings a working unit back.
 WatchdogSec={WATCHDOG_S}
-TimeoutStartSec=120
+# It waits for an engine that somebody started by hand, however long.
+TimeoutStartSec=infinity
 TimeoutStopSec=30
 # The engine ends its keeper in order; what is left after that is killed.
 KillMode=mixed

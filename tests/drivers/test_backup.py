@@ -87,6 +87,16 @@ def test_what_was_put_aside_is_not_copied_again(places: Places, stick: Path) -> 
     assert not [name for name in first.files if "run" in name or "before" in name]
 
 
+def test_a_copy_without_a_rig_leaves_the_rig(places: Places, stick: Path) -> None:
+    """A unit that starts by itself is not left without its wires by somebody's old book."""
+    rig = (places.config / "rig.toml").read_bytes()
+    (places.config / "rig.toml").unlink()
+    path, _ = backup.make(places, stick, NOW)
+    (places.config / "rig.toml").write_bytes(rig)
+    backup.restore(path, places, NOW)
+    assert (places.config / "rig.toml").read_bytes() == rig
+
+
 def test_a_copy_from_one_folder_comes_back_into_two(
     tmp_path: Path, places: Places, stick: Path
 ) -> None:

@@ -11,6 +11,7 @@ from queue import SimpleQueue
 import pytest
 
 from controller.ports import PortFault
+from controller.rig import findings
 from controller.rig.file import find_faults
 from controller.rig.findings import State
 from controller.rig.first import as_lines, first_rig
@@ -245,3 +246,25 @@ def test_the_dead_man_of_a_relay_unit_is_tried(bench: RelayBench, tmp_path: Path
 def test_a_port_that_is_not_there_is_told_and_raises_nothing(tmp_path: Path) -> None:
     """Asking a port that is away gives a fault in words."""
     assert asked(str(tmp_path / "away")).answer is Answer.FAULT
+
+
+@pytest.mark.parametrize(
+    ("told", "green", "state"),
+    [
+        ("quiet", "0,0,170,170", State.LOOK),  # the kernel's own colours
+        ("vt.default_grn=0,0 vt.default_red=0,9", "0,0,170,170", State.WRONG),
+        ("quiet", "0", State.WELL),  # set since, by whatever way
+    ],
+)
+def test_the_palette_that_the_kernel_holds_is_judged(
+    tmp_path: Path, told: str, green: str, state: State
+) -> None:
+    """What is on the command line counts only as far as the kernel took it."""
+    folder = tmp_path / "sys/module/vt/parameters"
+    folder.mkdir(parents=True)
+    (tmp_path / "proc").mkdir()
+    (tmp_path / "proc/cmdline").write_text(told)
+    (folder / "default_red").write_text(",".join(["0", *["200"] * 15]) + "\n")
+    (folder / "default_grn").write_text(",".join([green] * (16 // len(green.split(",")))) + "\n")
+    (folder / "default_blu").write_text(",".join(["0"] * 16) + "\n")
+    assert findings.palette(machine.console_palette(tmp_path)).state is state

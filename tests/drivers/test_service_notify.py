@@ -13,7 +13,9 @@ from pathlib import Path
 import pytest
 
 from drivers import pid_files
+from drivers.journal import only_one
 from drivers.service.notify import ALIVE, READY, STOPPING, ServiceManager
+from ui.attach import EngineFault, attach
 
 WAIT_S = 60.0
 
@@ -94,9 +96,9 @@ def test_an_abstract_address_is_reached() -> None:
 
 @pytest.mark.real
 def test_a_unit_is_ready_when_its_lines_are_held_and_silent_when_it_hangs(
-    ear: Ear, tmp_path: Path
+    ear: Ear, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """READY follows the keeper; pings come from the loop, so a frozen one stops them."""
+    """READY follows the lock and the keeper; it keeps its rig; a frozen loop stops the pings."""
     home = tmp_path / "home"
     environ = {
         **os.environ,
@@ -104,9 +106,15 @@ def test_a_unit_is_ready_when_its_lines_are_held_and_silent_when_it_hangs(
         "NOTIFY_SOCKET": str(tmp_path / "notify"),
         "WATCHDOG_USEC": "400000",
     }
+    (home / "run").mkdir(parents=True, mode=0o700)
+    by_hand = only_one(home / "run")  # as if another engine ran
     words = [sys.executable, "-P", "-m", "drivers.engine_process", "--rig", "tungsten"]
     unit = subprocess.Popen(words, env={**environ, "PYTHONPATH": str(Path.cwd())})
     try:
+        waits = ear.hear(WAIT_S)
+        assert waits is not None
+        assert waits.startswith("STATUS=waiting")
+        os.close(by_hand)
         first = ear.hear(WAIT_S)
         assert first is not None
         assert first.startswith(READY)
@@ -114,6 +122,9 @@ def test_a_unit_is_ready_when_its_lines_are_held_and_silent_when_it_hangs(
         assert keeper is not None
         keeper.close()
         assert ear.hear(WAIT_S) == ALIVE
+        monkeypatch.setenv("DRYSIDE_HOME", str(home))
+        with pytest.raises(EngineFault, match="systemctl stop dryside"):
+            attach(home / "run", "led", (), "another rig")
         unit.send_signal(signal.SIGSTOP)
         os.waitid(os.P_PID, unit.pid, os.WSTOPPED)
         while ear.hear(0) is not None:  # what was sent before it froze

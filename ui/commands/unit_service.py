@@ -49,6 +49,12 @@ def install(
             "unit install --watchdog",
             "dtparam=watchdog=on in config.txt and a restart, or no --watchdog",
         )
+    if not image and Path(sys.executable).resolve().is_relative_to("/root"):
+        raise BadInput(
+            f"this program runs by {Path(sys.executable).resolve()}, where {name} may not go",
+            "unit install",
+            f"Dryside, and its Python, in a folder that {name} can read",
+        )
     service = Service(
         program=_program(),
         rig=str(here),
