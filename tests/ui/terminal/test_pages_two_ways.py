@@ -201,10 +201,10 @@ TASKS = {
         ("7 Book", "L4", "L4", "all of the print", "r rate", "*****"),
         "rated 5 of 5",
     ),
-    "book: the evenings": Task(("7", "t"), ("7 Book", "t evenings"), "1 print"),
+    "book: the evenings": Task(("7", "t"), ("7 Book", "t days"), "1 print"),
     "book: give the rest": Task(
         ("7", "r", "down", "enter"),
-        ("7 Book", "give the rest", "give it the rest"),
+        ("7 Book", "give rest", "give it the rest"),
         "strip from",
         proof=rest_sent,
     ),
