@@ -204,7 +204,7 @@ TASKS = {
     "book: the evenings": Task(("7", "t"), ("7 Book", "t evenings"), "1 print"),
     "book: give the rest": Task(
         ("7", "r", "down", "enter"),
-        ("7 Book", "give the rest", "give it the rest"),
+        ("7 Book", "r rest", "give it the rest"),
         "strip from",
         proof=rest_sent,
     ),

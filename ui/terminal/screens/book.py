@@ -62,7 +62,7 @@ class BookScreen(RoomScreen):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find", id="book.find", key_display="/"),
-        Binding("r", "rest", "give the rest", id="book.rest"),
+        Binding("r", "rest", "rest", id="book.rest"),
         Binding("t", "timeline", "evenings", id="book.timeline"),
         Binding("p", "paper", "paper", id="book.paper"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
