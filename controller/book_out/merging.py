@@ -13,11 +13,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Integer, Table, UniqueConstraint, insert, select, update
 
 from controller.book import tables as t
+from controller.book.prints_made import became_prints
 from controller.book_out.rows import Row, tables
 from controller.errors import BadInput
 from controller.events import Fate
@@ -41,13 +43,18 @@ def merge(db: Connection, rows: Mapping[str, Sequence[Row]], where: str) -> Merg
     """Put rows into the book, inside the caller's transaction. Raises BadInput for a loose end."""
     merged = Merged()
     ids: Ids = {}
+    new_records: list[tuple[str, datetime]] = []
     new_runs: list[tuple[str, int]] = []
     for table in tables():
         incoming = [_pointed(table, row, ids, where) for row in rows.get(table.name, ())]
         added = _merge_table(db, table, incoming, ids, merged)
+        if table is t.record:
+            new_records = [(row["record_id"], row["begun_at"]) for row in added]
         if table is t.run:
             new_runs = [(row["record_id"], row["number"]) for row in added if row["fate"] is None]
     merged.closed = _close(db, new_runs)
+    for record_id, begun_at in new_records:
+        became_prints(db, record_id, begun_at)  # an older archive, and notes, tell of none
     return merged
 
 

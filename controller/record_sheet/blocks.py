@@ -160,8 +160,9 @@ def exposures(steps: Sequence[Step], width: float, factor: float, measure: Measu
 
 def edition(lines: Sequence[EditionLine], width: float, factor: float, measure: Measure) -> Block:
     """Give the sheets of the print: mark, day, what became of them; long ones in short."""
+    title = "Edition" if any(one.signed for one in lines) else "Sheets"
     block = Block()
-    block.put(heading("Edition", width, factor), 0, 0)
+    block.put(heading(title, width, factor), 0, 0)
     size = BODY * factor
     most = 8
     y = block.height

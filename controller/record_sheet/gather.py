@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from itertools import islice
+from types import MappingProxyType
 
 from controller.book.entries import Judged, Page, SheetEntry
+from controller.book.print_entries import Negative, PrintEntry
 from controller.errors import BadInput
 from controller.pick import pick_from
 from controller.plan import SAME_S
@@ -44,10 +46,13 @@ def print_sheet(
     mark: str = "",
     curve: Curve | None = None,
     picture: bytes = b"",
+    prints: Mapping[str, PrintEntry] = MappingProxyType({}),
+    negative: Negative | None = None,
 ) -> PrintSheet:
     """Gather a print's record; of several sheets the one marked, else the last good one.
 
-    ``find`` looks for the strips that it came from. Raises BadInput for what is no print.
+    ``find`` looks for the strips that it came from; ``prints`` has, by mark, what else the book
+    keeps of its sheets. Raises BadInput for what is no print.
     """
     record = page.record
     if record.kind not in OF_A_SCORE:
@@ -58,22 +63,24 @@ def print_sheet(
     result = score_result(page, score, mark=mark)
     paper = score.paper
     size = f"{paper.width_mm:g} \u00d7 {paper.height_mm:g} mm"
-    negative = f"negative {score.negative}" if score.negative else ""
+    named = f"negative {score.negative}" if score.negative else ""
+    number = ", ".join(one.written for one in prints[mark].editions) if mark in prints else ""
     return PrintSheet(
         record_id=record.record_id,
         mark=mark,
         title=score.title or record.title or "A print without a title",
-        under_title=tuple(filter(None, (negative, day(record.begun_at), size))),
+        under_title=tuple(filter(None, (number, named, day(record.begun_at), size))),
         made=day(record.begun_at),
         rig=record.rig,
         score=score,
         steps=tuple(_steps(score, result.passes)),
-        facts=tuple(_facts(score)),
+        facts=tuple(_facts(score, negative)),
         strips=tuple(_strips(score, record.begun_at, find)),
         curve=curve,
-        edition=tuple(_edition(page, sheet, day) for sheet in page.sheets),
-        remarks=tuple(_remarks(page, score, mark)),
+        edition=tuple(_edition(page, sheet, day, prints.get(sheet.mark)) for sheet in page.sheets),
+        remarks=tuple(_remarks(page, score, mark, prints.get(mark))),
         picture=picture,
+        number=number,
     )
 
 
@@ -136,7 +143,7 @@ def _burn_stops(score: Score, given: list[Given]) -> dict[str, str]:
     return found
 
 
-def _facts(score: Score) -> list[Facts]:
+def _facts(score: Score, negative: Negative | None) -> list[Facts]:
     paper, setup, process = score.paper, score.setup, score.process
     dried = print_factor(score)
     judged = f"judged {score.judged}"
@@ -171,6 +178,7 @@ def _facts(score: Score) -> list[Facts]:
                 process.note,
             ),
         ),
+        Facts("Negative", _negative(negative) if negative else ()),
         Facts("Came from", score.came_from[-4:]),
     ]
     kept = (Facts(one.heading, tuple(filter(None, one.lines))) for one in every)
@@ -202,15 +210,31 @@ def _strips(score: Score, before: datetime, find: Find) -> list[StripFigure]:
     return figures[-MOST_STRIPS:]
 
 
-def _edition(page: Page, sheet: SheetEntry, day: When) -> EditionLine:
+def _negative(negative: Negative) -> tuple[str, ...]:
+    return (
+        ", ".join(filter(None, (negative.film, negative.format))),
+        negative.exposed_on and f"exposed {negative.exposed_on}",
+        negative.sleeve and f"sleeve {negative.sleeve}",
+    )
+
+
+def _edition(page: Page, sheet: SheetEntry, day: When, kept: PrintEntry | None) -> EditionLine:
     words = [r.text for r in page.remarks if r.mark == sheet.mark]
+    if kept is not None:
+        numbers = [f"{one.written} of {one.edition}" for one in kept.editions]
+        words = [*numbers, kept.went, *words]
     fate = sheet.fate.value if sheet.fate else "open"
-    return EditionLine(sheet.mark, day(sheet.begun_at), fate, "; ".join(words))
+    signed = kept is not None and bool(kept.editions)
+    told = "; ".join(filter(None, words))
+    return EditionLine(sheet.mark, day(sheet.begun_at), fate, told, signed)
 
 
-def _remarks(page: Page, score: Score, mark: str) -> list[str]:
+def _remarks(page: Page, score: Score, mark: str, kept: PrintEntry | None) -> list[str]:
     """Give the score's remarks, and those of this sheet."""
     words = [score.remarks] if score.remarks.strip() else []
+    if kept is not None:
+        words += [kept.remark] if kept.remark else []
+        words += [f"when it was dry: {kept.dry_note}"] if kept.dry_note else []
     for one in page.remarks:
         if one.mark in ("", mark):
             words.append(f"{one.label}: {one.text}" if one.label else one.text)

@@ -95,7 +95,7 @@ def back_label(sheet: PrintSheet, wide: float, high: float) -> Block:
     named = ", ".join(filter(None, (paper.name, paper.batch and f"batch {paper.batch}")))
     process = sheet.score.process
     trays = ", ".join(filter(None, (process.developer, process.toning)))
-    number = _number(sheet)
+    number = sheet.number or _number(sheet)
     lines = [
         sheet.under_title[0] if sheet.score.negative else "",
         ", ".join(filter(None, (sheet.made, number))),

@@ -78,16 +78,23 @@ class Facts(msgspec.Struct, frozen=True):
 
 
 class EditionLine(msgspec.Struct, frozen=True):
-    """A sheet of the same print: its mark, what became of it, and words on it."""
+    """A sheet of the same print: its mark, what became of it, and words on it.
+
+    ``signed``: it is one of an edition, and the words begin with its number.
+    """
 
     mark: str
     made: str
     fate: str
     remark: str = ""
+    signed: bool = False
 
 
 class PrintSheet(msgspec.Struct, frozen=True):
-    """All that the page says. ``picture`` is a PNG or JPEG of the print, empty without one."""
+    """All that the page says. ``picture`` is a PNG or JPEG of the print, empty without one.
+
+    ``number`` is its place in an edition as it is pencilled beneath it, such as 3/25.
+    """
 
     record_id: str
     mark: str
@@ -103,3 +110,4 @@ class PrintSheet(msgspec.Struct, frozen=True):
     edition: tuple[EditionLine, ...] = ()
     remarks: tuple[str, ...] = ()
     picture: bytes = b""
+    number: str = ""

@@ -138,3 +138,27 @@ def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
     assert "there already" in kept(*words, "--skip-bad")[1]
     assert "T-7" in kept("book", "list")[1]
     assert "--map" in kept("book", "import", "old.csv")[2]
+
+
+def test_what_else_is_kept_of_a_print_is_on_its_page(
+    kept: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Its number in an edition, its negative's film, how it dried; and the number on its label."""
+    assert kept("book", "negative", "add", "T-7, frame 3", "--film", "a slow one")[0] == 0
+    assert kept("book", "edition", "new", "harbour", "--copies", "25")[0] == 0
+    assert kept("book", "edition", "sign", "harbour", "K2")[0] == 0
+    assert kept("book", "print", "remark", "K2", "lighter", "--dry", "darker in the sky")[0] == 0
+    assert kept("book", "sheet", "K2", "--pdf", "k2.pdf")[0] == 0
+    text = PdfReader(tmp_path / "k2.pdf").pages[0].extract_text()
+    for words in ("1/25", "a slow one", "when it was dry: darker in the sky"):
+        assert words in text, words
+    assert kept("book", "labels", "K2", "--pdf", "l.pdf")[0] == 0
+    assert "1/25" in PdfReader(tmp_path / "l.pdf").pages[0].extract_text()
+
+
+def test_what_came_in_is_found_among_prints(kept: Callable[..., Told], tmp_path: Path) -> None:
+    """Old notes, which tell of no prints, are prints of the book all the same."""
+    (tmp_path / "map.toml").write_text('[columns]\nDay = "date"\nTime = "base"\nNeg = "negative"\n')
+    (tmp_path / "old.csv").write_text("Day,Time,Neg\n2019-03-28,12,the pier\n")
+    assert kept("book", "import", "old.csv", "--map", "map.toml")[0] == 0
+    assert "the pier" in kept("book", "find", "pier")[1]

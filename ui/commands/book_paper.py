@@ -14,15 +14,19 @@ from controller.record_sheet.box import box_pdf
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures import read_picture
 from controller.record_sheet.gather import print_sheet
+from controller.record_sheet.kept import kept_of
 from controller.record_sheet.labels import grid_of, labels_pdf, short_exposures
 from controller.record_sheet.model import PrintSheet
 from controller.record_sheet.page import record_pdf
 from controller.score.again import OF_A_SCORE, score_of_record
+from controller.score.report import good_mark
+from drivers.places import data_folder
 from ui import show
 from ui.unit import open_book
 
 if TYPE_CHECKING:
     from controller.book.book import Book
+    from controller.book.entries import Page
 
 RIGHT_KEY = "one that `dryside book list` shows"
 
@@ -40,8 +44,7 @@ def sheet(key: str, pdf: str, *, paper: str, picture: str) -> None:
         if page is None:
             raise BadInput(f"there is no record {key!r}", "book sheet", RIGHT_KEY)
         mark = key.upper() if looks_like_mark(key) else ""
-        image = _picture(picture) if picture else b""
-        found = print_sheet(page, day=day, find=book.record, mark=mark, picture=image)
+        found = _gathered(book, page, mark, picture)
     path = Path(pdf or f"{found.mark or found.record_id[:8]}-record.pdf")
     write_pdf(path, record_pdf(found, paper=paper))
     print(f"record of {found.mark or found.record_id[:8]}: {path}")
@@ -59,7 +62,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
             if page is None:
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
-            found.append(print_sheet(page, day=day, mark=mark))
+            found.append(_gathered(book, page, mark))
     data = labels_pdf(
         found, back=only != "sleeve", sleeve=only != "back", grid=cells, paper=paper, skip=skip
     )
@@ -110,6 +113,26 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
                     for each in page.sheets
                 ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
+
+
+def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
+    """Gather a print, with a picture that was named, or else the newest that the book has."""
+    kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
+    own = kept.pictures.get(mark or good_mark(page))
+    image = b""
+    if picture:
+        image = _picture(picture)
+    elif own is not None and own.is_file():
+        image = _picture(str(own))
+    return print_sheet(
+        page,
+        day=day,
+        find=book.record,
+        mark=mark,
+        picture=image,
+        prints=kept.prints,
+        negative=kept.negative,
+    )
 
 
 def _picture(name: str) -> bytes:

@@ -1,0 +1,35 @@
+"""What the book keeps of the prints of a record, beside the record itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from controller.book import tables_prints as p
+from controller.book.book import Book
+from controller.book.print_entries import Negative, PrintEntry
+from controller.book.prints import entries_of, entries_query, filled, negative_in, pictures_of
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Its prints by mark, their negative, and for each mark the newest picture's file."""
+
+    prints: dict[str, PrintEntry] = field(default_factory=dict)
+    negative: Negative | None = None
+    pictures: dict[str, Path] = field(default_factory=dict)
+
+
+def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
+    """Read what is kept of a record's prints; ``folder`` is that of pictures. Raises BookFault."""
+    filled(book)
+    with book.looking() as db:
+        rows = db.execute(entries_query().where(p.print_.c.record_id == record_id)).all()
+        prints = {one.mark: one for one in entries_of(db, rows)}
+        named = next((one.negative for one in prints.values() if one.negative), "")
+        pictures = {}
+        for mark, entry in prints.items():
+            newest = next(iter(pictures_of(db, entry.print_id)), None)
+            if newest is not None:
+                pictures[mark] = folder / newest.file
+        return Kept(prints, negative_in(db, named) if named else None, pictures)
