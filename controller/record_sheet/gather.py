@@ -48,11 +48,13 @@ def print_sheet(
     picture: bytes = b"",
     prints: Mapping[str, PrintEntry] = MappingProxyType({}),
     negative: Negative | None = None,
+    trays: tuple[str, ...] = (),
 ) -> PrintSheet:
     """Gather a print's record; of several sheets the one marked, else the last good one.
 
     ``find`` looks for the strips that it came from; ``prints`` has, by mark, what else the book
-    keeps of its sheets. Raises BadInput for what is no print.
+    keeps of its sheets; ``trays`` is what was really done there.
+    Raises BadInput for what is no print.
     """
     record = page.record
     if record.kind not in OF_A_SCORE:
@@ -74,7 +76,7 @@ def print_sheet(
         rig=record.rig,
         score=score,
         steps=tuple(_steps(score, result.passes)),
-        facts=tuple(_facts(score, negative)),
+        facts=tuple(_facts(score, negative, trays)),
         strips=tuple(_strips(score, record.begun_at, find)),
         curve=curve,
         edition=tuple(_edition(page, sheet, day, prints.get(sheet.mark)) for sheet in page.sheets),
@@ -143,7 +145,7 @@ def _burn_stops(score: Score, given: list[Given]) -> dict[str, str]:
     return found
 
 
-def _facts(score: Score, negative: Negative | None) -> list[Facts]:
+def _facts(score: Score, negative: Negative | None, trays: tuple[str, ...]) -> list[Facts]:
     paper, setup, process = score.paper, score.setup, score.process
     dried = print_factor(score)
     judged = f"judged {score.judged}"
@@ -178,6 +180,7 @@ def _facts(score: Score, negative: Negative | None) -> list[Facts]:
                 process.note,
             ),
         ),
+        Facts("In the trays", trays),
         Facts("Negative", _negative(negative) if negative else ()),
         Facts("Came from", score.came_from[-4:]),
     ]

@@ -9,15 +9,21 @@ from controller.book import tables_prints as p
 from controller.book.book import Book
 from controller.book.print_entries import Negative, PrintEntry
 from controller.book.prints import entries_of, entries_query, filled, negative_in, pictures_of
+from controller.book.whole_wet import WetStep, wet_steps
+from controller.stops import format_time
 
 
 @dataclass(frozen=True)
 class Kept:
-    """Its prints by mark, their negative, and for each mark the newest picture's file."""
+    """Its prints by mark, their negative, and the newest picture's file.
+
+    ``trays`` tells what a print really got in the trays, a line for each step.
+    """
 
     prints: dict[str, PrintEntry] = field(default_factory=dict)
     negative: Negative | None = None
     pictures: dict[str, Path] = field(default_factory=dict)
+    trays: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
@@ -32,4 +38,15 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
             newest = next(iter(pictures_of(db, entry.print_id)), None)
             if newest is not None:
                 pictures[mark] = folder / newest.file
-        return Kept(prints, negative_in(db, named) if named else None, pictures)
+        trays = {
+            mark: tuple(_line(step) for step in wet_steps(db, entry))
+            for mark, entry in prints.items()
+        }
+        return Kept(prints, negative_in(db, named) if named else None, pictures, trays)
+
+
+def _line(step: WetStep) -> str:
+    parts = [step.bath, format_time(step.time_s) if step.time_s else ""]
+    if step.temperature_c is not None:
+        parts.append(f"{step.temperature_c:.1f} \u00b0C")
+    return ", ".join(filter(None, (*parts, step.note)))

@@ -132,6 +132,7 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         picture=image,
         prints=kept.prints,
         negative=kept.negative,
+        trays=kept.trays.get(mark or good_mark(page), ()),
     )
 
 

@@ -191,6 +191,12 @@ def test_an_extra_stands_with_why_it_was_given() -> None:
     assert "extra on quay 5 1.50 1.50 a little more" in text
 
 
+def test_what_was_done_in_the_trays_stands_beside_the_map() -> None:
+    """Step by step, beside what the score says of the process."""
+    text = text_of(sheet_of(SCENE, trays=("developer, 2 min 5.0 s, 20.5 \u00b0C", "stop, 30.0 s")))
+    assert "IN THE TRAYS developer, 2 min 5.0 s, 20.5 \u00b0C stop, 30.0 s" in text
+
+
 def test_what_is_not_known_leaves_no_heading() -> None:
     """A print of which the book knows an exposure only has no empty paper, process or remarks."""
     text = text_of(sheet_of(BARE))
