@@ -18,7 +18,6 @@ from controller.record_sheet.ink import (
     Measure,
     Qr,
     Words,
-    fitting,
     shortened,
     wrapped,
 )
@@ -33,6 +32,7 @@ SPACED = 0.34  # between the letters of a heading
 SOFT = 0.42  # the grey of what is said beside
 HAIR = 0.12
 QR_MM = 25.0  # its modules are half a millimetre wide: a telephone reads them from the wall
+FILTER_WIDE = 12.0  # what a filter may be called in the table
 TITLE, LEAST_TITLE = 8.4, 4.6
 
 
@@ -108,7 +108,7 @@ def exposures(steps: Sequence[Step], width: float, factor: float, measure: Measu
     size, small = BODY * factor, SMALL * factor
     row = size * 1.62
     label_wide = min(0.36 * width, 62.0)
-    filter_x, stops_x = label_wide + 13, label_wide + 29
+    filter_x, stops_x = label_wide + FILTER_WIDE + 1, label_wide + 29
     planned_x, given_x = label_wide + 47, label_wide + 65
     bar_x = given_x + 6.0
     bar_wide = width - bar_x
@@ -199,13 +199,7 @@ def remarks(texts: Sequence[str], width: float, factor: float, measure: Measure)
 
 
 def _filter(name: str, size: float, measure: Measure) -> str:
-    plain = "none" if name in ("", "none") else name
-    wide = 18.0
-    return (
-        plain
-        if measure(plain, size, Face.PLAIN) <= wide
-        else plain[: fitting(plain, size, wide, measure, Face.PLAIN)]
-    )
+    return shortened(name or "none", size, FILTER_WIDE, measure)
 
 
 def _bar(one: Step, x: float, y: float, per_s: float, size: float) -> list[Box | Line]:
