@@ -380,6 +380,7 @@ QUICK_HANDS = (
 )
 
 
+@pytest.mark.long
 @pytest.mark.real
 def test_through_the_real_keeper_each_region_has_its_dose(dryside: Callable[..., Told]) -> None:
     """In real time, paused in a dodge and in a burn: every region within 0.02 stop."""

@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
 from controller.bench import State, View
@@ -17,6 +18,7 @@ from ui.terminal.preferences import Preferences
 from ui.unit import Unit, unit_for
 
 SIZES = ((80, 24), (100, 30), (160, 48))
+EDGES = (SIZES[0], *(pytest.param(size, marks=pytest.mark.long) for size in SIZES[1:]))
 
 
 class FakeLink(UnitLink):

@@ -18,7 +18,7 @@ from controller.score.new import demonstration
 from controller.strip import Strip
 from drivers.engine_words import Arrange, DeskIs, Please, Say
 from tests.ui.terminal.an_evening import CROSS, DESK, SPLIT, write_evening
-from tests.ui.terminal.fake_unit import SIZES, Tried, walk
+from tests.ui.terminal.fake_unit import EDGES, SIZES, Tried, walk
 from ui.scores import folder, keep, path_of
 from ui.terminal.widgets.picker import Picker
 
@@ -318,7 +318,7 @@ def test_every_place_of_the_cursor_on_a_cross_is_a_choice(home: Path) -> None:
     assert {pick_cell(CROSS, name).name for name in seen} == seen
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", EDGES, ids=lambda size: f"{size[0]}x{size[1]}")
 def test_the_cursor_is_in_sight_on_the_largest_cross_and_the_longest_strip(
     size: tuple[int, int], home: Path
 ) -> None:
@@ -388,7 +388,7 @@ def test_what_cannot_be_ordered_says_so(key: str, words: str, home: Path) -> Non
     walk(home, steps, desk=Desk())
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", EDGES, ids=lambda size: f"{size[0]}x{size[1]}")
 def test_each_row_of_a_score_is_on_the_screen(size: tuple[int, int], home: Path) -> None:
     """Every exposure and dodge with its seconds, at each size, none of them parted by the edge."""
 

@@ -16,7 +16,7 @@ from controller.plan import Expose
 from controller.ports import Wants
 from controller.score.new import demonstration
 from tests.ui.terminal.an_evening import DESK, SPLIT, write_evening
-from tests.ui.terminal.fake_unit import SIZES, Tried, walk
+from tests.ui.terminal.fake_unit import EDGES, SIZES, Tried, walk
 from ui.scores import folder, keep, path_of
 
 KEPT = Path(__file__).parent / "snapshots"
@@ -96,7 +96,7 @@ def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
     return pictures
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", EDGES, ids=lambda size: f"{size[0]}x{size[1]}")
 def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], home: Path) -> None:
     """Each picture is the one that is kept, cell for cell."""
     differ: list[str] = []

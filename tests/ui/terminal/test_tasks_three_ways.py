@@ -205,7 +205,9 @@ class OneFoot(Hands):
 WAYS: dict[str, type[Hands]] = {"keyboard": Keyboard, "pedal": OneFoot, "mouse": Mouse}
 
 
-@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize(
+    "way", ["keyboard", "pedal", pytest.param("mouse", marks=pytest.mark.long)]
+)
 def test_an_evening_task_by_task(way: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every task of the table can be done in this way alone, and the book holds what was done."""
     monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))

@@ -122,7 +122,9 @@ def until(
     return shown
 
 
-@pytest.mark.parametrize("term", ["full", "cube", "console"])
+@pytest.mark.parametrize(
+    "term", ["console", *(pytest.param(each, marks=pytest.mark.long) for each in ("full", "cube"))]
+)
 def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: Path) -> None:
     """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
     with terminal(tmp_path / "home", term) as made:
@@ -145,7 +147,10 @@ def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: 
         assert offences(made.received, TERMS[term]["TERM"]) == []
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (100, 30), (160, 48)])
+@pytest.mark.parametrize(
+    ("columns", "rows"),
+    [(80, 24), *(pytest.param(*each, marks=pytest.mark.long) for each in ((100, 30), (160, 48)))],
+)
 def test_every_room_fits(columns: int, rows: int, tmp_path: Path) -> None:
     """At each size every room shows what it is for, its keys, and where one is."""
     with terminal(tmp_path / "home", columns=columns, rows=rows) as made:
