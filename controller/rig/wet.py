@@ -51,6 +51,9 @@ class StepAt(Table):
         1.0, ge=1, le=5, description="by how much 10 C quicken it; 1: time does not change"
     )
     least_s: float = Field(0.0, ge=0, le=14_400, description="never less, however warm")
+    holds: int | None = Field(
+        None, ge=1, le=100, description="sheets it holds at once; none: as many as come"
+    )
 
     @model_validator(mode="after")
     def _drains_within(self) -> StepAt:
@@ -79,9 +82,14 @@ class ProcessAt(Table):
                 f"a step has a time_s, or lacks it, in the wrong place{RIGHT_IS}"
                 "a time_s in every step but the last, where sheets stay (holding bath, wash)"
             )
+        if last.holds is not None:
+            raise ValueError(
+                f"holds = {last.holds} stands in the last step, of which nobody hears when a sheet "
+                f"leaves it{RIGHT_IS}holds in the steps before it"
+            )
         return self
 
     def process(self) -> Process:
         """Give it as the clock needs it."""
-        steps = (Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s) for s in self.step)
+        steps = (Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds) for s in self.step)
         return Process(self.name, tuple(steps), self.base)

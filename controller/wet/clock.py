@@ -2,8 +2,8 @@
 
 Sans-I/O: time comes in, cues come out. No taps are needed: a move counts as done when it is
 called. A tap says that it was not: just after a call "late" (done only now), just before one
-"not yet". Two sheets never ask for the same hands at once where that can be avoided: a dry sheet
-waits, since that costs nothing.
+"not yet". Two sheets never ask for the same hands at once, and no tray gets more sheets than it
+holds, where that can be avoided: a dry sheet waits, since that costs nothing.
 """
 
 from __future__ import annotations
@@ -17,9 +17,11 @@ import msgspec
 from controller.events import Remark
 from controller.lamp import ns
 from controller.ports import Cue, Sound
+from controller.wet.full import OverFull, has_room, over_full
 from controller.wet.line import Kind, Lay, Line, Move
 from controller.wet.process import Process
 
+APART = "seconds apart"  # as two moves are told that lie too close
 FIXER = "fix"  # what every fixing bath is called, with more around it
 # silver that is left stains in selenium: common practice, no source
 UNDER_FIXED = "not fixed in full: fix it again, and wash, before any toning"
@@ -97,7 +99,7 @@ class WetClock:
         self._times = times or WetTimes()
         self._lines: list[Line] = []
         self._ended: list[Line] = []
-        self._told: set[tuple[str, str]] = set()  # what is too close, and was told
+        self._told: set[tuple[str, str]] = set()  # what is too close or full, and was told
         self._last: Line | None = None  # whose move was called last
 
     # -- asked ---------------------------------------------------------------------------------
@@ -127,6 +129,10 @@ class WetClock:
         """Give moves of two sheets that lie too close together for one pair of hands."""
         return _too_close(self.moves(), ns(self._times.apart_s))
 
+    def too_full(self) -> list[OverFull]:
+        """Give the sheets that will come into a tray which is full by then."""
+        return over_full(stay for line in self._lines for stay in line.stays())
+
     def earliest_start_ns(self, now_ns: int, exposure_s: float) -> int:
         """Say from when an exposure ends before the next move."""
         times = [move.at_ns for move in self.moves() if move.at_ns >= now_ns]
@@ -153,8 +159,8 @@ class WetClock:
         return tuple(_view(line) for line in (*alive, *over))
 
     def warnings(self) -> tuple[str, ...]:
-        """Say what will be too close together."""
-        return tuple(_words(pair) for pair in self.collisions())
+        """Say what will be too close together, and which tray too full."""
+        return tuple(self._warned().values())
 
     # -- told ----------------------------------------------------------------------------------
 
@@ -235,18 +241,22 @@ class WetClock:
         return min(due, key=lambda line: line.due_ns, default=None)
 
     def _free_ns(self, line: Line) -> int:
-        """Find when a sheet can come in such that no move of it meets another's."""
+        """Find when a sheet can come in such that no move meets another's, and no tray is full."""
+        beside = [s for other in self._lines if other.mark != line.mark for s in other.stays()]
+        stays = list(line.stays())
         theirs = [move.at_ns for move in self.moves() if move.mark != line.mark]
         mine = [move.at_ns for move in line.moves()]
         apart_ns = ns(self._times.apart_s)
         for wait_s in range(int(self._times.longest_wait_s) + 1):
             shift_ns = ns(wait_s)
-            if all(abs(a + shift_ns - b) >= apart_ns for a in mine for b in theirs):
+            if not all(abs(a + shift_ns - b) >= apart_ns for a in mine for b in theirs):
+                continue
+            if has_room([stay.later(shift_ns) for stay in stays], beside):
                 return line.due_ns + shift_ns
         return line.due_ns
 
     def _hold_back_dry(self, now_ns: int) -> list[Cue]:
-        """Let sheets that are still dry wait for longer, if another's lateness is in their way."""
+        """Let sheets that are still dry wait for longer, if what another does is in their way."""
         cues = []
         for line in sorted(self._lines, key=lambda line: line.due_ns):
             if line.is_dry and not line.is_over:
@@ -258,11 +268,16 @@ class WetClock:
         return cues
 
     def _warn(self, cues: list[Cue]) -> list[Cue]:
-        """Add what now comes too close together, once."""
-        close = {(a.words, b.words): (a, b) for a, b in self.collisions()}
-        fresh = [pair for key, pair in close.items() if key not in self._told]
-        self._told = set(close)
-        return cues + [Cue(_words(pair), Sound.ATTENTION) for pair in fresh]
+        """Add what now comes too close together, or fills a tray too much, once."""
+        warned = self._warned()
+        fresh = [words for key, words in warned.items() if key not in self._told]
+        self._told = set(warned)
+        return cues + [Cue(words, Sound.ATTENTION) for words in fresh]
+
+    def _warned(self) -> dict[tuple[str, str], str]:
+        """Give what is to be told, by what it is about: that stays, its figures may change."""
+        close = {(a.words, b.words): _words((a, b)) for a, b in self.collisions()}
+        return close | {(each.mark, each.tray): each.words for each in self.too_full()}
 
 
 def _too_close(moves: Iterable[Move], apart_ns: int) -> list[tuple[Move, Move]]:
@@ -272,7 +287,7 @@ def _too_close(moves: Iterable[Move], apart_ns: int) -> list[tuple[Move, Move]]:
 def _words(pair: tuple[Move, Move]) -> str:
     first, second = pair
     apart_s = (second.at_ns - first.at_ns) / 1e9
-    return f"{first.words} and {second.words} will be {int(apart_s)} seconds apart"
+    return f"{first.words} and {second.words} will be {int(apart_s)} {APART}"
 
 
 def _through(line: Line) -> Through:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from controller.lamp import ns
 from controller.ports import Cue
-from controller.wet.clock import Through, WetClock, WetTimes
+from controller.wet.clock import APART, Through, WetClock, WetTimes
+from controller.wet.full import TOO_FULL
 from controller.wet.process import Process
 
 REACTION_S = (2.0, 6.0)  # how late a move is that is late (invented for the demonstration)
@@ -22,8 +23,8 @@ class Day:
 
     @property
     def warnings(self) -> list[str]:
-        """What was told to come too close together."""
-        return [text for _, text in self.said if text.endswith("seconds apart")]
+        """What was told to come too close together, or to fill a tray too much."""
+        return [text for _, text in self.said if text.endswith(APART) or TOO_FULL in text]
 
 
 def imagined_day(

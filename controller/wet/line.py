@@ -9,6 +9,7 @@ from enum import Enum
 import msgspec
 
 from controller.lamp import ns
+from controller.wet.full import Stay
 from controller.wet.process import Process, Step
 
 
@@ -90,6 +91,16 @@ class Line:
             is_in = False
             yield Move(at_ns, self.mark, Kind.LIFT, step.name)
             at_ns += ns(step.drain_s)
+
+    def stays(self) -> Iterator[Stay]:
+        """Give where it lies, and will lie, as it is planned now; not where it stays for good."""
+        holds = {step.name: step.holds for step in self.process.steps}
+        in_ns = self.in_ns
+        for move in self.moves():
+            if move.kind is Kind.IN:
+                in_ns = move.at_ns
+            elif in_ns is not None:
+                yield Stay(self.mark, move.tray, holds[move.tray], in_ns, move.at_ns)
 
     def call(self, move: Move) -> None:
         """The next move was called, and is taken as done in that moment."""

@@ -21,7 +21,8 @@ class Step(msgspec.Struct, frozen=True):
     """A tray: ``time_s`` in all, of which the last ``drain_s`` are draining over it.
 
     Without ``time_s`` the sheet stays there, and nothing more is called. ``q10`` is by how much
-    10 C quicken it (1: not at all); warmth never shortens it below ``least_s``.
+    10 C quicken it (1: not at all); warmth never shortens it below ``least_s``. ``holds`` is how
+    many sheets the tray holds at once (None: as many as come).
     """
 
     name: str
@@ -29,6 +30,7 @@ class Step(msgspec.Struct, frozen=True):
     drain_s: float = 0.0
     q10: float = 1.0
     least_s: float = 0.0
+    holds: int | None = None
 
     @property
     def lift_s(self) -> float | None:
@@ -52,7 +54,7 @@ class Process(msgspec.Struct, frozen=True):
                 f"{COLDEST_C:g} C or more; warm the trays",
             )
         steps = tuple(msgspec.structs.replace(s, time_s=_time_at(s, celsius)) for s in self.steps)
-        return Process(self.name, steps, self.base)
+        return msgspec.structs.replace(self, steps=steps)
 
 
 def _time_at(step: Step, celsius: float) -> float | None:
@@ -63,10 +65,16 @@ def _time_at(step: Step, celsius: float) -> float | None:
     return max(wanted_s, step.least_s)
 
 
-def _developer(time_s: float, drain_s: float, least_s: float) -> Step:
+# How many prints a tray holds at once so that each is still covered and moved: common practice, no
+# source. Holding bath, water and wash hold as many as come.
+_DEVELOPER_HOLDS, _STOP_HOLDS, _FIXER_HOLDS = 2, 2, 4
+_STRIPS_HOLD = 4  # strips are small
+
+
+def _developer(time_s: float, drain_s: float, least_s: float, holds: int) -> Step:
     # Q10 2.5 lies between 1.9 and 2.8, from memory of what is quoted for metol-hydroquinone; no
     # print is to be snatched sooner than least_s (common practice, no source)
-    return Step("developer", time_s, drain_s, 2.5, least_s)
+    return Step("developer", time_s, drain_s, 2.5, least_s, holds)
 
 
 _FIX_Q10 = 2.0  # fixing takes twice as long 10 C colder: a published rule for below 20 C
@@ -76,28 +84,28 @@ PROCESSES: dict[str, Process] = {
         Process(
             "fibre",
             (
-                _developer(120.0, 15.0, 75.0),
-                Step("stop", 30.0, 10.0),
-                Step("fixer", 120.0, 15.0, _FIX_Q10, 120.0),
+                _developer(120.0, 15.0, 75.0, _DEVELOPER_HOLDS),
+                Step("stop", 30.0, 10.0, holds=_STOP_HOLDS),
+                Step("fixer", 120.0, 15.0, _FIX_Q10, 120.0, _FIXER_HOLDS),
                 Step("holding bath"),
             ),
         ),
         Process(
             "two-bath",
             (
-                _developer(120.0, 15.0, 75.0),
-                Step("stop", 30.0, 10.0),
-                Step("first fixer", 60.0, 15.0, _FIX_Q10, 60.0),
-                Step("second fixer", 60.0, 15.0, _FIX_Q10, 60.0),
+                _developer(120.0, 15.0, 75.0, _DEVELOPER_HOLDS),
+                Step("stop", 30.0, 10.0, holds=_STOP_HOLDS),
+                Step("first fixer", 60.0, 15.0, _FIX_Q10, 60.0, _FIXER_HOLDS),
+                Step("second fixer", 60.0, 15.0, _FIX_Q10, 60.0, _FIXER_HOLDS),
                 Step("holding bath"),
             ),
         ),
         Process(
             "resin-coated",
             (
-                _developer(75.0, 10.0, 50.0),
-                Step("stop", 20.0, 8.0),
-                Step("fixer", 60.0, 10.0, _FIX_Q10, 50.0),
+                _developer(75.0, 10.0, 50.0, _DEVELOPER_HOLDS),
+                Step("stop", 20.0, 8.0, holds=_STOP_HOLDS),
+                Step("fixer", 60.0, 10.0, _FIX_Q10, 50.0, _FIXER_HOLDS),
                 Step("wash"),
             ),
             "resin-coated",
@@ -106,9 +114,9 @@ PROCESSES: dict[str, Process] = {
         Process(
             "strip",
             (
-                _developer(120.0, 15.0, 75.0),
-                Step("stop", 20.0, 8.0),
-                Step("fixer", 40.0, 10.0, _FIX_Q10, 30.0),
+                _developer(120.0, 15.0, 75.0, _STRIPS_HOLD),
+                Step("stop", 20.0, 8.0, holds=_STRIPS_HOLD),
+                Step("fixer", 40.0, 10.0, _FIX_Q10, 30.0, _STRIPS_HOLD),
                 Step("water"),
             ),
         ),

@@ -122,7 +122,8 @@ def show_process(
     print(f"{name} at {celsius:g} C; times from the first 'in'")
     for step, in_s, lift_s in spans(process):
         print(
-            f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   in all {step.time_s:.0f} s"
+            f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   "
+            f"in all {step.time_s:3.0f} s" + (f"   holds {step.holds}" if step.holds else "")
         )
     print(f"  {process.steps[-1].name:14} stays there")
     print(CAUTION)
@@ -138,6 +139,8 @@ def example(name: str) -> None:
             print(f"time_s = {step.time_s:g}\ndrain_s = {step.drain_s:g}")
             if step.q10 != 1.0:
                 print(f"q10 = {step.q10:g}\nleast_s = {step.least_s:g}")
+            if step.holds is not None:
+                print(f"holds = {step.holds}")
 
 
 def _print_json(sheet: Through) -> dict[str, object]:
