@@ -112,7 +112,7 @@ class EngineTrays:
         """Do what a client asks of the trays; gives what is heard. Raises BadInput."""
         match asked.what:
             case "choose":
-                cues = self._wet.choose(Chosen(asked.name, asked.celsius))
+                cues = self._wet.choose(Chosen(asked.name, asked.celsius, asked.factor))
                 self._store.keep(self._path, msgspec.json.encode(self._wet.chosen).decode())
                 return cues
             case "put-in":

@@ -62,6 +62,7 @@ class OfTrays(msgspec.Struct, frozen=True, tag="of-trays"):
     what: str
     name: str = ""
     celsius: float = 20.0
+    factor: float | None = None  # of a developer, where the first image is to give its time
 
 
 class DeskIs(msgspec.Struct, frozen=True, tag="desk-is"):

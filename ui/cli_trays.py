@@ -14,6 +14,10 @@ trays_app = typer.Typer(
 )
 process_app = typer.Typer(help="Ways through the trays.", no_args_is_help=True)
 trays_app.add_typer(process_app, name="process")
+FactorOption = Annotated[
+    float | None,
+    typer.Option(help="Develop by the first image, times this; else as the process says."),
+]
 
 
 @trays_app.command("run")
@@ -24,6 +28,10 @@ def trays_run(
     every: Annotated[float, typer.Option(min=1, help="Seconds from light to light.")] = 90.0,
     late: Annotated[float, typer.Option(min=0, max=1, help="Part of moves that is late.")] = 0.0,
     seed: Annotated[int, typer.Option(min=0, help="Which moves are late.")] = 1,
+    factor: FactorOption = None,
+    image: Annotated[
+        float | None, typer.Option(min=6, max=600, help="Tap at the first image, after so long.")
+    ] = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -38,6 +46,8 @@ def trays_run(
         every_s=every,
         late=late,
         seed=seed,
+        factor=factor,
+        image_s=image,
         rig=rig,
         settings=settings or [],
         json_=json_,
@@ -56,11 +66,12 @@ def trays_show(json_: JsonOption = False) -> None:
 def trays_choose(
     process: Annotated[str, typer.Argument(help="A process, or none.")],
     celsius: Annotated[float, typer.Option(help="How warm developer and fixer are.")] = 20.0,
+    factor: FactorOption = None,
 ) -> None:
     """Choose what prints go through in the running unit."""
     from ui.commands.trays import choose
 
-    choose(process, celsius)
+    choose(process, celsius, factor)
 
 
 @process_app.command("list")

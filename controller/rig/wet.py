@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from controller.rig.table import Table, Text
-from controller.wet.process import Process, Step
+from controller.wet.process import FACTORS, Process, Step
 from controller.written import RIGHT_IS
 
 
@@ -54,6 +54,13 @@ class StepAt(Table):
     holds: int | None = Field(
         None, ge=1, le=100, description="sheets it holds at once; none: as many as come"
     )
+    factor: float | None = Field(
+        None,
+        ge=FACTORS[0],
+        le=FACTORS[1],
+        description="of the developer: its time is so many times that to the first image, when "
+        "that is tapped; time_s holds otherwise",
+    )
 
     @model_validator(mode="after")
     def _drains_within(self) -> StepAt:
@@ -82,6 +89,10 @@ class ProcessAt(Table):
                 f"a step has a time_s, or lacks it, in the wrong place{RIGHT_IS}"
                 "a time_s in every step but the last, where sheets stay (holding bath, wash)"
             )
+        if any(step.factor is not None for step in self.step[1:]):
+            raise ValueError(
+                f"a factor stands in a step behind the first{RIGHT_IS}a factor in the developer"
+            )
         if last.holds is not None:
             raise ValueError(
                 f"holds = {last.holds} stands in the last step, of which nobody hears when a sheet "
@@ -91,5 +102,8 @@ class ProcessAt(Table):
 
     def process(self) -> Process:
         """Give it as the clock needs it."""
-        steps = (Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds) for s in self.step)
+        steps = (
+            Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds, s.factor)
+            for s in self.step
+        )
         return Process(self.name, tuple(steps), self.base)

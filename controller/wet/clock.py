@@ -2,8 +2,10 @@
 
 Sans-I/O: time comes in, cues come out. No taps are needed: a move counts as done when it is
 called. A tap says that it was not: just after a call "late" (done only now), just before one
-"not yet". Two sheets never ask for the same hands at once, and no tray gets more sheets than it
-holds, where that can be avoided: a dry sheet waits, since that costs nothing.
+"not yet". Where a developer goes by factor, the first tap while a sheet is in there says that its
+image appears, before anything else. Two sheets never ask for the same hands at once, and no tray
+gets more sheets than it holds, where that can be avoided: a dry sheet waits, since that costs
+nothing.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ import msgspec
 from controller.events import Remark
 from controller.lamp import ns
 from controller.ports import Cue, Sound
+from controller.wet.emerge import method
 from controller.wet.full import OverFull, has_room, over_full
 from controller.wet.line import Kind, Lay, Line, Move
 from controller.wet.process import Process
@@ -61,11 +64,7 @@ class Through(msgspec.Struct, frozen=True):
     @property
     def words(self) -> str:
         """Say it in a line."""
-        parts = [
-            f"{lay.tray} {lay.actual_s:.0f} s"
-            + (f" ({lay.late_s:.0f} late)" if lay.late_s >= 1.0 else "")
-            for lay in self.lay
-        ]
+        parts = [lay.words for lay in self.lay]
         end = "; taken off the clock" if self.left_out else ""
         if self.is_under_fixed:
             end += f"; {UNDER_FIXED}"
@@ -90,6 +89,7 @@ class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
     celsius: float = 20.0
     lines: tuple[LineView, ...] = ()
     warnings: tuple[str, ...] = ()
+    factor: float | None = None  # of the developer
 
 
 class WetClock:
@@ -175,9 +175,14 @@ class WetClock:
         return self._warn([Cue(f"{mark} waits, in {wait_s + self._count_in_s}")] if wait_s else [])
 
     def tap(self, now_ns: int) -> list[Cue]:
-        """A tap: the last move was late, or the next one comes too soon."""
+        """A tap: an image appears, or the last move was late, or the next one comes too soon."""
         times, line = self._times, self._last
-        if line is not None and now_ns - line.done_ns <= ns(times.late_for_s):
+        if images := [each for each in self._lines if each.may_emerge(now_ns)]:
+            image = min(images, key=lambda line: line.in_ns or 0)
+            lift_s = image.emerge(now_ns)
+            text = f"{image.mark} emerged at {image.emerged_s:.0f}, lift at {lift_s:.0f}"
+            return self._warn([Cue(text, Sound.PRESS), *self._hold_back_dry(now_ns)])
+        if line is not None and line.may_be_late(now_ns, ns(times.late_for_s)):
             late_s = line.late(now_ns)
             cues = [Cue(f"{line.mark} late {late_s:.0f}", Sound.PRESS)]
             return self._warn(cues + self._hold_back_dry(now_ns))
@@ -196,6 +201,10 @@ class WetClock:
             if line.mark == mark and line.is_dry:
                 line.due_ns = now_ns
         return self._warn(self.step(now_ns))
+
+    def methods(self) -> dict[str, str]:
+        """Say how each sheet that is on its way is developed, strips and all."""
+        return {e.mark: method(e.process) for e in self._lines if not e.is_over}
 
     def take_off(self, mark: str) -> bool:
         """Count a sheet no more: it was taken away, or gets more light. Tells if there was one."""
@@ -310,6 +319,9 @@ def _view(line: Line) -> LineView:
     move = line.next_move()
     if line.is_dry:
         where = "dry"
+    elif line.tray.factor and not line.is_lifted:
+        told_s = line.emerged_s
+        where = f"{line.tray.name}, " + ("no image" if told_s is None else f"{told_s:.0f} s")
     else:
         where = f"over {line.tray.name}" if line.is_lifted else line.tray.name
     then = ""

@@ -34,9 +34,13 @@ def imagined_day(
     every_s: float,
     late: float = 0.0,
     seed: int = 1,
+    emerges_s: float | None = None,
     times: WetTimes | None = None,
 ) -> Day:
-    """Let so many prints get their last light ``every_s`` apart; ``late`` of the moves are late."""
+    """Let so many prints get their last light ``every_s`` apart; ``late`` of the moves are late.
+
+    ``emerges_s``: each print's image is tapped so long after it came into the developer.
+    """
     chance = random.Random(seed)
     clock, day = WetClock(times), Day()
     lights = [(ns(n * every_s), f"K{n + 1}") for n in range(prints)]
@@ -51,7 +55,10 @@ def imagined_day(
             cues = clock.start(now_ns, lights.pop(0)[1], "", process)
         else:
             cues = clock.step(now_ns)
-            if cues and chance.random() < late:
+            came = [cue for cue in cues if cue.text.endswith(f" in, {process.steps[0].name}")]
+            if came and emerges_s is not None:
+                taps = sorted((*taps, now_ns + ns(emerges_s)))
+            elif cues and chance.random() < late:
                 taps = sorted((*taps, now_ns + ns(chance.uniform(*REACTION_S))))
         day.said += [(now_ns / 1e9, cue.text) for cue in _spoken(cues)]
     day.through = sorted(clock.through(), key=lambda sheet: int(sheet.mark[1:]))

@@ -9,6 +9,7 @@ from enum import Enum
 import msgspec
 
 from controller.lamp import ns
+from controller.wet.emerge import emerged, may_emerge
 from controller.wet.full import Stay
 from controller.wet.process import Process, Step
 
@@ -41,6 +42,20 @@ class Lay(msgspec.Struct, frozen=True):
     planned_s: float
     actual_s: float
     late_s: float
+    emerged_s: float | None = None  # when its image appeared, counted from when it came in
+    factor: float | None = None  # that its time was to be of that; None: it went by the clock
+
+    @property
+    def words(self) -> str:
+        """Say it, with what its time came from where that was to be the image."""
+        said = f"{self.tray} {self.actual_s:.0f} s"
+        if self.late_s >= 1.0:
+            said += f" ({self.late_s:.0f} late)"
+        if self.emerged_s is not None:
+            said += f" (image at {self.emerged_s:.0f} s, factor {self.factor:g})"
+        elif self.factor is not None:
+            said += " (by the clock: no image told)"
+        return said
 
 
 @dataclass(eq=False)
@@ -58,6 +73,7 @@ class Line:
     late_s: float = 0.0  # in all
     late_here_s: float = 0.0  # in the tray that it lies in
     in_ns: int | None = None  # when it came into that tray
+    emerged_s: float | None = None  # when its image was told, counted from then
     lay: list[Lay] = field(default_factory=list)
     is_over: bool = False
 
@@ -118,6 +134,10 @@ class Line:
         else:
             self.due_ns = move.at_ns + ns(self.tray.lift_s)
 
+    def may_be_late(self, now_ns: int, for_ns: int) -> bool:
+        """Can a tap say that the last move is done only now? Not once its image was seen."""
+        return self.emerged_s is None and now_ns - self.done_ns <= for_ns
+
     def late(self, now_ns: int) -> float:
         """The last move is done only now: all that follows is later; gives by how much."""
         by_ns = now_ns - self.done_ns
@@ -134,6 +154,24 @@ class Line:
             self.late_here_s += by_ns / 1e9
         return by_ns / 1e9
 
+    def may_emerge(self, now_ns: int) -> bool:
+        """Can its image be told now?"""
+        if self.in_ns is None or self.is_lifted or self.is_over or self.emerged_s is not None:
+            return False
+        return may_emerge(self.tray, (now_ns - self.in_ns) / 1e9)
+
+    def emerge(self, now_ns: int) -> float:
+        """Its image appears: its time in this tray follows; gives when it is lifted, in seconds."""
+        assert self.in_ns is not None
+        self.emerged_s = (now_ns - self.in_ns) / 1e9
+        steps = list(self.process.steps)
+        steps[self.step] = emerged(self.tray, self.emerged_s)
+        self.process = msgspec.structs.replace(self.process, steps=tuple(steps))
+        lift_s = self.tray.lift_s
+        assert lift_s is not None
+        self.due_ns = max(now_ns, self.in_ns + ns(lift_s))
+        return lift_s
+
     def put_off(self, by_ns: int) -> None:
         """Let the next move, and all after it, be later."""
         self.due_ns += by_ns
@@ -142,6 +180,7 @@ class Line:
     def _leave(self, now_ns: int) -> None:
         assert self.in_ns is not None
         planned_s = self.tray.time_s or 0.0
-        lay = Lay(self.tray.name, planned_s, (now_ns - self.in_ns) / 1e9, self.late_here_s)
-        self.lay.append(lay)
+        actual_s, tray = (now_ns - self.in_ns) / 1e9, self.tray
+        told_s, self.emerged_s = self.emerged_s, None
+        self.lay.append(Lay(tray.name, planned_s, actual_s, self.late_here_s, told_s, tray.factor))
         self.late_here_s = 0.0

@@ -14,6 +14,7 @@ import msgspec
 
 from controller.errors import BadInput
 
+FACTORS = 2.0, 20.0  # what a developer's factor may be (no source; 4 to 8 is usual for prints)
 STANDARD_C, COLDEST_C, WARM_C = 20.0, 15.0, 24.0
 
 
@@ -22,7 +23,8 @@ class Step(msgspec.Struct, frozen=True):
 
     Without ``time_s`` the sheet stays there, and nothing more is called. ``q10`` is by how much
     10 C quicken it (1: not at all); warmth never shortens it below ``least_s``. ``holds`` is how
-    many sheets the tray holds at once (None: as many as come).
+    many sheets the tray holds at once (None: as many as come). With a ``factor`` (of a developer)
+    the time is factor x the time to the first image, where that is told; else ``time_s`` holds.
     """
 
     name: str
@@ -31,6 +33,7 @@ class Step(msgspec.Struct, frozen=True):
     q10: float = 1.0
     least_s: float = 0.0
     holds: int | None = None
+    factor: float | None = None
 
     @property
     def lift_s(self) -> float | None:

@@ -16,6 +16,7 @@ from controller.events import Event, Fate, Made, RunBegun, SheetBegun, SheetEnde
 from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.wet.clock import Through, TraysView, WetClock, WetTimes
+from controller.wet.emerge import by_factor, method
 from controller.wet.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
@@ -24,14 +25,20 @@ TO_TRAYS, TO_BENCH = "pedal to the trays", "pedal to the bench"
 
 
 class Chosen(msgspec.Struct, frozen=True):
-    """What prints go through: a process by its name (empty: none), at a temperature."""
+    """What prints go through: a process by its name (empty: none), at a temperature.
+
+    ``factor`` develops by the first image; None leaves that to the process.
+    """
 
     process: str = ""
     celsius: float = STANDARD_C
+    factor: float | None = None
 
     def found(self, known: Mapping[str, Process] = PROCESSES) -> Process | None:
         """Give the process as it is at that temperature. Raises BadInput."""
-        return process_named(self.process, known).at(self.celsius) if self.process else None
+        if not self.process:
+            return None
+        return by_factor(process_named(self.process, known).at(self.celsius), self.factor)
 
 
 class WetSide:
@@ -50,6 +57,7 @@ class WetSide:
         self._shares_pedal = shares_pedal
         self._known = known
         self._process = self.chosen.found(known)
+        self._methods: dict[str, str] = {}  # how prints were developed, by their record
         self._kind = ""  # of the plan in hand
         self._mark = ""  # the newest sheet
         self._off_ns = 0  # when its last light went off
@@ -76,8 +84,9 @@ class WetSide:
 
     def view(self) -> TraysView:
         """Show the trays."""
-        clock = self.clock
-        return TraysView(self.chosen.process, self.chosen.celsius, clock.views(), clock.warnings())
+        clock, chosen = self.clock, self.chosen
+        factor = self._process.steps[0].factor if self._process else None
+        return TraysView(chosen.process, chosen.celsius, clock.views(), clock.warnings(), factor)
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:
         """Say how long light should wait so as not to outlast the next move; 0: not."""
@@ -86,14 +95,22 @@ class WetSide:
     # -- told ----------------------------------------------------------------------------------
 
     def choose(self, chosen: Chosen) -> list[Cue]:
-        """Choose what prints go through from now on. Raises BadInput."""
-        self._process = chosen.found(self._known)
+        """Choose what prints go through from now on.
+
+        Raises BadInput, also where that changes how prints are developed while some are under way.
+        """
+        found = chosen.found(self._known)
+        if found is not None:
+            self._keep_to_method(method(found))
+        self._process = found
         self.chosen, self.changed = chosen, True
         if self._process is None:
             return [Cue("trays not counted", Sound.END)]
         first = self._process.steps[0]
         said = f"{chosen.process.replace('-', ' ')} at {chosen.celsius:g}, "
         said += f"{first.name} {first.time_s:.0f} seconds" if first.time_s else first.name
+        if first.factor is not None:
+            said += f" or {first.factor:g} times the first image: tap when it appears"
         if chosen.celsius > WARM_C:
             said += "; warm: blacks first, then fog, so keep to the time"
         return [Cue(said, Sound.END)]
@@ -164,11 +181,36 @@ class WetSide:
         process = self._process
         if self._kind not in PRINTS:
             short = process_named(SHORT, self._known).at(self.chosen.celsius)
-            process = msgspec.structs.replace(short, base=self._process.base)
+            process = by_factor(
+                msgspec.structs.replace(short, base=self._process.base),
+                self._process.steps[0].factor,
+            )
         self.changed = True
         off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
         cues = self.clock.start(off_ns, mark, record_id, process)
+        if self._kind in PRINTS:
+            cues += self._told_of_method(mark, record_id, method(process))
         return cues + self._owned(trays=True)
+
+    def _keep_to_method(self, new: str) -> None:
+        """Refuse another way of developing while sheets are on theirs: all keep to one."""
+        others = {mark: old for mark, old in self.clock.methods().items() if old != new}
+        if others:
+            marks, (old, *_) = ", ".join(others), others.values()
+            raise BadInput(
+                f"{marks} on the way, developed {old}; one edition keeps to one method",
+                "trays",
+                f"{old} until none is under way",
+            )
+
+    def _told_of_method(self, mark: str, record_id: str, new: str) -> list[Cue]:
+        """Tell of a print that is developed another way than those before it of its record."""
+        old = self._methods.setdefault(record_id, new) if record_id else new
+        if old == new:
+            return []
+        self._methods[record_id] = new
+        said = f"{mark} is developed {new}, the prints before it {old}: they will differ"
+        return [Cue(said, Sound.ATTENTION)]
 
     def _owned(self, *, trays: bool) -> list[Cue]:
         if not self._shares_pedal or trays is self._is_tray_s:

@@ -10,6 +10,7 @@ import msgspec
 from controller.errors import BadInput
 from controller.wet.clock import Through, TraysView, WetTimes
 from controller.wet.day import imagined_day
+from controller.wet.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
 from controller.wet.process import PROCESSES, Process, process_named, spans
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
@@ -32,6 +33,8 @@ def run_day(
     every_s: float,
     late: float,
     seed: int,
+    factor: float | None,
+    image_s: float | None,
     rig: str | None,
     settings: Sequence[str],
     json_: bool,
@@ -39,12 +42,16 @@ def run_day(
     """Let imagined prints go through, and tell what would be said."""
     asked = unit_for(rig, settings).rig
     t = asked.trays
+    chosen = by_factor(process_named(process, asked.processes()).at(celsius), factor)
+    if image_s is not None and not may_emerge(chosen.steps[0], image_s):
+        raise BadInput(f"nobody would tap at {image_s:g} s", "--image", _image_right(chosen))
     day = imagined_day(
-        process_named(process, asked.processes()).at(celsius),
+        chosen,
         prints,
         every_s=every_s,
         late=late,
         seed=seed,
+        emerges_s=image_s,
         times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),
     )
     if json_:
@@ -74,8 +81,7 @@ def show_trays(*, json_: bool) -> None:
         ]
         show.as_json(msgspec.to_builtins(view) | {"lines": lines})
         return
-    what = f"{view.process} at {view.celsius:g} C" if view.process else "the trays are not counted"
-    print(what)
+    print(_what(view))
     for line in view.lines:
         left = "" if line.due_ns is None else f"{(line.due_ns - now_ns) / 1e9:5.0f} s"
         late = f"  late {line.late_s:.0f} s" if line.late_s >= 1.0 else ""
@@ -83,18 +89,18 @@ def show_trays(*, json_: bool) -> None:
     show.lines(view.warnings)
 
 
-def choose(process: str, celsius: float) -> None:
+def choose(process: str, celsius: float, factor: float | None) -> None:
     """Choose what prints go through in the running unit."""
     client = _running()
     try:
         _answer(client)  # what there is already
-        client.send(OfTrays("choose", "" if process == "none" else process, celsius))
+        client.send(OfTrays("choose", "" if process == "none" else process, celsius, factor))
         view = _answer(client)
     finally:
         client.close()
     if isinstance(view, Refusal):
         raise BadInput(view.why.rstrip("."), "trays choose", "what the unit knows")
-    print(f"{view.process} at {view.celsius:g} C" if view.process else "the trays are not counted")
+    print(_what(view))
 
 
 def list_processes(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
@@ -125,6 +131,10 @@ def show_process(
             f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   "
             f"in all {step.time_s:3.0f} s" + (f"   holds {step.holds}" if step.holds else "")
         )
+        if step.factor is not None:
+            print(
+                f"  {'':14} or {step.factor:g} x the first image, never below {step.least_s:.0f} s"
+            )
     print(f"  {process.steps[-1].name:14} stays there")
     print(CAUTION)
 
@@ -141,6 +151,22 @@ def example(name: str) -> None:
                 print(f"q10 = {step.q10:g}\nleast_s = {step.least_s:g}")
             if step.holds is not None:
                 print(f"holds = {step.holds}")
+            if step.factor is not None:
+                print(f"factor = {step.factor:g}")
+
+
+def _what(view: TraysView) -> str:
+    if not view.process:
+        return "the trays are not counted"
+    by = "" if view.factor is None else f", developed by factor {view.factor:g}"
+    return f"{view.process} at {view.celsius:g} C{by}"
+
+
+def _image_right(process: Process) -> str:
+    developer = process.steps[0]
+    if developer.factor is None or developer.time_s is None:
+        return "a --factor with it, such as 6"
+    return f"{SOONEST_S:g} to {LATEST_PART * developer.time_s:.0f} s"
 
 
 def _print_json(sheet: Through) -> dict[str, object]:
@@ -150,6 +176,8 @@ def _print_json(sheet: Through) -> dict[str, object]:
             "planned_s": round(lay.planned_s, 1),
             "actual_s": round(lay.actual_s, 1),
             "late_s": round(lay.late_s, 1),
+            "factor": lay.factor,
+            "emerged_s": None if lay.emerged_s is None else round(lay.emerged_s, 1),
         }
         for lay in sheet.lay
     ]

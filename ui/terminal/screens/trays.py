@@ -23,6 +23,7 @@ CAUTION = (
 )
 NONE = "none"
 CELSIUS = range(16, 27)
+USUAL = range(4, 9)  # factors for prints (common practice, no source)
 MOST_ASKED = 8
 BESIDE = 35  # cells that the other columns need
 
@@ -35,7 +36,8 @@ class TraysScreen(RoomScreen):
         "p chooses what prints go through, t its temperature. From then on a sheet is counted in "
         "ten seconds after its last light, and each move is called by its mark; nothing has to be "
         "tapped. A tap of the wet pedal, or l, says late just after a call and not yet just before "
-        "one. i puts a sheet in now, x counts one no more. Light that would outlast the next move "
+        "one. f develops by factor: the first tap over the developer says that the image appears. "
+        "i puts a sheet in now, x counts one no more. Light that would outlast the next move "
         "is kept back once; a second tap overrides. Below: tonight's sheets in the order in which "
         "light last fell on them."
     )
@@ -43,6 +45,7 @@ class TraysScreen(RoomScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "process", "process", id="trays.process"),
         Binding("t", "temperature", "degrees", id="trays.temperature"),
+        Binding("f", "factor", "factor", id="trays.factor", show=False),
         Binding("i", "put_in", "in", id="trays.in"),
         Binding("l", "late", "late", id="trays.late"),
         Binding("x", "take_off", "count no more", id="trays.off", show=False),
@@ -106,9 +109,29 @@ class TraysScreen(RoomScreen):
 
         def chosen(celsius: str | None) -> None:
             if celsius is not None:
-                self._choose(trays.process, float(celsius))
+                self._choose(trays.process, float(celsius), trays.factor)
 
         self.app.push_screen(AskScreen("How warm are the trays?", degrees), chosen)
+
+    def action_factor(self) -> None:
+        """Choose by which factor of the first image prints are developed."""
+        from ui.terminal.screens.ask import AskScreen
+
+        trays = self.link.trays
+        if not trays.process:
+            self.app.notify("choose a process first: p", timeout=6)
+            return
+        names: dict[str, str | None] = {
+            str(factor): f"{factor}: an image at 20 s gives {factor * 20} s" for factor in USUAL
+        }
+        names[NONE] = "none: as the process says"
+
+        def chosen(name: str | None) -> None:
+            if name is not None:
+                factor = None if name == NONE else float(name)
+                self._choose(trays.process, trays.celsius, factor)
+
+        self.app.push_screen(AskScreen("How many times the first image?", names), chosen)
 
     def action_put_in(self) -> None:
         """Put a sheet in now."""
@@ -129,8 +152,8 @@ class TraysScreen(RoomScreen):
         """Say late, or not yet, as a tap of the wet pedal does."""
         self.link.send(OfTrays("tap"))
 
-    def _choose(self, name: str, celsius: float) -> None:
-        self.link.send(OfTrays("choose", name, celsius))
+    def _choose(self, name: str, celsius: float, factor: float | None = None) -> None:
+        self.link.send(OfTrays("choose", name, celsius, factor))
 
     def _of_a_sheet(self, question: str, marks: list[str], what: str) -> None:
         from ui.terminal.screens.ask import AskScreen

@@ -28,6 +28,8 @@ def headline(trays: TraysView, now_ns: int) -> str:
     if not trays.process:
         return "The trays are not counted: p chooses a process"
     said = f"{trays.process} at {trays.celsius:g} C"
+    if trays.factor is not None:
+        said += f", factor {trays.factor:g}"
     due = [line for line in trays.lines if line.due_ns is not None]
     if due:
         said += f"; next {due[0].mark} {due[0].then} in {_left(due[0], now_ns)}"
