@@ -304,7 +304,7 @@ class Rig(Table):
         t = self.trays
         shares = bool(self.pedal) and not any(pedal.wet for pedal in self.pedal)
         return WetSide(
-            Chosen(t.process, t.celsius),
+            Chosen(t.process, t.celsius, t.factor),
             self.processes(),
             shares_pedal=shares,
             times=WetTimes(count_in_s=t.count_in_s, apart_s=t.apart_s),

@@ -27,6 +27,12 @@ class TraysAt(Table):
         "empty: the trays are not counted",
     )
     celsius: float = Field(20.0, ge=15, le=35, description="temperature of developer and fixer")
+    factor: float | None = Field(
+        None,
+        ge=FACTORS[0],
+        le=FACTORS[1],
+        description="develop by the first image, times this; none: as the process says",
+    )
     count_in_s: float = Field(
         10.0, ge=0, le=120, description="from the last light to the first tray"
     )

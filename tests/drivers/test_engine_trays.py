@@ -14,6 +14,7 @@ from controller.book.wet import sheets_wet
 from controller.chemistry import shelf
 from controller.chemistry.bath import EIGHT_BY_TEN_M2
 from controller.chemistry.product import shipped
+from controller.errors import BadInput
 from controller.lamp import ns
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue, Sound
@@ -155,6 +156,19 @@ def test_what_was_chosen_is_chosen_still_the_next_evening(wet: Callable[[Rig], W
     trays.asked(0, OfTrays("choose", "resin-coated", 22.0))
     for process, expected in (("", "resin-coated"), ("fibre", "fibre")):
         assert wet(rig("wet", process=process)).trays.view().process == expected
+
+
+def test_a_wet_tap_tells_the_first_image(wet: Callable[[Rig], Wet]) -> None:
+    """With a factor chosen, a tap over the developer gives its time, also after a new start."""
+    wet(rig("wet", process="")).trays.asked(0, OfTrays("choose", "fibre", 20.0, 6.0))
+    trays = wet(rig("wet", process="")).trays
+    assert trays.view().factor == 6.0
+    trays.asked(0, OfTrays("put-in", "K7"))
+    assert trays.pedal(ns(20.0), "wet", True) == []
+    told = trays.pedal(ns(20.2), "wet", False)
+    assert told == [Cue("K7 emerged at 20, lift at 106", Sound.PRESS)]
+    with pytest.raises(BadInput, match="one edition keeps to one method"):
+        trays.asked(ns(30.0), OfTrays("choose", "fibre"))
 
 
 def test_a_wet_tap_says_that_a_move_was_late(wet: Callable[[Rig], Wet]) -> None:

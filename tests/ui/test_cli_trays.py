@@ -66,3 +66,23 @@ def test_what_cannot_be_is_refused_in_one_sentence(
         assert code == 2, words
         assert expected in wrong
         assert "Traceback" not in wrong
+
+
+def test_a_day_by_factor_tells_the_image_and_its_time(dryside: Callable[..., Told]) -> None:
+    """An image tapped at 25 s, times 6, gives 150 s, in the words and in the figures."""
+    told = dryside("trays", "run", "--factor", "6", "--image", "25", "--prints", "1")[1]
+    assert "K1 emerged at 25, lift at 135" in told
+    assert "developer 150 s (image at 25 s, factor 6)" in told
+    code, told, wrong = dryside("trays", "run", "--factor", "6", "--image", "90")
+    assert (code, told) == (2, "")
+    assert "6 to 60 s" in wrong
+
+
+def test_a_day_that_crowds_the_developer_makes_prints_wait(dryside: Callable[..., Told]) -> None:
+    """Prints ten seconds apart, of which the developer holds two: no more ever lie in there."""
+    told = dryside("trays", "run", "--prints", "4", "--every", "10")[1]
+    inside = 0
+    for line in told.splitlines():
+        inside += line.endswith("in, developer") - line.endswith("in, stop")
+        assert inside <= 2
+    assert "K4 waits, in " in told

@@ -11,6 +11,7 @@ from controller.events import Fate, Made, PulseMade, RunBegun, SheetEnded
 from controller.keeper import Cause
 from controller.lamp import ns
 from controller.ports import Cue, Sound
+from controller.rig.model import Rig
 from controller.rig.wet import ProcessAt
 from controller.wet.clock import WetClock
 from controller.wet.emerge import by_factor, developing_s
@@ -190,6 +191,13 @@ def test_a_rig_file_says_the_factor_of_its_developer() -> None:
     steps[1]["factor"] = 5.0
     with pytest.raises(ValidationError, match="factor in the developer"):
         ProcessAt.model_validate({"name": "mine", "step": steps})
+
+
+def test_a_rig_file_chooses_the_factor_for_good() -> None:
+    """Given in its trays table, an evening begins with it."""
+    lamp = {"driver": "sim", "address": "lamp"}
+    rig = Rig.model_validate({"lamp": lamp, "trays": {"process": "fibre", "factor": 6.0}})
+    assert rig.wet_side().view().factor == 6.0
 
 
 def test_the_least_counts_only_where_the_factor_gives_less() -> None:

@@ -40,11 +40,13 @@ def test_a_line_says_where_a_sheet_is_what_comes_and_how_late_it_is() -> None:
     ]
     view = TraysView("fibre", 21.0, LINES)
     assert headline(view, NOW_NS) == "fibre at 21 C; next K7 lift in 1:12"
+    by_factor = TraysView("fibre", 21.0, factor=6.0)
+    assert headline(by_factor, NOW_NS) == "fibre at 21 C, factor 6"
     assert "p chooses" in headline(TraysView(), NOW_NS)
 
 
 def test_everything_of_the_trays_by_keys(home: Path) -> None:
-    """Process, temperature, putting in, taking off and late are each a key and an answer."""
+    """Process, temperature, factor, putting in, taking off and late are each a key and answer."""
 
     async def steps(tried: Tried) -> None:
         await tried.press("5", "t")
@@ -62,6 +64,8 @@ def test_everything_of_the_trays_by_keys(home: Path) -> None:
             assert words in tried.text
         await tried.press("t", "down", "enter")
         assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 17.0)
+        await tried.press("f", "down", "down", "enter")
+        assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 20.0, 6.0)
         await tried.press("l")
         assert tried.unit.sent[-1] == OfTrays("tap")
         await tried.press("i", "enter")
