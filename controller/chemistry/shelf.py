@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from controller.book.book import Book
 
 
-FIRST, SECOND = "first fix", "second fix"
+FIRST, SECOND = "first fixer", "second fixer"
 
 
 class Occupied(BadInput):
@@ -167,7 +167,10 @@ def count_sheet(
     with book.changing() as db:
         key = name_key(tray)
         pairs = [(status(bath, entries, at), entries) for bath, entries in kept.baths(db)]
-        here = next((pair for pair in pairs if name_key(pair[0].tray) == key), None)
+        # a step is called in fewer words than a tray may be: "stop" is the stop bath's
+        here = next((pair for pair in pairs if name_key(pair[0].tray) == key), None) or next(
+            (pair for pair in pairs if name_key(pair[0].tray).startswith(f"{key} ")), None
+        )
         if here is None:
             return Counted(None, "")
         before, entries = here

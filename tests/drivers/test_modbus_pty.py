@@ -320,8 +320,8 @@ def test_a_slow_board_in_a_keepers_hands(tmp_path: Path) -> None:
         held = Cable(folder)
         try:
             _slow_board(held, folder)
-        except GivenUp:
-            continue
+        except (GivenUp, PortFault):
+            continue  # at its start a keeper may find the board too slow, too
         finally:
             held.end()
         return

@@ -103,7 +103,7 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
         dryside(*made, "paper dev", "--volume", "1l", "--tray", "developer", "--at", "2h")[0] == 0
     )
     assert dryside(*made, "fixer in two", "--volume", "1l", "--set-of-two")[0] == 0
-    words = ("developer", "first fix", "second fix", "--sheets", "21", "--mark", "K7")
+    words = ("developer", "first fixer", "second fixer", "--sheets", "21", "--mark", "K7")
     code, out, err = dryside("chemistry", "used", *words)
     assert (code, err) == (0, "")
     assert "84% by paper, nearly used up; 21 sheets" in out
@@ -113,7 +113,7 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
     assert (code, told["enough"], fixer["enough"]) == (0, False, True)
     assert (developer["takes_sheets"], developer["fresh_baths"]) == (4, 1)
     assert (developer["concentrate_ml"], developer["water_ml"]) == (100, 900)
-    assert dryside("chemistry", "used", "first fix", "--sheets", "19")[0] == 0
+    assert dryside("chemistry", "used", "first fixer", "--sheets", "19")[0] == 0
     code, out, _ = dryside("chemistry", "check", "--json")
     told = json.loads(out)
     assert [bath["state"] for bath in told["baths"]] == ["nearly used up", "used up", "fresh"]
@@ -125,8 +125,8 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
     assert dryside("chemistry", "discard", "developer")[0] == 0
     code, out, _ = dryside("chemistry", "check")
     assert [line.partition(":")[0] for line in out.splitlines() if line[0] != " "] == [
-        "first fix",
-        "second fix",
+        "first fixer",
+        "second fixer",
         "two baths",
     ]
 
@@ -139,7 +139,7 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
         (("made", "fixer", "--volume", "1", "--in", "bucket"), "tray, full or half"),
         (("made", "fixer", "--volume", "1", "--at", "soon"), "2d for so long ago"),
         (("made", "fixer", "--volume", "1", "--at", "2999-01-01"), "yet to come"),
-        (("made", "fixer", "--volume", "1", "--set-of-two", "--tray", "x"), "first fix"),
+        (("made", "fixer", "--volume", "1", "--set-of-two", "--tray", "x"), "first fixer"),
         (("used", "developer"), "dryside chemistry made"),
         (("used", "developer", "--base", "glass"), "fibre or resin-coated"),
         (("rotate",), "no two fixing baths"),

@@ -95,19 +95,19 @@ def test_two_baths_rotate_by_count_and_end_together(book: Book) -> None:
     of = product("fixer in two baths")
     made(book, *set_of_two(of, 1000, now()))
     for promotions in range(4):
-        assert count(book, "first fix", 39)
-        count(book, "second fix", 39)
-        assert "rotate" in count(book, "first fix")
+        assert count(book, "first fixer", 39)
+        count(book, "second fixer", 39)
+        assert "rotate" in count(book, "first fixer")
         ((first, second, found),) = sets(standing(book, now()), now())
         assert (first.promotions, found.move) == (promotions, Move.PROMOTE)
         assert second is not None
         rotate(book, of, 1000, now())
-    count(book, "first fix", 40)
+    count(book, "first fixer", 40)
     with pytest.raises(Refused, match="4 times"):
         rotate(book, of, 1000, now())
     rotate(book, of, 1000, now(), anyway=True)
     names = [(each.tray, each.role) for each in standing(book, now())]
-    assert names == [("first fix", Role.FIRST), ("second fix", Role.SECOND)]
+    assert names == [("first fixer", Role.FIRST), ("second fixer", Role.SECOND)]
 
 
 def test_a_set_ends_after_a_week(book: Book) -> None:
@@ -118,7 +118,7 @@ def test_a_set_ends_after_a_week(book: Book) -> None:
     week = now() + timedelta(days=7)
     ((_, _, found),) = sets(standing(book, week), week)
     assert found.move is Move.REPLACE_BOTH
-    discarded(book, "second fix", week)
+    discarded(book, "second fixer", week)
     with pytest.raises(BadInput, match="no two fixing baths"):
         rotate(book, of, 1000, week)
 

@@ -41,7 +41,7 @@ def write_baths() -> None:
     two = next(each for each in shipped() if each.name == "fixer in two baths")
     with open_book() as book:
         made(book, product("paper developer"), product("stop bath"), *set_of_two(two, 1000, now))
-        for tray, sheets in (("developer", 22), ("first fix", 40)):
+        for tray, sheets in (("developer", 22), ("first fixer", 40)):
             count_sheet(book, tray=tray, area_m2=EIGHT_BY_TEN_M2, base=Base.FIBRE, mark="",
                         at=now, sheets=sheets)  # fmt: skip
 
@@ -94,7 +94,11 @@ def test_what_becomes_of_a_bath_is_taken_by_keys_and_clicks(home: Path) -> None:
 
     walk(home, steps)
     names = [(each.tray, each.place.value) for each in baths()]
-    assert names == [("stop bath", "full bottle"), ("first fix", "tray"), ("second fix", "tray")]
+    assert names == [
+        ("stop bath", "full bottle"),
+        ("first fixer", "tray"),
+        ("second fixer", "tray"),
+    ]
 
 
 def test_nothing_of_the_baths_is_cut_off(home: Path) -> None:
@@ -135,7 +139,7 @@ def test_the_evening_begins_with_worn_baths_and_ends_with_them_gone(home: Path) 
     async def steps(tried: Tried) -> None:
         await tried.press("1", "o")
         assert "developer nearly used up, 88% by paper" in tried.text
-        assert "first fix used up" in tried.text
+        assert "first fixer used up" in tried.text
         await tried.press("escape", "c")
         tried.app.screen.query_one("#bath2", Select).value = BathFate.COLLECTED.name
         await tried.press("ctrl+s")
