@@ -167,6 +167,7 @@ def test_an_evening_with_one_foot_and_two_ears(bench: Bench) -> None:
         assert pick.choice == "A-B"
 
 
+@pytest.mark.long
 def test_a_cross_its_cell_a_print_and_an_extra_by_one_foot(bench: Bench) -> None:
     """Cross, pick, print and add: two passes as the cell has them, and as much again of hard."""
     ear = Ear(bench)

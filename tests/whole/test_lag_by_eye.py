@@ -49,7 +49,7 @@ def find_lag(rig_name: str, seed: int, gap_s: float) -> float:
     return reading.lag_s
 
 
-@pytest.mark.parametrize("rig_name", ["tungsten", "halogen"])
+@pytest.mark.parametrize("rig_name", [pytest.param("tungsten", marks=pytest.mark.long), "halogen"])
 def test_the_lag_is_found_within_ten_milliseconds(rig_name: str) -> None:
     """In 95 of 100 seeds, gamma 1.2 and above, against what the imagined lamp really loses."""
     truth_s = net_lag_s(rig_name, 4.0)

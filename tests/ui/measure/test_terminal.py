@@ -98,6 +98,7 @@ def test_a_program_that_draws_nothing_is_told_of() -> None:
         program.wait_for(lambda frame: frame.whole, 20)
 
 
+@pytest.mark.long
 @pytest.mark.real
 def test_a_short_run_measures_starts_and_idling() -> None:
     """Both programs draw their pictures, the unit is found, and every process costs something."""

@@ -248,7 +248,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("way", ["keyboard", "mouse"])
+@pytest.mark.parametrize("way", [pytest.param("keyboard", marks=pytest.mark.long), "mouse"])
 @pytest.mark.parametrize("name", TASKS)
 def test_a_task_at_the_screen(name: str, way: str, home: Path) -> None:
     """Both ways come to the same end."""

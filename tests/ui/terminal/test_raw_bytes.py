@@ -27,7 +27,10 @@ def lit(terminal: Pseudo, term: str, *, upto: int | None = None) -> int:
 
 
 @pytest.mark.real
-@pytest.mark.parametrize("term", TERMS)
+@pytest.mark.parametrize(
+    "term",
+    ["full", "console", *(pytest.param(each, marks=pytest.mark.long) for each in ("cube", "two"))],
+)
 def test_all_that_is_received_is_red(term: str, tmp_path: Path) -> None:
     """No colour with green or blue, no default colour, no reverse, from start to end."""
     with demo(tmp_path, term) as terminal:

@@ -206,7 +206,12 @@ WAYS: dict[str, type[Hands]] = {"keyboard": Keyboard, "pedal": OneFoot, "mouse":
 
 
 @pytest.mark.parametrize(
-    "way", ["keyboard", "pedal", pytest.param("mouse", marks=pytest.mark.long)]
+    "way",
+    [
+        pytest.param("keyboard", marks=pytest.mark.long),
+        "pedal",
+        pytest.param("mouse", marks=pytest.mark.long),
+    ],
 )
 def test_an_evening_task_by_task(way: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every task of the table can be done in this way alone, and the book holds what was done."""
