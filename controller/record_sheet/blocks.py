@@ -171,7 +171,9 @@ def edition(lines: Sequence[EditionLine], width: float, factor: float, measure: 
         y += size * LEADING
         base = y - 0.3 * size
         block.marks.append(Words(0, base, one.mark, size, Face.BOLD))
-        words = ", ".join(filter(None, (one.made, one.fate, one.remark)))
+        # the number is what one looks for, and must not be what is cut off
+        told = (one.remark, one.made) if one.signed else (one.made, one.fate, one.remark)
+        words = ", ".join(filter(None, told))
         text = shortened(words, size, width - 4 * size, measure)
         block.marks.append(Words(3.4 * size, base, text, size))
     if len(shown) < len(lines):

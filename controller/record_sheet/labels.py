@@ -97,7 +97,7 @@ def back_label(sheet: PrintSheet, wide: float, high: float) -> Block:
     trays = ", ".join(filter(None, (process.developer, process.toning)))
     number = sheet.number or _number(sheet)
     lines = [
-        sheet.under_title[0] if sheet.score.negative else "",
+        _negative(sheet),
         ", ".join(filter(None, (sheet.made, number))),
         named,
         short_exposures(sheet),
@@ -117,9 +117,9 @@ def sleeve_label(sheet: PrintSheet, wide: float, high: float) -> Block:
         f"printed {sheet.made}, {paper.width_mm:g} \u00d7 {paper.height_mm:g} mm",
         short_exposures(sheet),
         stood,
-        paper.name,
+        ", ".join(filter(None, (paper.name, paper.batch and f"batch {paper.batch}"))),
     ]
-    negative = sheet.under_title[0] if sheet.score.negative else sheet.title
+    negative = _negative(sheet) or sheet.title
     return _label(sheet, negative[:1].upper() + negative[1:], lines, wide, high)
 
 
@@ -141,6 +141,10 @@ def short_exposures(sheet: PrintSheet) -> str:
 
 
 # --- inside -----------------------------------------------------------------------------------
+
+
+def _negative(sheet: PrintSheet) -> str:
+    return f"negative {sheet.score.negative}" if sheet.score.negative else ""
 
 
 def _number(sheet: PrintSheet) -> str:

@@ -14,6 +14,8 @@ from controller.errors import BadInput, Refused
 from controller.trays.happened import REMEDY, StepWet
 from controller.trays.way import STANDARD_C, Step, Way, Work
 
+BEFORE_TONER = {Work.CLEAR, Work.WASH}  # fixer that they leave stains there
+
 
 class Sheet(msgspec.Struct, frozen=True):
     """A print of a batch. ``under_fixed``: what was last heard of its fixing was not enough."""
@@ -44,6 +46,22 @@ class Batch(msgspec.Struct, frozen=True):
         names = {step.name for step in self.way.step}
         return next((each for each in reversed(self.done) if each.name in names), None)
 
+    def given_s(self, step: Step) -> float:
+        """Give how long it was in a step, all times together."""
+        return sum(each.actual_s for each in self.done if each.name == step.name)
+
+    @property
+    def owed(self) -> list[Step]:
+        """Give clearing and washing that was done, and for less than its least time."""
+        was_c = {each.name: each.temperature_c for each in self.done}
+        return [
+            step
+            for step in self.way.step
+            if step.work in BEFORE_TONER
+            and step.name in was_c
+            and self.given_s(step) < step.at(step.least_s, was_c[step.name] or STANDARD_C)
+        ]
+
     @property
     def under_fixed(self) -> list[str]:
         """Give the marks of prints that need to be fixed again."""
@@ -65,16 +83,23 @@ def may_do(batch: Batch, step: Step) -> None:
     """Raise Refused if the batch should not go into a step now.
 
     Steps keep their order: toner and bleach stain where fixer remains. Nothing is toned while a
-    print is under-fixed. The step that was done last may be gone on with.
+    print is under-fixed, nor while clearing or washing owes some of its least time. The step that
+    was done last may be gone on with, and so may what is owed.
     """
     if not batch.sheets:
         raise Refused(f"batch {batch.number} has no prints left", ("another batch",))
     due, last = batch.next, batch.last
-    if last is None or last.name != step.name:
+    owed = [each.name for each in batch.owed]
+    if (last is None or last.name != step.name) and step.name not in owed:
         if step.name in {each.name for each in batch.done}:
             raise Refused(f"{step.name} is done already", (due.name if due else "another batch",))
         if due is not None and due.name != step.name:
             raise Refused(f"{due.name} comes before {step.name}", (f"{due.name} first",))
+    if step.work is Work.TONE and owed:
+        raise Refused(
+            f"{' and '.join(owed)} had less than the least time: fixer left there stains in toner",
+            (f"dryside trays batch did {batch.number} '{owed[0]}' --time TIME, for the rest",),
+        )
     marks = batch.under_fixed
     if step.work is Work.TONE and marks:
         raise Refused(
@@ -91,13 +116,13 @@ def do(
 ) -> tuple[StepWet, list[str]]:
     """Take a step as done; gives it with what is to be warned of.
 
-    Of the step that was done last it is the rest: both times together are judged.
+    Of a step that was done it is the rest: all its times together are judged.
 
     Raises Refused (see ``may_do``), BadInput for a temperature that is none.
     """
     may_do(batch, step)
     planned_s, least_s = step.at(step.time_s, celsius), step.at(step.least_s, celsius)
-    before_s = batch.last.actual_s if batch.last and batch.last.name == step.name else 0.0
+    before_s = batch.given_s(step)
     whole_s = before_s + actual_s
     warnings = []
     if whole_s < least_s:

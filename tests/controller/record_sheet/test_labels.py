@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from io import BytesIO
 
+import msgspec
 import pytest
 from pypdf import PdfReader
 
@@ -45,6 +46,17 @@ def test_a_label_tells_which_sheet_it_is_and_how_it_was_made() -> None:
     words = " ".join(w.text for w in back_label(sheet, 105, 42).marks if isinstance(w, Words))
     assert "sheet 2 of 3" in words
     assert short_exposures(sheet) == "soft (00) 14.7 s, hard (5) 10.4 s, 3 burns, 2 dodges"
+
+
+def test_a_signed_print_keeps_its_negative_on_both_labels() -> None:
+    """The number of the edition takes no other word's place."""
+    signed = msgspec.structs.replace(
+        sheet_of(SCENE), under_title=("3/25", "negative T-7, frame 3"), number="3/25"
+    )
+    for make in (back_label, sleeve_label):
+        words = [w.text for w in make(signed, 105, 42).marks if isinstance(w, Words)]
+        assert any("egative T-7, frame 3" in text for text in words), words
+    assert sum("3/25" in text for text in words) == 0, "a sleeve is of the negative"
 
 
 def test_labels_begin_after_those_that_were_used() -> None:

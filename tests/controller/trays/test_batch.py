@@ -86,6 +86,24 @@ def test_a_step_that_was_too_short_may_have_its_rest_and_no_other_step_again() -
         do(batch, step_named(batch.way, "rinse"), AT, actual_s=300.0)
 
 
+def test_nothing_is_toned_while_clearing_or_washing_owes_some_of_its_time() -> None:
+    """A clearing and a wash cut short keep prints from the toner, until each has had the rest."""
+    batch = batch_of("selenium", "K7", done=1)
+    for name in ("clearing bath", "wash"):
+        short, warnings = do(batch, step_named(batch.way, name), AT, actual_s=60.0)
+        assert warnings
+        batch = msgspec.structs.replace(batch, done=(*batch.done, short))
+    toner = step_named(batch.way, "selenium toner")
+    with pytest.raises(Refused, match="clearing bath and wash had less than the least time"):
+        do(batch, toner, AT, actual_s=240.0)
+    for name in ("clearing bath", "wash"):
+        step = step_named(batch.way, name)
+        rest, warnings = do(batch, step, AT, actual_s=step.least_s - 60.0)
+        assert warnings == []
+        batch = msgspec.structs.replace(batch, done=(*batch.done, rest))
+    do(batch, toner, AT, actual_s=240.0)
+
+
 def test_an_empty_batch_goes_nowhere() -> None:
     """There is nothing that the step could be written for."""
     with pytest.raises(Refused, match="batch 1 has no prints left"):
