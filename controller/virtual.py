@@ -28,8 +28,8 @@ from controller.told import (
     Press,
     Wish,
 )
-from controller.wet.clock import Through
-from controller.wet.side import WetSide
+from controller.trays.clock import Through
+from controller.trays.side import WetSide
 
 AFTERGLOW_NS = 2_000_000_000
 

@@ -18,8 +18,8 @@ from controller.errors import BadInput, DrysideError
 from controller.events import Event, Remark
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
-from controller.wet.clock import Through, TraysView
-from controller.wet.side import Chosen
+from controller.trays.clock import Through, TraysView
+from controller.trays.side import Chosen
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_notes import EngineNotes
@@ -167,6 +167,6 @@ class EngineTrays:
 
 def _keep(sheet: Through, at: datetime, celsius: float, book: Book) -> list[str]:
     """Keep a sheet's way, in the book's thread; gives what is to be said of its baths."""
-    from controller.wet.kept import keep_through
+    from controller.trays.kept import keep_through
 
     return keep_through(book, sheet, at, celsius)

@@ -11,7 +11,7 @@ from controller.events import Event
 from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run
-from controller.wet.clock import TraysView
+from controller.trays.clock import TraysView
 
 ENGINE_SOCKET = "engine.sock"
 

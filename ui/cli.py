@@ -9,7 +9,6 @@ from typing import Annotated, Optional
 import typer
 
 from ui.cli_backup import backup_app
-from ui.cli_batch import batch_app
 from ui.cli_book import book_app
 from ui.cli_book_out import book_out_app
 from ui.cli_chemistry import chemistry_app
@@ -20,6 +19,7 @@ from ui.cli_room import room_app
 from ui.cli_score import drydown_app, score_app
 from ui.cli_sensors import counters_app, lag_sensor, rig_sensors
 from ui.cli_trays import trays_app
+from ui.cli_trays_batch import batch_app
 from ui.cli_unit import unit_app
 from ui.options import (
     ByHandOption,

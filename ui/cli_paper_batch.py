@@ -265,7 +265,7 @@ def paper_control(
     json_: JsonOption = False,
 ) -> None:
     """Chart the control strips of a paper, and tell what drifted between two calibrations."""
-    from controller.batch.control import Limits
+    from controller.boxes.control import Limits
     from ui.commands.paper_control import control
 
     control(paper, filter_, Limits(watch, act), picture=picture, json_=json_)

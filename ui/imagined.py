@@ -13,9 +13,9 @@ from controller.ports import Cue, Reading
 from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
 from controller.told import BoxIs, Run
+from controller.trays.kept import keep_through
+from controller.trays.line import Lay
 from controller.virtual import VirtualUnit
-from controller.wet.kept import keep_through
-from controller.wet.line import Lay
 from sim.wet_settings import WetTimes
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before

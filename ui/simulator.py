@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from pydantic import ValidationError
 
-from controller.batch.sheet import KIND, PaperSheet
+from controller.boxes.sheet import KIND, PaperSheet
 from controller.rig.model import SIMULATOR
 from controller.told import Run
 from controller.written import bad_input

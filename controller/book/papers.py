@@ -10,7 +10,8 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, Row, insert, select
 
-from controller.batch.model import (
+from controller.book import tables_papers as t
+from controller.boxes.model import (
     Base,
     Batch,
     Developing,
@@ -22,7 +23,6 @@ from controller.batch.model import (
     named,
     same_box,
 )
-from controller.book import tables_papers as t
 from controller.errors import BadInput
 
 Transaction = Callable[[], AbstractContextManager[Connection]]

@@ -16,10 +16,10 @@ from controller.book.book import Book
 from controller.book.tables_wet import wet_batch, wet_batch_sheet, wet_step
 from controller.errors import BadInput, Refused
 from controller.trays.batch import Batch, Sheet, merged
+from controller.trays.clock import Through
 from controller.trays.happened import SheetWet, StepWet, sheet_wet
 from controller.trays.residual import Residual, Seen, name_of
 from controller.trays.way import Way, Work
-from controller.wet.clock import Through
 
 
 def put_down(book: Book, wet: SheetWet) -> None:

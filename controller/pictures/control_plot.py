@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from controller.batch.control import Chart, Figure, Limits
+from controller.boxes.control import Chart, Figure, Limits
 
 
 def control_plot(charted: Chart, path: Path, *, title: str, limits: Limits) -> None:

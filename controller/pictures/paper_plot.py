@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from controller.batch.text_plot import Drawn
+from controller.boxes.text_plot import Drawn
 from controller.errors import BadInput
 
 ENDINGS = (".png", ".svg", ".pdf")

@@ -27,9 +27,9 @@ from controller.rig.sensors import Integration, SensorAt
 from controller.rig.table import Address, Addressed, Contact, Name, Table, Text
 from controller.rig.talk import TalkingFolder
 from controller.rig.wet import ProcessAt, SpokenNotes, TraysAt
-from controller.wet.clock import WetTimes
-from controller.wet.process import PROCESSES, Process, process_named
-from controller.wet.side import Chosen, WetSide
+from controller.trays.clock import WetTimes
+from controller.trays.process import PROCESSES, Process, process_named
+from controller.trays.side import Chosen, WetSide
 from controller.written import RIGHT_IS
 
 Active = Literal["high", "low"]

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from controller.rig.table import Table, Text
-from controller.wet.process import FACTORS, Process, Step
+from controller.trays.process import FACTORS, Process, Step
 from controller.written import RIGHT_IS
 
 

@@ -1,1 +1,1 @@
-"""What happens to prints after the light: kept sheet by sheet; batches cleared, toned, washed."""
+"""A sheet after the light: the clock of its baths; batches cleared, toned, washed."""

@@ -21,8 +21,8 @@ from controller.ports import Cue, Sound
 from controller.rig.file import load_rig
 from controller.rig.model import PedalAt, Rig, TraysAt
 from controller.told import Run
-from controller.wet.clock import TraysView
-from controller.wet.side import TO_TRAYS
+from controller.trays.clock import TraysView
+from controller.trays.side import TO_TRAYS
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine import Engine

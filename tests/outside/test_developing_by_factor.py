@@ -9,9 +9,9 @@ from __future__ import annotations
 import pytest
 
 from controller.lamp import ns
-from controller.wet.clock import WetClock
-from controller.wet.emerge import by_factor, developing_s
-from controller.wet.process import PROCESSES
+from controller.trays.clock import WetClock
+from controller.trays.emerge import by_factor, developing_s
+from controller.trays.process import PROCESSES
 
 # image in s, factor, whole time in s
 FACTORIAL = [

@@ -8,8 +8,8 @@ import os
 import numpy as np
 import pytest
 
-from controller.batch.answers import EachFilter
-from controller.batch.convert import ToPaper, convert_to_paper
+from controller.boxes.answers import EachFilter
+from controller.boxes.convert import ToPaper, convert_to_paper
 from controller.errors import BadInput, Refused
 from controller.paper.curve import Curve
 from controller.paper.fit import fit_curve

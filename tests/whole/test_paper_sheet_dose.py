@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from controller.batch.measured import given
-from controller.batch.sheet import PaperSheet, plan_paper_sheet
+from controller.boxes.measured import given
+from controller.boxes.sheet import PaperSheet, plan_paper_sheet
 from controller.rig.lights import around
 from controller.stops import parse_step
 from ui.exposing import PLAINLY, expose

@@ -9,10 +9,10 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from controller.batch.convert import convert_to_paper
-from controller.batch.model import Developing, How, PaperReading, Point, Purpose
-from controller.batch.sheet import PaperSheet
-from controller.batch.split import TwoFilters, split_of, split_pairs
+from controller.boxes.convert import convert_to_paper
+from controller.boxes.model import Developing, How, PaperReading, Point, Purpose
+from controller.boxes.sheet import PaperSheet
+from controller.boxes.split import TwoFilters, split_of, split_pairs
 from controller.errors import Refused
 from controller.ports import Filter
 from controller.score.amount import parse_amount

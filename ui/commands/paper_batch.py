@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from controller.batch.model import Base, Batch, Developing, PaperReading, clean_name
+from controller.boxes.model import Base, Batch, Developing, PaperReading, clean_name
 from controller.errors import BadInput, quoted
 from controller.stops import parse_time
 from ui import show

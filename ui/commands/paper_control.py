@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from controller.batch.control import Chart, Figure, Limits, State, StripAt, chart
-from controller.batch.match import apart, nearest
-from controller.batch.model import Batch, PaperCurve, Purpose
+from controller.boxes.control import Chart, Figure, Limits, State, StripAt, chart
+from controller.boxes.match import apart, nearest
+from controller.boxes.model import Batch, PaperCurve, Purpose
 from controller.errors import BadInput, Refused
 from ui import show
 from ui.unit import open_book

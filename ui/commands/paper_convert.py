@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
-from controller.batch.match import nearest
-from controller.batch.model import Batch, PaperCurve, PaperReading
+from controller.boxes.match import nearest
+from controller.boxes.model import Batch, PaperCurve, PaperReading
 from controller.errors import BadInput, Refused, quoted
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures, region_names
@@ -18,8 +18,8 @@ from ui.scores import keep, open_score, path_of
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.batch.answers import Answers
-    from controller.batch.convert import ToPaper
+    from controller.boxes.answers import Answers
+    from controller.boxes.convert import ToPaper
 
 
 def convert(
@@ -33,7 +33,7 @@ def convert(
     json_: bool,
 ) -> None:
     """Convert a score, tell what becomes of each region, and keep it where a name is given."""
-    from controller.batch.convert import convert_to_paper
+    from controller.boxes.convert import convert_to_paper
 
     _, score = open_score(name)
     with open_book() as book:
@@ -76,9 +76,9 @@ def answers(
 
     Raises Refused where that was not measured.
     """
-    from controller.batch.answers import EachFilter
-    from controller.batch.fitting import curve_of
-    from controller.batch.split import split_of, split_pairs
+    from controller.boxes.answers import EachFilter
+    from controller.boxes.fitting import curve_of
+    from controller.boxes.split import split_of, split_pairs
 
     if len(used) == 2:
         pairs = [pair for pair in split_pairs(readings) if set(pair) == set(used)]

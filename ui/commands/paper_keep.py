@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from controller.batch.model import Batch, Developing, How, PaperCurve, PaperReading, Point, Purpose
-from controller.batch.sheet import PaperSheet
+from controller.boxes.model import Batch, Developing, How, PaperCurve, PaperReading, Point, Purpose
+from controller.boxes.sheet import PaperSheet
 from controller.errors import BadInput, Refused
 from ui.unit import open_book
 
@@ -35,7 +35,7 @@ def keep(
     note: str = "",
 ) -> Kept:
     """Keep a reading, and fit its curve where it is one; a fit that fails costs no reading."""
-    from controller.batch.fitting import can_be_fitted, fit_reading
+    from controller.boxes.fitting import can_be_fitted, fit_reading
 
     with open_book() as book:
         reading = book.papers.add_reading(

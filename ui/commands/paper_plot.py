@@ -8,14 +8,14 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.batch.model import Batch, PaperCurve, PaperReading
+from controller.boxes.model import Batch, PaperCurve, PaperReading
 from controller.errors import Refused
 from ui import show
 from ui.commands.paper_keep import curve_line
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.batch.text_plot import Drawn
+    from controller.boxes.text_plot import Drawn
     from controller.paper.split import SplitPaper
     from controller.pictures.paper_plot import Ranges
 
@@ -26,7 +26,7 @@ RATIOS = range(-24, 25)  # quarter stops of hard over soft dose
 
 def plot(name: str, *, picture: str | None, json_: bool) -> None:
     """Draw the newest curve of each filter. Raises Refused where there is none."""
-    from controller.batch.text_plot import plot as text_plot
+    from controller.boxes.text_plot import plot as text_plot
 
     with open_book() as book:
         batch = book.papers.batch(name)
@@ -80,8 +80,8 @@ def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
 
 def family(curves: dict[str, PaperCurve], readings: list[PaperReading]) -> list[Drawn]:
     """Give each curve with the patches that it was fitted to, the softest first."""
-    from controller.batch.fitting import curve_of
-    from controller.batch.text_plot import Drawn
+    from controller.boxes.fitting import curve_of
+    from controller.boxes.text_plot import Drawn
 
     by_number = {one.number: one for one in readings}
     drawn = []
@@ -98,7 +98,7 @@ def family(curves: dict[str, PaperCurve], readings: list[PaperReading]) -> list[
 
 def ranges_of(batch: Batch, readings: list[PaperReading]) -> Ranges | None:
     """Give range against ratio, where the split sheets of a box were read."""
-    from controller.batch.split import split_of, split_pairs
+    from controller.boxes.split import split_of, split_pairs
     from controller.pictures.paper_plot import Ranges
 
     for soft, hard in split_pairs(readings):

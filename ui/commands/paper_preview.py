@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.asked import whole_asked
-from controller.batch.preview import (
+from controller.boxes.preview import (
     Tone,
     bar,
     contradictions,
@@ -28,8 +28,8 @@ from ui.scores import open_score
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.batch.answers import Answers
-    from controller.batch.model import PaperCurve
+    from controller.boxes.answers import Answers
+    from controller.boxes.model import PaperCurve
 
 RIGHT_LIGHT = "--lux with the light at the place, or --known with a patch and its density: C=0.30"
 

@@ -6,8 +6,8 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from controller.batch.by_eye import Seen, SeenRange, points_seen
-from controller.batch.measured import (
+from controller.boxes.by_eye import Seen, SeenRange, points_seen
+from controller.boxes.measured import (
     Given,
     densities_asked,
     given,
@@ -15,9 +15,9 @@ from controller.batch.measured import (
     require_rising,
     sheet_of,
 )
-from controller.batch.model import Batch, How, Point
-from controller.batch.sheet import PaperSheet
-from controller.batch.tablet import numbers_asked
+from controller.boxes.model import Batch, How, Point
+from controller.boxes.sheet import PaperSheet
+from controller.boxes.tablet import numbers_asked
 from controller.errors import BadInput, quoted
 from controller.ports import PortFault, Quantity, Reading
 from drivers.found import open_sensor

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from controller.asked import size_asked, whole_asked
-from controller.batch.measured import Given, given, points_of
-from controller.batch.model import Batch, Developing, How
-from controller.batch.sheet import SPLIT_PATCHES, PaperSheet, plan_paper_sheet
-from controller.batch.tablet import NOMINAL_WARNING, tablet_asked
+from controller.boxes.measured import Given, given, points_of
+from controller.boxes.model import Batch, Developing, How
+from controller.boxes.sheet import SPLIT_PATCHES, PaperSheet, plan_paper_sheet
+from controller.boxes.tablet import NOMINAL_WARNING, tablet_asked
 from controller.errors import BadInput, quoted
 from controller.events import Fate
 from controller.rig.lights import around

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 import msgspec
 
 from controller.errors import BadInput
-from controller.wet.clock import Through, TraysView, WetTimes
-from controller.wet.day import imagined_day
-from controller.wet.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
-from controller.wet.process import PROCESSES, Process, process_named, spans
+from controller.trays.clock import Through, TraysView, WetTimes
+from controller.trays.day import imagined_day
+from controller.trays.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
+from controller.trays.process import PROCESSES, Process, process_named, spans
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
 from ui import show

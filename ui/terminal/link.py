@@ -15,7 +15,7 @@ from controller.events import RunBegun, RunEnded
 from controller.orders import Ordered
 from controller.ports import Cue
 from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
-from controller.wet.clock import TraysView
+from controller.trays.clock import TraysView
 from drivers.engine_words import (
     Arrange,
     DeskIs,

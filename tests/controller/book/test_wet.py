@@ -12,11 +12,11 @@ from controller.book import wet
 from controller.book.book import Book
 from controller.errors import BadInput, Refused
 from controller.trays.batch import Batch, do, may_do
+from controller.trays.clock import Through
 from controller.trays.happened import StepWet, sheet_wet
+from controller.trays.line import Lay
 from controller.trays.residual import Residual, Seen, name_of
 from controller.trays.way import shipped
-from controller.wet.clock import Through
-from controller.wet.line import Lay
 from tests.controller.book.histories import now
 
 SELENIUM = shipped()["selenium"]

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from controller.batch.fitting import LATER
-from controller.batch.model import Developing, How, PaperCurve, Point
+from controller.boxes.fitting import LATER
+from controller.boxes.model import Developing, How, PaperCurve, Point
 from controller.paper.curve import Curve
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.unit import open_book

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from controller.lamp import ns
-from controller.wet.clock import LineView, TraysView
+from controller.trays.clock import LineView, TraysView
 from drivers.engine_words import OfTrays
 from tests.ui.terminal.an_evening import write_evening
 from tests.ui.terminal.cells import cell_offences

@@ -14,8 +14,8 @@ from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
 
 if TYPE_CHECKING:
-    from controller.batch.model import Batch, PaperCurve, PaperReading
     from controller.book.book import Book
+    from controller.boxes.model import Batch, PaperCurve, PaperReading
 
 COLUMNS, ROWS = 74, 11  # of the drawing: with the figures it fits 80 x 24
 NONE_YET = (
@@ -103,7 +103,7 @@ def box_lines(
     batch: Batch, curves: dict[str, PaperCurve], readings: list[PaperReading]
 ) -> list[str]:
     """Tell a box: its name, its curves drawn, and their figures."""
-    from controller.batch.text_plot import plot
+    from controller.boxes.text_plot import plot
     from ui.commands.paper_batch import told_batch
     from ui.commands.paper_keep import curve_line
     from ui.commands.paper_plot import family, in_order

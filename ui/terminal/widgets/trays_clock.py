@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from textual.widgets import Static
 
-from controller.wet.clock import LineView, TraysView
-from controller.wet.process import Process
+from controller.trays.clock import LineView, TraysView
+from controller.trays.process import Process
 
 DRY = "dry"  # where a sheet is that has not come into any tray
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from controller.batch.model import PaperCurve
+from controller.boxes.model import PaperCurve
 
 LOG_OF_STOP = math.log10(2.0)
 # By so much a curve may be off by reading alone (a noise of 0.02, 21 patches; our own trials)

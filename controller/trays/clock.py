@@ -19,10 +19,10 @@ import msgspec
 from controller.events import Remark
 from controller.lamp import ns
 from controller.ports import Cue, Sound
-from controller.wet.emerge import method
-from controller.wet.full import OverFull, has_room, over_full
-from controller.wet.line import Kind, Lay, Line, Move
-from controller.wet.process import Process
+from controller.trays.emerge import method
+from controller.trays.full import OverFull, has_room, over_full
+from controller.trays.line import Kind, Lay, Line, Move
+from controller.trays.process import Process
 
 APART = "seconds apart"  # as two moves are told that lie too close
 FIXER = "fix"  # what every fixing bath is called, with more around it

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from controller.batch.model import PaperReading
+from controller.boxes.model import PaperReading
 from controller.errors import Refused
 
 REFERENCES = 3  # strips whose mean is the aim, where there are so many (common practice)

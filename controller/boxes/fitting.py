@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from controller.batch.model import PaperCurve, PaperReading
+from controller.boxes.model import PaperCurve, PaperReading
 from controller.paper import iso
 from controller.paper.curve import Curve
 from controller.paper.fit import LEAST_PATCHES, fit_curve

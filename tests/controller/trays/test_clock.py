@@ -11,8 +11,8 @@ import pytest
 from controller.errors import BadInput
 from controller.lamp import ns
 from controller.ports import Cue, Sound
-from controller.wet.clock import WetClock
-from controller.wet.process import PROCESSES, process_named, spans
+from controller.trays.clock import WetClock
+from controller.trays.process import PROCESSES, process_named, spans
 
 FIBRE = PROCESSES["fibre"]
 

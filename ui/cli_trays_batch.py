@@ -22,7 +22,7 @@ CelsiusOption = Annotated[float, typer.Option(help="How warm the bath was.")]
 @batch_app.command("ways")
 def batch_ways(json_: JsonOption = False) -> None:
     """List the shipped ways; a file of your own has the same form."""
-    from ui.commands.batch import ways
+    from ui.commands.trays_batch import ways
 
     ways(json_=json_)
 
@@ -32,7 +32,7 @@ def batch_example(
     way: Annotated[str, typer.Argument(metavar="WAY", help="The way to begin with.")] = "selenium",
 ) -> None:
     """Print a way as a file, to be changed by the makers' data sheets."""
-    from ui.commands.batch import example
+    from ui.commands.trays_batch import example
 
     example(way)
 
@@ -42,7 +42,7 @@ def batch_check(
     file: Annotated[str, typer.Argument(help="A file with a way of your own.")],
 ) -> None:
     """Check a way of your own, and show it."""
-    from ui.commands.batch import check
+    from ui.commands.trays_batch import check
 
     check(file)
 
@@ -56,7 +56,7 @@ def batch_new(
     json_: JsonOption = False,
 ) -> None:
     """Begin a batch of the prints that wait in the holding bath."""
-    from ui.commands.batch import new
+    from ui.commands.trays_batch import new
 
     new(marks, way, json_=json_)
 
@@ -64,7 +64,7 @@ def batch_new(
 @batch_app.command("add")
 def batch_add(number: Number, marks: Marks, json_: JsonOption = False) -> None:
     """Add prints to a batch that has not begun."""
-    from ui.commands.batch import add
+    from ui.commands.trays_batch import add
 
     add(number, marks, json_=json_)
 
@@ -76,7 +76,7 @@ def batch_out(
     json_: JsonOption = False,
 ) -> None:
     """Take a print out of a batch."""
-    from ui.commands.batch import out
+    from ui.commands.trays_batch import out
 
     out(number, mark, json_=json_)
 
@@ -88,7 +88,7 @@ def batch_merge(
     json_: JsonOption = False,
 ) -> None:
     """Let two batches that are equally far go on as one."""
-    from ui.commands.batch import merge
+    from ui.commands.trays_batch import merge
 
     merge(into, other, json_=json_)
 
@@ -96,7 +96,7 @@ def batch_merge(
 @batch_app.command("list")
 def batch_list(json_: JsonOption = False) -> None:
     """List the batches, the newest first, and what is next for each."""
-    from ui.commands.batch import list_batches
+    from ui.commands.trays_batch import list_batches
 
     list_batches(json_=json_)
 
@@ -104,7 +104,7 @@ def batch_list(json_: JsonOption = False) -> None:
 @batch_app.command("card")
 def batch_card(number: Number, celsius: CelsiusOption = 20.0, json_: JsonOption = False) -> None:
     """Show a batch as a card for the sink: prints, steps, times, cautions."""
-    from ui.commands.batch import show_card
+    from ui.commands.trays_batch import show_card
 
     show_card(number, celsius, json_=json_)
 
@@ -118,7 +118,7 @@ def batch_did(
     json_: JsonOption = False,
 ) -> None:
     """Write that a batch has been through a step; its usual time if you give none."""
-    from ui.commands.batch import did
+    from ui.commands.trays_batch import did
 
     did(number, step, time, celsius, json_=json_)
 
@@ -132,7 +132,7 @@ def batch_time(
     ] = 1.0,
 ) -> None:
     """Time the next step by the clock, call its end, and write it down."""
-    from ui.commands.batch import time_step
+    from ui.commands.trays_batch import time_step
 
     time_step(number, celsius, faster)
 
@@ -146,7 +146,7 @@ def batch_fix(
     json_: JsonOption = False,
 ) -> None:
     """Write that prints were fixed (again), in or out of a batch."""
-    from ui.commands.batch import fix
+    from ui.commands.trays_batch import fix
 
     fix(marks, time, planned, celsius, json_=json_)
 
@@ -161,7 +161,7 @@ def batch_test(
     json_: JsonOption = False,
 ) -> None:
     """Lead through a test for silver or fixer that stayed, and say what its outcome asks for."""
-    from ui.commands.batch import test as command
+    from ui.commands.trays_batch import test as command
 
     command(number, test, seen, json_=json_)
 
@@ -172,6 +172,6 @@ def batch_sheet(
     json_: JsonOption = False,
 ) -> None:
     """Show all that a print got in the trays."""
-    from ui.commands.batch import sheet
+    from ui.commands.trays_batch import sheet
 
     sheet(mark, json_=json_)

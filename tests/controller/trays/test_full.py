@@ -10,9 +10,9 @@ from pydantic import ValidationError
 
 from controller.lamp import ns
 from controller.rig.wet import ProcessAt
-from controller.wet.clock import WetClock
-from controller.wet.full import TOO_FULL, OverFull, Stay, has_room, over_full
-from controller.wet.process import PROCESSES, Process, Step
+from controller.trays.clock import WetClock
+from controller.trays.full import TOO_FULL, OverFull, Stay, has_room, over_full
+from controller.trays.process import PROCESSES, Process, Step
 
 FIBRE = PROCESSES["fibre"]
 

@@ -12,7 +12,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from controller.batch.answers import Answers, light_for, solve
+from controller.boxes.answers import Answers, light_for, solve
 from controller.errors import BadInput, Refused, quoted
 from controller.score.amount import Amount, Unit, seconds, stops
 from controller.score.doses import exposures, filter_of, print_factor, region_doses, region_names

@@ -15,9 +15,9 @@ from controller.errors import BadInput
 from controller.events import Event, Fate, Made, RunBegun, SheetBegun, SheetEnded
 from controller.lamp import ns
 from controller.ports import Cue, Sound
-from controller.wet.clock import Through, TraysView, WetClock, WetTimes
-from controller.wet.emerge import by_factor, method
-from controller.wet.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
+from controller.trays.clock import Through, TraysView, WetClock, WetTimes
+from controller.trays.emerge import by_factor, method
+from controller.trays.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from controller.batch.fitting import readings_of
-from controller.batch.model import How, PaperReading, Purpose
+from controller.boxes.fitting import readings_of
+from controller.boxes.model import How, PaperReading, Purpose
 from controller.errors import Refused
 from controller.paper.readings import Reading
 from controller.paper.split import SplitPaper, fit_split

@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from controller.batch.answers import Answers, light_for
+from controller.boxes.answers import Answers, light_for
 from controller.errors import BadInput, Refused, quoted
 from controller.score.doses import print_factor, region_doses, region_names
 from controller.score.model import Score

@@ -13,8 +13,8 @@ from controller.lamp import Calibration, LampLimits, ns
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.runner import Runner
 from controller.told import Run
+from controller.trays.side import TO_BENCH, TO_TRAYS, Chosen, WetSide
 from controller.virtual import VirtualUnit
-from controller.wet.side import TO_BENCH, TO_TRAYS, Chosen, WetSide
 from tests.controller.bench_top import RULES, ScriptedWorld
 
 PRINT = (Sheet(200, 250), Go("print", lead_in_s=1.0), Expose("print", 20.0))

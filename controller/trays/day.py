@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 from controller.lamp import ns
 from controller.ports import Cue
-from controller.wet.clock import APART, Through, WetClock, WetTimes
-from controller.wet.full import TOO_FULL
-from controller.wet.process import Process
+from controller.trays.clock import APART, Through, WetClock, WetTimes
+from controller.trays.full import TOO_FULL
+from controller.trays.process import Process
 
 REACTION_S = (2.0, 6.0)  # how late a move is that is late (invented for the demonstration)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 
 from controller.errors import BadInput
-from controller.wet.process import FACTORS, Process, Step
+from controller.trays.process import FACTORS, Process, Step
 
 SOONEST_S = 6.0  # a tap sooner than this after "in" says late: no image is there yet (as above)
 LATEST_PART = 0.5  # of the fixed time; an image that is not there by then was not told

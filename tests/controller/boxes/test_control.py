@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 
 import pytest
 
-from controller.batch.control import Figure, Limits, State, chart
-from controller.batch.match import apart, nearest
-from controller.batch.model import (
+from controller.boxes.control import Figure, Limits, State, chart
+from controller.boxes.match import apart, nearest
+from controller.boxes.model import (
     Developing,
     How,
     PaperCurve,
@@ -18,7 +18,7 @@ from controller.batch.model import (
     Point,
     Purpose,
 )
-from controller.batch.text_plot import Drawn, plot
+from controller.boxes.text_plot import Drawn, plot
 from controller.errors import Refused
 
 DAY = datetime(2026, 1, 1, tzinfo=UTC)

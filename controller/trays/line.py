@@ -9,9 +9,9 @@ from enum import Enum
 import msgspec
 
 from controller.lamp import ns
-from controller.wet.emerge import emerged, may_emerge
-from controller.wet.full import Stay
-from controller.wet.process import Process, Step
+from controller.trays.emerge import emerged, may_emerge
+from controller.trays.full import Stay
+from controller.trays.process import Process, Step
 
 
 class Kind(Enum):

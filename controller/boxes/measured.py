@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from controller.batch.model import Point
-from controller.batch.sheet import KIND, PaperSheet
-from controller.batch.tablet import numbers_asked
 from controller.book.entries import Page
+from controller.boxes.model import Point
+from controller.boxes.sheet import KIND, PaperSheet
+from controller.boxes.tablet import numbers_asked
 from controller.errors import BadInput, quoted
 from controller.events import Fate
 from controller.ports import NO_FILTER

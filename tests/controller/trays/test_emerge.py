@@ -13,10 +13,10 @@ from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
 from controller.rig.wet import ProcessAt
-from controller.wet.clock import WetClock
-from controller.wet.emerge import by_factor, developing_s
-from controller.wet.process import PROCESSES, Step
-from controller.wet.side import Chosen, WetSide
+from controller.trays.clock import WetClock
+from controller.trays.emerge import by_factor, developing_s
+from controller.trays.process import PROCESSES, Step
+from controller.trays.side import Chosen, WetSide
 
 SIX = by_factor(PROCESSES["fibre"], 6.0)
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from controller.batch.measured import Given
-from controller.batch.model import Point
-from controller.batch.sheet import PaperSheet
+from controller.boxes.measured import Given
+from controller.boxes.model import Point
+from controller.boxes.sheet import PaperSheet
 from controller.errors import BadInput, quoted
 
 LEAST_SEEN = 0.03  # over white, that an eye tells in good light (common practice, no source)

@@ -8,10 +8,10 @@ from itertools import pairwise
 import pytest
 from pydantic import ValidationError
 
-from controller.batch.by_eye import Seen, points_seen
-from controller.batch.measured import Given, densities_asked, points_of
-from controller.batch.sheet import MIXED_RATIOS, PaperSheet, plan_paper_sheet
-from controller.batch.tablet import tablet_asked
+from controller.boxes.by_eye import Seen, points_seen
+from controller.boxes.measured import Given, densities_asked, points_of
+from controller.boxes.sheet import MIXED_RATIOS, PaperSheet, plan_paper_sheet
+from controller.boxes.tablet import tablet_asked
 from controller.errors import BadInput, Refused
 from controller.lamp import Calibration, LampLimits
 from controller.plan import Expose

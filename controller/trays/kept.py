@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from controller.chemistry.bath import Base
 from controller.chemistry.shelf import count_through, standing
-from controller.wet.clock import Through
+from controller.trays.clock import Through
 
 if TYPE_CHECKING:
     from controller.book.book import Book

@@ -1,1 +1,0 @@
-"""The trays' clock: sheets on their way through baths, several at once."""
