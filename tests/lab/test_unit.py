@@ -155,6 +155,50 @@ def test_a_strip_by_pedal(lines: Lines, unit: object) -> None:
         assert (off_ns - on_ns) / 1e9 == pytest.approx(dose_s + 0.05, abs=0.05)
 
 
+def test_soft_and_hard_by_pedal(lines: Lines, unit: object, tmp_path: Path) -> None:
+    """A print of two passes and a burn: six edges in the order of its score, and no more."""
+    from controller.bench import State, View
+    from controller.plan import Expose
+    from controller.rig.file import load_rig
+    from controller.rig.lights import around
+    from controller.score.change import with_burn
+    from controller.score.new import new_score
+    from controller.score.plan import plan_score
+    from controller.told import Run
+    from ui.attach import EngineClient
+
+    assert isinstance(unit, EngineClient)
+    rig = load_rig(tmp_path / "rig.toml")
+    passes = ["soft:00:+0", "hard:5:-1/2"]
+    sketch = {"sketch": ["SS", "QQ"], "regions": {"S": "sky", "Q": "quay"}}
+    score = with_burn(new_score(1.2, passes, sketch, "lab"), "sky=+1/2@soft", "lab")
+    plan = plan_score(score, rig.calibration(), rig.limits(), around(rig))
+    doses_s = [action.dose_s for action in plan.actions if isinstance(action, Expose)]
+    unit.send(Run("r1", plan))
+    end_s = time.monotonic() + 120.0
+    view: View | None = None
+    begun = False  # before it, an engine that was just started shows a bench with nothing on it
+    answered: tuple[State, int] | None = None  # one tap for each question, however late it is told
+    while not (begun and view is not None and view.state is State.OVER):
+        assert time.monotonic() < end_s, f"it came to no end: {view}"
+        for told in unit.receive(0.1):
+            view = told if isinstance(told, View) else view
+        if view is None:
+            continue
+        begun = begun or view.state is not State.OVER
+        asked = (view.state, view.action)
+        if view.state in (State.ASKING, State.WAITING) and asked != answered:
+            answered = asked
+            time.sleep(0.4)  # the deaf moment
+            lines.tap()
+    edges = lines.edges()
+    assert [lit for _, lit in edges] == [True, False] * len(doses_s)
+    assert len(doses_s) == 3
+    for (on_ns, _), (off_ns, _), dose_s in zip(edges[::2], edges[1::2], doses_s, strict=True):
+        print(f"asked {dose_s + 0.05:.3f} s, kernel saw {(off_ns - on_ns) / 1e9:.4f} s")
+        assert (off_ns - on_ns) / 1e9 == pytest.approx(dose_s + 0.05, abs=0.05)
+
+
 def test_both_killed_the_stop_action_puts_the_lamp_off(
     lines: Lines, unit: object, tmp_path: Path
 ) -> None:
