@@ -9,6 +9,7 @@ from controller.book.print_entries import Negative, PrintEntry
 from controller.book.whole import WholePrint
 from controller.chemistry.words import span
 from controller.events import Fate
+from controller.numbered import numbered
 from controller.score.report import score_lines
 from controller.stops import format_time
 
@@ -52,7 +53,7 @@ def whole_lines(whole: WholePrint, when: Callable[[datetime], str]) -> list[str]
         lines.append(f"  {step.bath}{time}{warm}{step.note and f', {step.note}'}")
     lines += [
         f"  {bath.tray}: {bath.product} {bath.dilution}, {span(bath.age_h)} old, "
-        f"{bath.sheets_before} sheets before"
+        f"{numbered(bath.sheets_before, 'sheet')} before"
         for bath in whole.baths
     ]
     if whole.room is not None:

@@ -10,6 +10,7 @@ import msgspec
 from controller.book.entries import Record
 from controller.book.prints_made import PRINT
 from controller.events import Fate
+from controller.numbered import numbered
 
 BEGINS_AT_H = 5  # an evening in the darkroom ends after midnight (common practice, no source)
 
@@ -26,8 +27,8 @@ class Evening(msgspec.Struct, frozen=True):
     @property
     def line(self) -> str:
         """Tell it in one line: what it came to, then the marks."""
-        sheets = f"{len(self.marks)} sheet{'' if len(self.marks) == 1 else 's'}"
-        prints = f", {self.prints} print{'' if self.prints == 1 else 's'}" if self.prints else ""
+        sheets = numbered(len(self.marks), "sheet")
+        prints = f", {numbered(self.prints, 'print')}" if self.prints else ""
         spoiled = f", {self.spoiled} spoiled" if self.spoiled else ""
         return f"{sheets}{prints}{spoiled}: {' '.join(self.marks) or 'none'}"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from controller.book_out.figures import Figures, Spread
+from controller.numbered import numbered
 
 BLOCKS = "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 FULL, LIGHT = "\u2588", "\u2591"
@@ -67,7 +68,7 @@ def _sheets(found: Figures) -> Iterator[str]:
         yield ""
         yield f"paper used {found.used_m2:.2f} m2, wasted {found.wasted_m2:.2f} m2 ({share:.0f} %)"
     if found.unsized:
-        yield f"of {found.unsized} sheets no size is known: they are not in the area"
+        yield f"without a known size: {numbered(found.unsized, 'sheet')}, in no area"
     yield f"lamp on for {found.lamp_on_s / 3600:.1f} h over paper"
 
 

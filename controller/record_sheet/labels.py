@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 from controller.record_sheet.blocks import SOFT
 from controller.record_sheet.canvas import measure, pdf
 from controller.record_sheet.ink import (
@@ -136,7 +137,7 @@ def short_exposures(sheet: PrintSheet) -> str:
     extras = sum(1 for one in sheet.steps if one.kind is StepKind.EXTRA)
     for count, word in ((burns, "burn"), (dodges, "dodge"), (extras, "extra")):
         if count:
-            parts.append(f"{count} {word}{'s' if count > 1 else ''}")
+            parts.append(numbered(count, word))
     return ", ".join(parts)
 
 

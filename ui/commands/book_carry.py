@@ -15,6 +15,7 @@ from controller.book_out.figures import figures as count
 from controller.book_out.figures import since_asked
 from controller.book_out.merging import told as told_of_merging
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 from controller.record_sheet.canvas import pdf as pdf_of
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures_page import figures_page
@@ -41,7 +42,7 @@ def export(file: str, *, of: str, replace: bool) -> None:
         if suffix == "zip":
             pictures = [one for one in _folder().glob("*") if one.is_file()]
             made = archive.write_archive(book, pictures, path, datetime.now(UTC), replace=replace)
-            records, more = made.records, f", {len(pictures)} pictures"
+            records, more = made.records, f", {numbered(len(pictures), 'picture')}"
         elif suffix == "csv":
             pages = list(_pages(book))
             with _writing(path):
@@ -53,7 +54,7 @@ def export(file: str, *, of: str, replace: bool) -> None:
             with _writing(path):
                 path.write_bytes(told.to_json(out))
             records, more = len(out.records), ""
-    print(f"{records} record{'' if records == 1 else 's'}{more}: {file}")
+    print(f"{numbered(records, 'record')}{more}: {file}")
 
 
 def figures(*, json_: bool, since: str, png: str, pdf: str) -> None:
@@ -92,7 +93,7 @@ def import_(file: str, *, dry_run: bool) -> None:
         _, merged, copied = archive.import_archive(book, Path(file), _folder())
     show.lines(told_of_merging(merged))
     if copied:
-        print(f"{copied} pictures")
+        print(numbered(copied, "picture"))
 
 
 def _folder() -> Path:

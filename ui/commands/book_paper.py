@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from controller.book.marks import looks_like_mark
 from controller.errors import BadInput
+from controller.numbered import numbered
 from controller.record_sheet.box import box_pdf
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures import read_picture
@@ -83,7 +84,7 @@ def box(batch: str, pdf: str, *, paper: str) -> None:
         edition.fate for one in found for edition in one.edition if edition.mark == one.mark
     )
     told = ", ".join(f"{count} {fate}" for fate, count in sorted(fates.items()))
-    facts = [*names, f"{len(found)} sheet{'s' if len(found) > 1 else ''}: {told}"]
+    facts = [*names, f"{numbered(len(found), 'sheet')}: {told}"]
     if dried is not None:
         facts.append(f"dry-down {dried.percent:g} %")
     for one in found:
