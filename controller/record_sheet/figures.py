@@ -5,6 +5,7 @@ from __future__ import annotations
 from io import BytesIO
 
 from controller.errors import BadInput
+from controller.pictures.paper_area import only_paper
 from controller.record_sheet.blocks import HAIR, SMALL, SOFT, heading
 from controller.record_sheet.ink import (
     CAP,
@@ -155,7 +156,7 @@ def pale(data: bytes, proportion: float) -> bytes:
     from PIL import Image, ImageOps
 
     with Image.open(BytesIO(data)) as opened:
-        image = ImageOps.exif_transpose(opened).convert("L")
+        image = ImageOps.exif_transpose(only_paper(opened)).convert("L")
         wide = min(image.width, round(image.height * proportion))
         high = min(image.height, round(image.width / proportion))
         image = ImageOps.fit(image, (max(1, wide), max(1, high)))
@@ -171,7 +172,7 @@ def upright(data: bytes) -> bytes:
     from PIL import Image, ImageOps
 
     with Image.open(BytesIO(data)) as opened:
-        image = ImageOps.exif_transpose(opened).convert("L")
+        image = ImageOps.exif_transpose(only_paper(opened)).convert("L")
         image.thumbnail((2 * PICTURE_PX, 2 * PICTURE_PX))
         out = BytesIO()
         image.save(out, "PNG")
@@ -186,7 +187,8 @@ def read_picture(data: bytes, where: str) -> tuple[int, int]:
         with Image.open(BytesIO(data)) as image:
             image.load()
             turned = image.getexif().get(0x0112, 1) >= 5  # its camera was held upright
-            return image.size[::-1] if turned else image.size
+            size = only_paper(image).size
+            return size[::-1] if turned else size
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
         raise BadInput("this is no picture that can be read", where, "a PNG or a JPEG") from None
 

@@ -26,6 +26,11 @@ class Kept:
     trays: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
+def own_picture(mark: str, record_id: str) -> str:
+    """Name the file in which the simulator leaves its picture of a sheet."""
+    return f"{mark or 'sheet'}-{record_id[:8]}.png"
+
+
 def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
     """Read what is kept of a record's prints; ``folder`` is that of pictures. Raises BookFault."""
     filled(book)
@@ -35,9 +40,12 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
         named = next((one.negative for one in prints.values() if one.negative), "")
         pictures = {}
         for mark, entry in prints.items():
-            newest = next(iter(pictures_of(db, entry.print_id)), None)
-            if newest is not None:
-                pictures[mark] = folder / newest.file
+            # the simulator leaves a picture of its own, which counts where none was attached
+            names = [one.file for one in pictures_of(db, entry.print_id)]
+            for name in (*names, own_picture(mark, record_id)):
+                if (folder / name).is_file():
+                    pictures[mark] = folder / name
+                    break
         trays = {
             mark: tuple(_line(step) for step in wet_steps(db, entry))
             for mark, entry in prints.items()
