@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Literal
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Literal, TypeAlias
 
 from controller.errors import BadInput, Refused, quoted
 from controller.record_sheet import blocks, figures
 from controller.record_sheet.canvas import measure, pdf
 from controller.record_sheet.ink import At, Block, Box, Face, Line, Mark, Words, moved
-from controller.record_sheet.model import PrintSheet
+from controller.record_sheet.model import CrossFigure, Curve, PrintSheet, StripFigure
 from controller.score.wall_map import PAPERS
 from controller.score.wall_map_parts import Area
 
@@ -62,10 +63,10 @@ def _placed(sheet: PrintSheet, size: tuple[float, float], factor: float) -> list
     foot = _foot(sheet, width)
     end = size[1] - BOTTOM - foot.height
     table = blocks.exposures(sheet.steps, width, factor, measure)
-    row = _row(sheet, width, factor)
+    rows = _rows(sheet, width, factor)
     words = blocks.remarks(sheet.remarks, width, factor, measure) if sheet.remarks else None
     head = blocks.head(sheet, width, measure)
-    below = [block for block in (table, row, words) if block is not None]
+    below = [block for block in (table, *rows, words) if block is not None]
     gap = BETWEEN * max(0.6, factor)
     room = end - TOP - head.height - gap - sum(block.height + gap for block in below)
     upper = _upper(sheet, width, room, gap, factor)
@@ -124,29 +125,47 @@ def _facts_across(sheet: PrintSheet, width: float, factor: float) -> Block:
     return block
 
 
-def _row(sheet: PrintSheet, width: float, factor: float) -> Block | None:
-    """Give strips, curve and edition beside each other, in as many columns as there are."""
-    makers: list[Callable[[float], Block]] = [
-        lambda wide, strip=strip: figures.strip_figure(strip, wide, factor, measure)  # type: ignore[misc]
-        for strip in sheet.strips
-    ]
+def _rows(sheet: PrintSheet, width: float, factor: float) -> list[Block]:
+    """Give the strips beside each other, then the curve beside the sheets."""
+    evidence: list[Maker] = [partial(_figure, figure, factor) for figure in sheet.strips]
+    rest: list[Maker] = []
     if sheet.curve is not None and len(sheet.curve.points) > 1:
-        curve = sheet.curve
-        makers.append(lambda wide: figures.curve_figure(curve, wide, factor, measure))
+        rest.append(partial(_curve, sheet.curve, factor))
     if sheet.edition:
-        makers.append(lambda wide: blocks.edition(sheet.edition, wide, factor, measure))
-    if not makers:
-        return None
+        rest.append(partial(_edition, sheet, factor))
+    if len(evidence) + len(rest) <= 3:  # all in one row
+        evidence, rest = [*evidence, *rest], []
+    rows = []
+    for makers in (evidence, rest):
+        across = 4 if len(makers) == 4 else min(3, len(makers))
+        for start in range(0, len(makers), across or 1):
+            rows.append(_beside(makers[start : start + across], across, width))
+    return rows
+
+
+Maker: TypeAlias = Callable[[float], Block]
+
+
+def _beside(makers: Sequence[Maker], across: int, width: float) -> Block:
     block = Block()
-    across = max(3, len(makers)) if len(makers) != 2 else 2
-    across = min(across, 3)
     wide = (width - (across - 1) * COLUMN) / across
-    y = 0.0
-    for start in range(0, len(makers), across):
-        for number, make in enumerate(makers[start : start + across]):
-            block.put(make(wide), number * (wide + COLUMN), y)
-        y = block.height + 4.0 * factor
+    for number, make in enumerate(makers):
+        block.put(make(wide), number * (wide + COLUMN), 0)
     return block
+
+
+def _figure(figure: StripFigure | CrossFigure, factor: float, wide: float) -> Block:
+    if isinstance(figure, CrossFigure):
+        return figures.cross_figure(figure, wide, factor, measure)
+    return figures.strip_figure(figure, wide, factor, measure)
+
+
+def _curve(curve: Curve, factor: float, wide: float) -> Block:
+    return figures.curve_figure(curve, wide, factor, measure)
+
+
+def _edition(sheet: PrintSheet, factor: float, wide: float) -> Block:
+    return blocks.edition(sheet.edition, sheet.edition_name, wide, factor, measure)
 
 
 def _foot(sheet: PrintSheet, width: float) -> Block:

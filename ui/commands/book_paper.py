@@ -64,11 +64,18 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
             found.append(_gathered(book, page, mark))
+    if only == "sleeve" and not any(one.score.negative for one in found):
+        marks = " ".join(one.mark for one in found)
+        right = "prints that name one: dryside book print remark MARK --negative NAME"
+        raise BadInput(f"{marks}: no negative is named", "book labels", right)
     data = labels_pdf(
         found, back=only != "sleeve", sleeve=only != "back", grid=cells, paper=paper, skip=skip
     )
     write_pdf(Path(pdf), data)
     print(f"labels of {', '.join(one.mark for one in found)}: {pdf}")
+    bare = " ".join(one.mark for one in found if not one.score.negative)
+    if bare and not only:
+        show.note(f"no negative is named for {bare}: no label for a sleeve")
 
 
 def box(batch: str, pdf: str, *, paper: str) -> None:
@@ -80,9 +87,7 @@ def box(batch: str, pdf: str, *, paper: str) -> None:
     if not found:
         right = "a batch as scores have it; `dryside score show` tells it"
         raise BadInput(f"no print was made on {batch!r}", "book box", right)
-    fates = Counter(
-        edition.fate for one in found for edition in one.edition if edition.mark == one.mark
-    )
+    fates = Counter(one.fate for one in found)
     told = ", ".join(f"{count} {fate}" for fate, count in sorted(fates.items()))
     facts = [*names, f"{numbered(len(found), 'sheet')}: {told}"]
     if dried is not None:
@@ -119,7 +124,8 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
 def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
     """Gather a print, with a picture that was named, or else the newest that the book has."""
     kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
-    own = kept.pictures.get(mark or good_mark(page))
+    own_mark = mark or good_mark(page)
+    own = kept.pictures.get(own_mark)
     image = b""
     if picture:
         image = _picture(picture)
@@ -133,7 +139,11 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         picture=image,
         prints=kept.prints,
         negative=kept.negative,
-        trays=kept.trays.get(mark or good_mark(page), ()),
+        trays=kept.trays.get(own_mark, ()),
+        baths=kept.baths.get(own_mark, ()),
+        beside=kept.beside.get(own_mark, ()),
+        strip_pictures={one: _picture(str(file)) for one, file in kept.strip_pictures.items()},
+        edition=kept.editions.get(own_mark),
     )
 
 
