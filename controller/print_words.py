@@ -56,6 +56,9 @@ def whole_lines(whole: WholePrint, when: Callable[[datetime], str]) -> list[str]
         f"{numbered(bath.sheets_before, 'sheet')} before"
         for bath in whole.baths
     ]
+    if whole.tones:
+        told = ", ".join(f"{one.region} {one.density:.2f}" for one in whole.tones)
+        lines.append(f"  densities {told} ({whole.tones[0].how})")
     if whole.room is not None:
         lines += [f"  safe under {name}: {safe}" for name, safe in whole.room.safe.items()]
         lines += [f"  {old}" for old in whole.room.old]

@@ -15,6 +15,7 @@ from controller.book.editions import edition
 from controller.book.entries import Page
 from controller.book.print_entries import Edition, Negative, PrintEntry
 from controller.book.prints import entries_of, entries_query, filled, negative_in, pictures_of
+from controller.book.tones import Tone, tones_in
 from controller.book.whole_wet import BathThen, WetStep, baths_then, wet_steps
 from controller.chemistry.words import span
 from controller.numbered import numbered
@@ -26,8 +27,9 @@ class Kept:
     """Its prints by mark, their negative, and what lies beside each print, by mark.
 
     ``trays`` tells what a print really got in the trays, a line for each step, and ``baths``
-    what they were then. ``beside`` are the strips it was found with, ``editions`` those that it
-    is signed in, and ``strip_pictures`` the files of the strips' pictures by record.
+    what they were then. ``beside`` are the strips it was found with, ``tones`` the densities that
+    were read off it, ``editions`` those that it is signed in, and ``strip_pictures`` the files of
+    pictures of strips, by record.
     """
 
     prints: dict[str, PrintEntry] = field(default_factory=dict)
@@ -36,6 +38,7 @@ class Kept:
     trays: dict[str, tuple[str, ...]] = field(default_factory=dict)
     baths: dict[str, tuple[str, ...]] = field(default_factory=dict)
     beside: dict[str, tuple[Page, ...]] = field(default_factory=dict)
+    tones: dict[str, tuple[Tone, ...]] = field(default_factory=dict)
     editions: dict[str, Edition] = field(default_factory=dict)
     strip_pictures: dict[str, Path] = field(default_factory=dict)
 
@@ -74,8 +77,8 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
             {mark: step_lines(wet_steps(db, entry)) for mark, entry in prints.items()},
             {mark: bath_lines(baths_then(db, entry)) for mark, entry in prints.items()},
             beside,
-            {},
-            strip_pictures,
+            {mark: tones_in(db, entry.print_id) for mark, entry in prints.items()},
+            strip_pictures=strip_pictures,
         )
     for mark, entry in prints.items():
         for place in entry.editions[:1]:
