@@ -11,6 +11,7 @@ from types import MappingProxyType
 from controller.book.entries import Page, SheetEntry
 from controller.book.print_entries import Edition, Negative, PrintEntry
 from controller.errors import BadInput
+from controller.events import Fate
 from controller.plan import SAME_S
 from controller.record_sheet.evidence import Find, figures_of
 from controller.record_sheet.model import (
@@ -67,14 +68,16 @@ def print_sheet(
     result = score_result(page, score, mark=mark)
     kept = prints.get(mark)
     paper = score.paper
-    named = f"negative {score.negative}" if score.negative else ""
+    negative_name = (kept.negative if kept else "") or score.negative
+    named = f"negative {negative_name}" if negative_name else ""
     rated = f"rated {kept.rating} of 5" if kept is not None and kept.rating else ""
     strips, came_from = figures_of(score, record.begun_at, find, beside, strip_pictures)
     fate = next((one.fate for one in page.sheets if one.mark == mark), None)
     return PrintSheet(
         record_id=record.record_id,
         mark=mark,
-        title=headline(score),
+        negative=negative_name,
+        title=headline(score.title, negative_name),
         under_title=tuple(
             filter(
                 None,
@@ -83,6 +86,7 @@ def print_sheet(
                     day(record.begun_at),
                     size_words(paper.width_mm, paper.height_mm),
                     rated,
+                    "" if fate in (None, Fate.DONE) else fate.value,
                 ),
             )
         ),
@@ -102,9 +106,9 @@ def print_sheet(
     )
 
 
-def headline(score: Score) -> str:
+def headline(title: str, negative: str) -> str:
     """Name a print: by its title, else by its negative."""
-    return score.title or (f"Negative {score.negative}" if score.negative else "Untitled")
+    return title or (f"Negative {negative}" if negative else "Untitled")
 
 
 def size_words(width_mm: float, height_mm: float) -> str:

@@ -81,7 +81,7 @@ def labels_pdf(
     made: list[Block] = []
     for sheet in sheets:
         made += [back_label(sheet, wide, high)] if back else []
-        made += [sleeve_label(sheet, wide, high)] if sleeve and sheet.score.negative else []
+        made += [sleeve_label(sheet, wide, high)] if sleeve and sheet.negative else []
     pages: list[list[Mark]] = []
     for place, label in enumerate(made, start=skip):
         page, at = divmod(place, each)
@@ -148,7 +148,7 @@ def short_exposures(sheet: PrintSheet) -> str:
 
 
 def _negative(sheet: PrintSheet) -> str:
-    return f"negative {sheet.score.negative}" if sheet.score.negative else ""
+    return f"negative {sheet.negative}" if sheet.negative else ""
 
 
 def _number(sheet: PrintSheet) -> str:

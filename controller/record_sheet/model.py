@@ -152,3 +152,4 @@ class PrintSheet(msgspec.Struct, frozen=True):
     picture: bytes = b""
     number: str = ""
     fate: str = ""
+    negative: str = ""

@@ -65,7 +65,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
             found.append(_gathered(book, page, mark))
-    if only == "sleeve" and not any(one.score.negative for one in found):
+    if only == "sleeve" and not any(one.negative for one in found):
         marks = " ".join(one.mark for one in found)
         right = "prints that name one: dryside book print remark MARK --negative NAME"
         raise BadInput(f"{marks}: no negative is named", "book labels", right)
@@ -74,7 +74,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
     )
     write_pdf(Path(pdf), data)
     print(f"labels of {', '.join(one.mark for one in found)}: {pdf}")
-    bare = " ".join(one.mark for one in found if not one.score.negative)
+    bare = " ".join(one.mark for one in found if not one.negative)
     if bare and not only:
         show.note(f"no negative is named for {bare}: no label for a sleeve")
 
