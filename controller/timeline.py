@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime, timedelta
 
 import msgspec
 
@@ -33,6 +33,12 @@ class Evening(msgspec.Struct, frozen=True):
         return f"{sheets}{prints}{spoiled}: {' '.join(self.marks) or 'none'}"
 
 
+def evening_of(at: datetime) -> date:
+    """Give the day of an evening, in local time; one that lasts past midnight is one evening."""
+    here = at.astimezone()
+    return here.date() if here.hour >= BEGINS_AT_H else here.date() - timedelta(days=1)
+
+
 def evenings(records: Iterable[Record]) -> list[Evening]:
     """Lay records, which come the newest first, into evenings, the newest first.
 
@@ -40,9 +46,7 @@ def evenings(records: Iterable[Record]) -> list[Evening]:
     """
     days: dict[date, list[Record]] = {}
     for record in records:
-        at = record.begun_at.astimezone()
-        day = at.date() if at.hour >= BEGINS_AT_H else date.fromordinal(at.date().toordinal() - 1)
-        days.setdefault(day, []).insert(0, record)
+        days.setdefault(evening_of(record.begun_at), []).insert(0, record)
     return [
         Evening(
             day,

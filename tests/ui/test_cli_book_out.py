@@ -129,7 +129,7 @@ def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
     words = ("book", "import", "old.csv", "--map", "map.toml")
     code, out, err = kept(*words, "--dry-run")
     assert code == 0
-    assert "1 notes, 1 that do not fit; nothing was written" in out
+    assert "1 note and 1 bad line; nothing was written" in out
     assert "old.csv, line 3, base: 'none' is no number" in err
     code, out, err = kept(*words)
     assert code == 2

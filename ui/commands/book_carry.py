@@ -11,6 +11,7 @@ from controller.book.book import Book
 from controller.book.entries import Page
 from controller.book_out import archive, flat, told
 from controller.book_out.bars import figure_lines
+from controller.book_out.drift import drifts_of
 from controller.book_out.figures import figures as count
 from controller.book_out.figures import since_asked
 from controller.book_out.merging import told as told_of_merging
@@ -63,7 +64,7 @@ def figures(*, json_: bool, since: str, png: str, pdf: str) -> None:
     with open_book() as book:
         outputs = book.outputs()
         lags = [one for output in outputs for one in book.calibrations(output, limit=10**6)]
-        found = count(_pages(book), lags, since=begin)
+        found = count(_pages(book), lags, drifts_of(book.papers), since=begin)
     if json_:
         show.as_json(found)
     else:

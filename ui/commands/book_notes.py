@@ -56,7 +56,7 @@ def _show(found: Read) -> None:
         show.cut(_line(note))
     if len(found.notes) > SHOWN:
         print(f"and {len(found.notes) - SHOWN} more")
-    bad = f", {len(found.bad)} that do not fit" if found.bad else ""
+    bad = f" and {numbered(len(found.bad), 'bad line')}" if found.bad else ""
     print(f"{numbered(len(found.notes), 'note')}{bad}; nothing was written")
 
 
