@@ -113,7 +113,7 @@ def test_the_book_in_figures(kept: Callable[..., Told], tmp_path: Path) -> None:
     """In words, as JSON, as a picture and on paper."""
     code, out, err = kept("book", "figures")
     assert (code, err) == (0, "")
-    assert "paper used 0.06 m2, wasted 0.00 m2 (0 %)" in out
+    assert "paper used 0.06 m2 (1.1 sheets of 8x10 in), of it wasted 0 %" in out
     found = json.loads(kept("book", "figures", "--json")[1])
     assert found["sheets"] == {"print": {"done": 1}, "strip": {"done": 1}}
     assert kept("book", "figures", "--png", "f.png", "--pdf", "f.pdf")[0] == 0
