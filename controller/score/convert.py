@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log, log1p, log2
 
 from controller.converting import (
@@ -78,8 +78,9 @@ def convert(score: Score, wanted: Wanted, table: FilterTable = STARTING_POINTS) 
     if moved:
         made = _through_others(made, moved)
     _require_possible(made)
-    told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()))
-    made = _noted(made, wanted, told)
+    size_mm, laid = _laid_as_before(score, wanted.size_mm)
+    told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()), *laid)
+    made = _noted(made, replace(wanted, size_mm=size_mm), told)
     return Converted(made, conversion, (*told, *compared(score, made), conversion.lines[-1]))
 
 
@@ -264,6 +265,22 @@ def _burn_moved(score: Score, burn: Burn, moved: dict[str, _Other]) -> Burn:
     # b(2^n - 1) times a factor is b(2^m - 1) for m = log2(1 + factor(2^n - 1))
     counted = log1p(burn.amount.over_s(1.0) * by) / log(2)
     return burn.model_copy(update={"amount": stops(counted)})
+
+
+def _laid_as_before(
+    score: Score, size_mm: tuple[float, float] | None
+) -> tuple[tuple[float, float] | None, tuple[str, ...]]:
+    """Turn a sheet so that it lies as the old one lay, and tell it.
+
+    Sizes are spoken of with the shorter side first, however the picture lies.
+    """
+    if size_mm is None:
+        return None, ()
+    before, after = (w - h for w, h in ((score.paper.width_mm, score.paper.height_mm), size_mm))
+    if before * after >= 0.0:
+        return size_mm, ()
+    turned = (size_mm[1], size_mm[0])
+    return turned, (f"laid as the old one: {turned[0]:g} x {turned[1]:g} mm",)
 
 
 def _noted(score: Score, wanted: Wanted, told: tuple[str, ...]) -> Score:
