@@ -28,6 +28,8 @@ from controller.score.model import ALL_PASSES, IN_WORDS, Burn, Dodge, Pass, Scor
 from controller.stops import Stops, aperture_value, format_time
 from controller.strip import LONGEST_S
 
+ALIKE = 0.02  # by so much sizes may differ before a region lies elsewhere (our choice)
+
 
 @dataclass(frozen=True)
 class Wanted:
@@ -79,6 +81,7 @@ def convert(score: Score, wanted: Wanted, table: FilterTable = STARTING_POINTS) 
         made = _through_others(made, moved)
     _require_possible(made)
     size_mm, laid = _laid_as_before(score, wanted.size_mm)
+    laid += _grown(score, wanted, size_mm)
     told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()), *laid)
     made = _noted(made, replace(wanted, size_mm=size_mm), told)
     return Converted(made, conversion, (*told, *compared(score, made), conversion.lines[-1]))
@@ -281,6 +284,26 @@ def _laid_as_before(
         return size_mm, ()
     turned = (size_mm[1], size_mm[0])
     return turned, (f"laid as the old one: {turned[0]:g} x {turned[1]:g} mm",)
+
+
+def _grown(score: Score, wanted: Wanted, size_mm: tuple[float, float] | None) -> tuple[str, ...]:
+    """Say where sheet and picture do not grow alike: the sketch is one of the sheet."""
+    if size_mm is None:
+        return ()
+    across, down = size_mm[0] / score.paper.width_mm, size_mm[1] / score.paper.height_mm
+    known = wanted.from_magnification or score.setup.magnification
+    if wanted.to_magnification is None or known is None:
+        alike = wanted.to_lux is not None or max(abs(across - 1), abs(down - 1)) < ALIKE
+        return (
+            () if alike else ("the sheet alone is another: --to-magnification if the head moves",)
+        )
+    picture = wanted.to_magnification / known
+    if max(abs(across / picture - 1), abs(down / picture - 1)) < ALIKE:
+        return ()
+    return (
+        f"the picture grows {picture:.2f} times, the sheet {across:.2f} by {down:.2f}: "
+        "the sketch may lie elsewhere on it",
+    )
 
 
 def _noted(score: Score, wanted: Wanted, told: tuple[str, ...]) -> Score:
