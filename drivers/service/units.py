@@ -109,6 +109,9 @@ Restart=on-failure
 RestartSec=2
 # The lamp is off 0.1 s after the loop hangs; this term only brings a working unit back.
 WatchdogSec={WATCHDOG_S}
+# A frozen process obeys no other signal, and with a frozen keeper the lamp is on until it dies:
+# the usual SIGABRT would give it TimeoutStopSec more.
+WatchdogSignal=SIGKILL
 # It waits for an engine that somebody started by hand, however long.
 TimeoutStartSec=infinity
 TimeoutStopSec=30
@@ -151,14 +154,14 @@ ProtectKernelTunables=yes
 ProtectProc=invisible
 RestrictNamespaces=yes
 RestrictSUIDSGID=yes
-RemoveIPC=yes
 LockPersonality=yes
 SystemCallArchitectures=native
 SystemCallFilter=@system-service
 SystemCallFilter=~@privileged
 SystemCallErrorNumber=EPERM
-# Not set: RestrictRealtime (the keeper is real-time) and MemoryDenyWriteExecute (a talking book's
-# sound library makes its callbacks at run time).
+# Not set: RestrictRealtime (the keeper is real-time), MemoryDenyWriteExecute (a talking book's
+# sound library makes its callbacks at run time) and RemoveIPC (the user is a person, whose other
+# programs keep theirs).
 
 [Install]
 WantedBy=multi-user.target
