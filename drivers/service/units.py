@@ -114,7 +114,8 @@ WatchdogSec={WATCHDOG_S}
 WatchdogSignal=SIGKILL
 # It waits for an engine that somebody started by hand, however long.
 TimeoutStartSec=infinity
-TimeoutStopSec=30
+# The stop action has as long too, and must not be cut off where Python starts slowly.
+TimeoutStopSec=90
 # The engine ends its keeper in order; what is left after that is killed.
 KillMode=mixed
 EnvironmentFile={ENVIRON_FILE}

@@ -59,9 +59,9 @@ OURS = (
     Path("/etc/tmpfiles.d/dryside.conf"),
     Path("/etc/dryside"),
 )
-# The machine is emulated, and Python starts there in a second or more.
-START_S = 120.0
-STOP_ACTION_S = 30.0
+# The machine is emulated, and Python starts there in a second, or in ten beside other work.
+START_S = 300.0
+STOP_ACTION_S = 90.0
 
 
 def do(*words: str) -> str:
@@ -244,7 +244,7 @@ def test_a_hang_is_ended_by_the_watchdog(unit: Lines, frozen: tuple[str, ...]) -
     engine, since_ns = pid("engine"), time.monotonic_ns()
     for whom in frozen:
         os.kill(pid(whom), signal.SIGSTOP)
-    dark_s = unit.dark_after_s(since_ns, 60.0)
+    dark_s = unit.dark_after_s(since_ns, 25.0 + STOP_ACTION_S)
     strip.end()
     took_s = wait(lambda: running() and pid("engine") != engine, START_S, "no new engine")
     print(f"{frozen} frozen: dark after {dark_s:.2f} s, runs again after {dark_s + took_s:.1f} s")
