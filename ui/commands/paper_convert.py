@@ -83,7 +83,7 @@ def answers(
     if len(used) == 2:
         pairs = [pair for pair in split_pairs(readings) if set(pair) == set(used)]
         soft, hard = pairs[0] if pairs else sorted(used)
-        return split_of(readings, soft, hard)
+        return split_of(readings, soft, hard, batch.handle)
 
     if not curves:
         raise Refused(
