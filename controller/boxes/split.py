@@ -63,7 +63,8 @@ def split_pairs(readings: Sequence[PaperReading]) -> list[tuple[str, str]]:
 def split_of(readings: Sequence[PaperReading], soft: str, hard: str, box: str) -> TwoFilters:
     """Fit a paper to its newest soft, hard and mixed sheets, ``readings`` the newest first.
 
-    ``box`` is what it is called by. All three must have been developed alike, and counted in the same measure. Raises Refused.
+    ``box`` is what it is called by. All three must have been developed alike, and counted in the
+    same measure. Raises Refused.
     """
     counted = [one for one in readings if _counts(one)]
     mixed = next((one for one in counted if one.filter == f"{soft}{MIXED}{hard}"), None)
