@@ -160,8 +160,12 @@ NoteOption = Annotated[str, typer.Option(help="A remark that is kept with it.")]
 def paper_read(
     mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
     densities: Annotated[
-        str, typer.Option(help="Densities from patch A on, a dash for none; or a file of them.")
-    ] = "",
+        list[str] | None,
+        typer.Option(
+            help="Densities from patch A on, a dash for none; or a file of them. "
+            "Several times: the mean of each patch counts."
+        ),
+    ] = None,
     meter: Annotated[
         str, typer.Option(metavar="SENSOR", help="Read with this densitometer of the rig.")
     ] = "",
@@ -186,7 +190,7 @@ def paper_read(
     """Say what a dry calibration sheet became: from a densitometer, or by eye."""
     from ui.commands.paper_read import AskedReading, read
 
-    asked = AskedReading(densities, meter, by_eye, grey, white, black)
+    asked = AskedReading(densities or (), meter, by_eye, grey, white, black)
     read(mark, asked, rig, settings or [], control=control, note=note, json_=json_)
 
 

@@ -29,7 +29,7 @@ def answers(box: Box, used: Collection[str]) -> Answers:
     if len(used) == 2:
         pairs = [pair for pair in split_pairs(box.readings) if set(pair) == set(used)]
         soft, hard = pairs[0] if pairs else sorted(used)
-        return split_of(box.readings, soft, hard)
+        return split_of(box.readings, soft, hard, handle)
     if not box.curves:
         raise Refused(
             f"{handle} has no curve yet",
