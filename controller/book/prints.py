@@ -110,6 +110,14 @@ def print_called(book: Book, key: str) -> PrintEntry:
         return entry_in(db, key)
 
 
+def prints_of_record(book: Book, record_id: str) -> list[PrintEntry]:
+    """Give the prints that the sheets of a record became, the oldest first."""
+    filled(book)
+    with book.looking() as db:
+        query = entries_query().where(p.print_.c.record_id == record_id)
+        return entries_of(db, db.execute(query.order_by(p.print_.c.id)).all())
+
+
 def entry_in(db: Connection, key: str) -> PrintEntry:
     """Give a print, inside the caller's transaction."""
     at, query = p.print_.c, entries_query().order_by(p.print_.c.id.desc()).limit(1)
