@@ -15,7 +15,7 @@ from controller.numbered import numbered
 from controller.score.report import score_lines
 from controller.stops import format_time
 
-WIDE = 76  # characters of a line that is broken here
+WIDE = 44  # characters of a line that is broken here: beside a picture there are no more
 _OF_SEVERAL = re.compile(r", sheet \d+$")  # what a run of several sheets adds to its labels
 
 
