@@ -64,7 +64,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
             if page is None:
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
-            found.append(_gathered(book, page, mark))
+            found.append(_gathered(book, page, mark, curve=False))
     if only == "sleeve" and not any(one.negative for one in found):
         marks = " ".join(one.mark for one in found)
         right = "prints that name one: dryside book print remark MARK --negative NAME"
@@ -116,13 +116,15 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
             page = book.record(record.record_id)
             if page is not None:
                 found += [
-                    (record.begun_at, print_sheet(page, day=day, mark=each.mark))
+                    (record.begun_at, _gathered(book, page, each.mark, curve=False))
                     for each in page.sheets
                 ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 
-def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
+def _gathered(
+    book: Book, page: Page, mark: str, picture: str = "", *, curve: bool = True
+) -> PrintSheet:
     """Gather a print, with a picture that was named, or else the newest that the book has."""
     kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
     own_mark = mark or good_mark(page)
@@ -137,7 +139,7 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         day=day,
         find=book.record,
         mark=mark,
-        curve=measured_curve(book, page, kept.tones.get(own_mark, ())),
+        curve=measured_curve(book, page, kept.tones.get(own_mark, ())) if curve else None,
         picture=image,
         prints=kept.prints,
         negative=kept.negative,

@@ -198,7 +198,7 @@ TASKS = {
     ),
     "book: the strips of a print": Task(
         ("7", "down", "enter", "p", "v"),
-        ("7 Book", "L4", "L4", "all of the print", "v view"),
+        ("7 Book", "L4", "L4", "all of the print", "v see"),
         "A B [C] D E",
     ),
     "book: rate a print": Task(

@@ -63,10 +63,10 @@ class PrintScreen(PageOver):
         "where the paper was measured: there each letter is a region of the sketch."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "compare", "compare", id="print.compare"),
+        Binding("c", "compare", "pair", id="print.compare"),
         Binding("r", "rate", "rate", id="print.rate"),
-        Binding("e", "sign", "edition", id="print.sign"),
-        Binding("v", "view", "view", id="print.view"),
+        Binding("e", "sign", "sign", id="print.sign"),
+        Binding("v", "view", "see", id="print.view"),
         Binding("escape", "back", "back", id="page.back"),
     ]
     AUTO_FOCUS = "VerticalScroll"
