@@ -119,15 +119,22 @@ def prints_of_record(book: Book, record_id: str) -> list[PrintEntry]:
         return entries_of(db, db.execute(query.order_by(p.print_.c.id)).all())
 
 
+def all_prints(book: Book) -> list[PrintEntry]:
+    """Give every print of the book, the oldest first."""
+    filled(book)
+    with book.looking() as db:
+        return entries_of(db, db.execute(entries_query().order_by(p.print_.c.id)).all())
+
+
 def good_prints(book: Book, record_ids: Iterable[str]) -> dict[str, int]:
     """Count the sheets of records that came out and were not spoiled since."""
     at, counts = t.sheet.c, dict.fromkeys(record_ids, 0)
-    query = select(at.record_id, func.count()).where(at.fate == Fate.DONE.value)
+    query = select(at.record_id, func.count().label("good")).where(at.fate == Fate.DONE.value)
     ids = list(counts)
     with book.looking() as db:
         for start in range(0, len(ids), AT_ONCE):
             some = query.where(at.record_id.in_(ids[start : start + AT_ONCE]))
-            counts |= {record_id: n for record_id, n in db.execute(some.group_by(at.record_id))}
+            counts |= {row.record_id: row.good for row in db.execute(some.group_by(at.record_id))}
     return counts
 
 
