@@ -25,7 +25,7 @@ from controller.score.amount import seconds, stops
 from controller.score.doses import exposures, filter_of
 from controller.score.file import from_tables, tables_of
 from controller.score.model import ALL_PASSES, IN_WORDS, Burn, Dodge, Pass, Score, begin_s
-from controller.stops import Stops, aperture_value, format_time
+from controller.stops import Stops, aperture_value, format_time, written_s
 from controller.strip import LONGEST_S
 
 ALIKE = 0.02  # by so much sizes may differ before a region lies elsewhere (our choice)
@@ -199,7 +199,7 @@ def _multiplied(score: Score, factor: float) -> Score:
     """Multiply every exposure; stops follow the base by themselves."""
     return score.model_copy(
         update={
-            "base_s": score.base_s * factor,
+            "base_s": written_s(score.base_s * factor),
             "passes": tuple(
                 one.model_copy(update={"dose": one.dose.times(factor)}) for one in score.passes
             ),
@@ -214,7 +214,7 @@ def _multiplied(score: Score, factor: float) -> Score:
 def _dodge_times(dodge: Dodge, factor: float) -> Dodge:
     begin = dodge.begin
     if begin not in IN_WORDS:
-        begin = str(seconds(begin_s(begin) * factor))
+        begin = str(seconds(written_s(begin_s(begin) * factor)))
     return dodge.model_copy(update={"amount": dodge.amount.times(factor), "begin": begin})
 
 
