@@ -9,6 +9,7 @@ from controller.book.print_entries import Negative, PrintEntry
 from controller.book.whole import WholePrint
 from controller.chemistry.words import span
 from controller.events import Fate
+from controller.numbered import numbered
 from controller.score.report import score_lines
 from controller.stops import format_time
 
@@ -52,9 +53,12 @@ def whole_lines(whole: WholePrint, when: Callable[[datetime], str]) -> list[str]
         lines.append(f"  {step.bath}{time}{warm}{step.note and f', {step.note}'}")
     lines += [
         f"  {bath.tray}: {bath.product} {bath.dilution}, {span(bath.age_h)} old, "
-        f"{bath.sheets_before} sheets before"
+        f"{numbered(bath.sheets_before, 'sheet')} before"
         for bath in whole.baths
     ]
+    if whole.tones:
+        told = ", ".join(f"{one.region} {one.density:.2f}" for one in whole.tones)
+        lines.append(f"  densities {told} ({whole.tones[0].how})")
     if whole.room is not None:
         lines += [f"  safe under {name}: {safe}" for name, safe in whole.room.safe.items()]
         lines += [f"  {old}" for old in whole.room.old]

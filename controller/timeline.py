@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime, timedelta
 
 import msgspec
 
 from controller.book.entries import Record
 from controller.book.prints_made import PRINT
 from controller.events import Fate
+from controller.numbered import numbered
 
 BEGINS_AT_H = 5  # an evening in the darkroom ends after midnight (common practice, no source)
 
@@ -26,10 +27,16 @@ class Evening(msgspec.Struct, frozen=True):
     @property
     def line(self) -> str:
         """Tell it in one line: what it came to, then the marks."""
-        sheets = f"{len(self.marks)} sheet{'' if len(self.marks) == 1 else 's'}"
-        prints = f", {self.prints} print{'' if self.prints == 1 else 's'}" if self.prints else ""
+        sheets = numbered(len(self.marks), "sheet")
+        prints = f", {numbered(self.prints, 'print')}" if self.prints else ""
         spoiled = f", {self.spoiled} spoiled" if self.spoiled else ""
         return f"{sheets}{prints}{spoiled}: {' '.join(self.marks) or 'none'}"
+
+
+def evening_of(at: datetime) -> date:
+    """Give the day of an evening, in local time; one that lasts past midnight is one evening."""
+    here = at.astimezone()
+    return here.date() if here.hour >= BEGINS_AT_H else here.date() - timedelta(days=1)
 
 
 def evenings(records: Iterable[Record]) -> list[Evening]:
@@ -39,9 +46,7 @@ def evenings(records: Iterable[Record]) -> list[Evening]:
     """
     days: dict[date, list[Record]] = {}
     for record in records:
-        at = record.begun_at.astimezone()
-        day = at.date() if at.hour >= BEGINS_AT_H else date.fromordinal(at.date().toordinal() - 1)
-        days.setdefault(day, []).insert(0, record)
+        days.setdefault(evening_of(record.begun_at), []).insert(0, record)
     return [
         Evening(
             day,

@@ -122,6 +122,20 @@ def print_went(
     tell(key, {"went": where}, json_=json_)
 
 
+@print_app.command("tones")
+def print_tones(
+    key: PrintArgument,
+    densities: Annotated[
+        list[str], typer.Argument(metavar="REGION=DENSITY", help="Such as sky=0.35.")
+    ],
+    json_: JsonOption = False,
+) -> None:
+    """Put down densities that were read off the dry print, region by region."""
+    from ui.commands.book_prints import tell_tones
+
+    tell_tones(key, densities, json_=json_)
+
+
 @print_app.command("attach")
 def print_attach(
     key: PrintArgument,

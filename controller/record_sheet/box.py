@@ -87,7 +87,6 @@ def _cell(sheet: PrintSheet, wide: float, high: float) -> Block:
         scale = min(room.width / paper.width_mm, room.height / paper.height_mm)
         frame = Area(0, 0, paper.width_mm * scale, paper.height_mm * scale)
         block.marks.append(Box(frame, line=HAIR, grey=SOFT))
-    fate = next((one.fate for one in sheet.edition if one.mark == sheet.mark), "")
     size = SMALL
     y = high * PICTURE + 4.4
     mark_wide = measure(sheet.mark, 3.3, Face.BOLD) + 1.6
@@ -95,11 +94,14 @@ def _cell(sheet: PrintSheet, wide: float, high: float) -> Block:
     block.marks.append(Words(0, y, sheet.mark, 3.3, Face.BOLD))
     day = shortened(sheet.made, HEADING, wide - mark_wide, measure)
     block.marks.append(Words(wide, y, day, HEADING, at=At.RIGHT, grey=SOFT))
-    spoiled = fate if fate not in ("done", "") else ""
+    spoiled = sheet.fate if sheet.fate not in ("done", "") else ""
     lines = [
         *wrapped(sheet.title, size, wide, measure, Face.BOLD, most=2),
         *wrapped(
-            ", ".join(filter(None, (spoiled, short_exposures(sheet)))), HEADING, wide, measure
+            ", ".join(filter(None, (spoiled, sheet.number, short_exposures(sheet)))),
+            HEADING,
+            wide,
+            measure,
         ),
     ]
     bold = len(wrapped(sheet.title, size, wide, measure, Face.BOLD, most=2))

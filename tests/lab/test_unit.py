@@ -48,7 +48,7 @@ lead_in_s = 0.3
 class Lines:
     """The outside of the wires, in the printer's words."""
 
-    def __init__(self, *, lamp_active: str, released: str) -> None:
+    def __init__(self, *, lamp_active: str, released: str = "holds") -> None:
         sys.path.insert(0, os.environ["GPIOLAB_TOOLS"])
         from gpiolab import Lab  # type: ignore[import-not-found]
 

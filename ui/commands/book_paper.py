@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.book.marks import looks_like_mark
-from controller.errors import BadInput
+from controller.errors import BadInput, DrysideError
+from controller.numbered import numbered
 from controller.record_sheet.box import box_pdf
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures import read_picture
 from controller.record_sheet.gather import print_sheet
 from controller.record_sheet.kept import kept_of
 from controller.record_sheet.labels import grid_of, labels_pdf, short_exposures
-from controller.record_sheet.model import PrintSheet
+from controller.record_sheet.model import Curve, PrintSheet
 from controller.record_sheet.page import record_pdf
 from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.report import good_mark
@@ -27,6 +28,7 @@ from ui.unit import open_book
 if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.entries import Page
+    from controller.book.tones import Tone
 
 RIGHT_KEY = "one that `dryside book list` shows"
 
@@ -63,11 +65,18 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
             found.append(_gathered(book, page, mark))
+    if only == "sleeve" and not any(one.negative for one in found):
+        marks = " ".join(one.mark for one in found)
+        right = "prints that name one: dryside book print remark MARK --negative NAME"
+        raise BadInput(f"{marks}: no negative is named", "book labels", right)
     data = labels_pdf(
         found, back=only != "sleeve", sleeve=only != "back", grid=cells, paper=paper, skip=skip
     )
     write_pdf(Path(pdf), data)
     print(f"labels of {', '.join(one.mark for one in found)}: {pdf}")
+    bare = " ".join(one.mark for one in found if not one.negative)
+    if bare and not only:
+        show.note(f"no negative is named for {bare}: no label for a sleeve")
 
 
 def box(batch: str, pdf: str, *, paper: str) -> None:
@@ -79,11 +88,9 @@ def box(batch: str, pdf: str, *, paper: str) -> None:
     if not found:
         right = "a batch as scores have it; `dryside score show` tells it"
         raise BadInput(f"no print was made on {batch!r}", "book box", right)
-    fates = Counter(
-        edition.fate for one in found for edition in one.edition if edition.mark == one.mark
-    )
+    fates = Counter(one.fate for one in found)
     told = ", ".join(f"{count} {fate}" for fate, count in sorted(fates.items()))
-    facts = [*names, f"{len(found)} sheet{'s' if len(found) > 1 else ''}: {told}"]
+    facts = [*names, f"{numbered(len(found), 'sheet')}: {told}"]
     if dried is not None:
         facts.append(f"dry-down {dried.percent:g} %")
     for one in found:
@@ -118,7 +125,8 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
 def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
     """Gather a print, with a picture that was named, or else the newest that the book has."""
     kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
-    own = kept.pictures.get(mark or good_mark(page))
+    own_mark = mark or good_mark(page)
+    own = kept.pictures.get(own_mark)
     image = b""
     if picture:
         image = _picture(picture)
@@ -129,11 +137,36 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         day=day,
         find=book.record,
         mark=mark,
+        curve=measured_curve(book, page, kept.tones.get(own_mark, ())),
         picture=image,
         prints=kept.prints,
         negative=kept.negative,
-        trays=kept.trays.get(mark or good_mark(page), ()),
+        trays=kept.trays.get(own_mark, ()),
+        baths=kept.baths.get(own_mark, ()),
+        beside=kept.beside.get(own_mark, ()),
+        strip_pictures={one: _picture(str(file)) for one, file in kept.strip_pictures.items()},
+        edition=kept.editions.get(own_mark),
     )
+
+
+def measured_curve(book: Book, page: Page, tones: Sequence[Tone]) -> Curve | None:
+    """Give the print's curve where its box of paper was measured through its filters, else None."""
+    from controller.boxes.model import named
+    from controller.record_sheet.print_curve import print_curve
+    from controller.score.doses import filter_of
+    from ui.commands.paper_convert import answers
+
+    try:
+        score = score_of_record(page.record)
+        used = sorted({filter_of(one) for one in score.passes})
+        handle = "/".join(filter(None, (score.paper.name, score.paper.batch)))
+        batch = named(book.papers.batches(), handle)
+        curves = book.papers.newest_curves(batch)
+        paper = answers(batch, curves, book.papers.readings(batch), used)
+        densities = [(one.region, one.density) for one in tones]
+        return print_curve(paper, score, densities, f"{batch.handle}, filter {' and '.join(used)}")
+    except DrysideError:  # the box is not in the book, or was not measured through these filters
+        return None
 
 
 def _picture(name: str) -> bytes:

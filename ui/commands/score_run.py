@@ -25,7 +25,7 @@ from ui.carry_out import carry_out
 from ui.commands.strip import make_strip
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture, piece_of, use_strip
-from ui.scores import keep, open_score, path_of
+from ui.scores import keep, open_score, path_of, score_called
 from ui.unit import Unit, open_book
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def run(
     show_plan: bool,
 ) -> None:
     """Make a print, or several, from a score."""
-    _, score = open_score(name)
+    score = score_called(name)
     run_score(
         score,
         ways,

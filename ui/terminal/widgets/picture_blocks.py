@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from controller.pictures.paper_area import only_paper
+
 if TYPE_CHECKING:
     from PIL.Image import Image
 
@@ -16,6 +18,8 @@ LARGEST_PIXELS = 200_000_000
 def picture_lines(path: Path, columns: int, rows: int) -> list[str]:
     """Draw a picture into so many cells at most, black as nothing and white as full.
 
+    Of our own pictures of paper only the paper is drawn, without its mount and words.
+
     Raises OSError where it cannot be read as a picture.
     """
     from PIL import Image
@@ -24,7 +28,7 @@ def picture_lines(path: Path, columns: int, rows: int) -> list[str]:
         if opened.width * opened.height > LARGEST_PIXELS:
             raise OSError("the picture is too large to be drawn")
         opened.draft("L", (columns * 4, rows * 8))
-        return tone_lines(_within(opened.convert("L"), columns, rows))
+        return tone_lines(_within(only_paper(opened).convert("L"), columns, rows))
 
 
 def tone_lines(small: Image) -> list[str]:
