@@ -100,4 +100,4 @@ def test_an_edition_with_a_spoiled_sheet_and_a_copy_a_year_later(
     for name in EVEN:
         assert after[name] == pytest.approx(before[name], abs=0.05), name
     told = json.loads(dryside("book", "compare", first, mark, "--json")[1])["wanted"]
-    assert {"paper batch", "magnification", "paper width mm"} <= {one["what"] for one in told}
+    assert {"paper batch", "magnification", "paper size"} <= {one["what"] for one in told}
