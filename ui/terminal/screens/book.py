@@ -63,10 +63,10 @@ class BookScreen(RoomScreen):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find", id="book.find", key_display="/"),
-        Binding("r", "rest", "give rest", id="book.rest"),
+        Binding("r", "rest", "rest", id="book.rest"),
         Binding("t", "timeline", "days", id="book.timeline"),
-        Binding("p", "paper", "paper", id="book.paper"),
-        Binding("e", "editions", "editions", id="book.editions"),
+        Binding("p", "paper", "box", id="book.paper"),
+        Binding("e", "editions", "copies", id="book.editions"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
