@@ -99,6 +99,11 @@ def pid(whom: str) -> int:
     return number
 
 
+def another_than(engine: int) -> Callable[[], bool]:
+    """Give what asks whether the unit runs with another engine than this."""
+    return lambda: running() and pid("engine") != engine
+
+
 class Lines:
     """The outside of the wires."""
 
@@ -211,7 +216,7 @@ def test_whoever_ends_the_lamp_goes_off_and_a_crash_is_mended(
         wait(lambda: shown("ActiveState") == "inactive", 60.0, "the unit did not end")
         assert shown("Result") == "success"
     elif whom == "engine":
-        took_s = wait(lambda: running() and pid("engine") != engine, START_S, "no new engine")
+        took_s = wait(another_than(engine), START_S, "no new engine")
         print(f", runs again after {took_s:.1f} s", end="")
     else:
         assert running()
@@ -232,7 +237,7 @@ def test_both_killed_at_once_the_stop_action_puts_the_lamp_off(unit: Lines) -> N
         os.kill(each, signal.SIGKILL)
     dark_s = unit.dark_after_s(since_ns, STOP_ACTION_S)
     strip.end()
-    took_s = wait(lambda: running() and pid("engine") != engine, START_S, "no new engine")
+    took_s = wait(another_than(engine), START_S, "no new engine")
     print(f"both killed: dark after {dark_s:.2f} s, runs again after {dark_s + took_s:.1f} s")
     assert "every output is in its safe state" in journal()
 
@@ -246,7 +251,7 @@ def test_a_hang_is_ended_by_the_watchdog(unit: Lines, frozen: tuple[str, ...]) -
         os.kill(pid(whom), signal.SIGSTOP)
     dark_s = unit.dark_after_s(since_ns, 25.0 + STOP_ACTION_S)
     strip.end()
-    took_s = wait(lambda: running() and pid("engine") != engine, START_S, "no new engine")
+    took_s = wait(another_than(engine), START_S, "no new engine")
     print(f"{frozen} frozen: dark after {dark_s:.2f} s, runs again after {dark_s + took_s:.1f} s")
     assert "watchdog" in journal().lower()
     assert dark_s < (1.0 if frozen == ("engine",) else 25.0 + STOP_ACTION_S)
@@ -294,7 +299,7 @@ def test_a_screen_comes_with_it_and_removal_leaves_nothing(lines: Lines) -> None
         engine = pid("engine")
         assert "dryside.service" in Path(f"/proc/{engine}/cgroup").read_text()
         os.kill(engine, signal.SIGKILL)
-        wait(lambda: running() and pid("engine") != engine, START_S, "no new engine")
+        wait(another_than(engine), START_S, "no new engine")
     print(screen())
     engine = pid("engine")
     do(str(PROGRAM), "unit", "remove", "--yes")
