@@ -26,6 +26,7 @@ from drivers.wire import Wire
 
 START_S = 60.0  # a small computer with a cold memory card
 LINGER_S = 20.0
+BETWEEN_LOOKS_S = 0.5
 ERRORS_FILE = "engine.err"
 
 
@@ -77,11 +78,12 @@ def attach(
 ) -> EngineClient:
     """Attach to the running engine, or start one for this rig. Raises EngineFault.
 
-    An idle engine that has another rig is ended first; one that is at work is left alone.
+    Where the service manager brings one it is waited for. An idle engine that has another rig is
+    ended first; one that is at work is left alone.
     ``found`` is a connection that is there already (``connect``); where its engine is at work
     with another rig it is left open.
     """
-    client = found or connect(run, screen=screen)
+    client = found or connect(run, screen=screen) or _brought(run, screen=screen)
     if client and client.hello.digest != digest:
         if client.hello.running:
             if client is not found:
@@ -139,6 +141,19 @@ def connect(run: Path, *, screen: bool) -> EngineClient | None:
         if received.closed:
             break
     wire.close()
+    return None
+
+
+def _brought(run: Path, *, screen: bool) -> EngineClient | None:
+    """Wait for an engine that the service manager brings; None where it brings none."""
+    from drivers.service.coming import engine_comes
+
+    until_s = time.monotonic() + START_S
+    while engine_comes(run) and time.monotonic() < until_s:
+        client = connect(run, screen=screen)
+        if client:
+            return client
+        time.sleep(BETWEEN_LOOKS_S)
     return None
 
 
