@@ -140,6 +140,32 @@ def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
     assert "--map" in kept("book", "import", "old.csv")[2]
 
 
+def test_a_rating_and_where_it_went_come_in_with_old_notes(
+    kept: Callable[..., Told], tmp_path: Path
+) -> None:
+    """In figures or stars; what was said here since stays, and a rating that is none is told."""
+    (tmp_path / "map.toml").write_text(
+        '[columns]\nDay = "date"\nTime = "base"\nNeg = "negative"\nStars = "rating"\nTo = "went"\n'
+    )
+    head = "Day,Time,Neg,Stars,To\n"
+    (tmp_path / "old.csv").write_text(
+        f"{head}2019-03-28,12,T-7,***,the framer\n2019-03-29,9,T-8,5,\n"
+    )
+    words = ("book", "import", "old.csv", "--map", "map.toml")
+    assert kept(*words)[0] == 0
+    (framed,) = json.loads(kept("book", "find", "framer", "--json")[1])
+    assert (framed["negative"], framed["rating"], framed["went"]) == ("T-7", 3, "the framer")
+    number = f"#{framed['print_id']}"
+    assert kept("book", "print", "rate", number, "4")[0] == 0
+    assert kept(*words)[0] == 0
+    (again,) = json.loads(kept("book", "find", "framer", "--json")[1])
+    assert again["rating"] == 4
+    (tmp_path / "old.csv").write_text(f"{head}2019-03-30,9,T-9,six,\n")
+    code, _, err = kept(*words)
+    assert code == 2
+    assert "line 2, rating: 'six' is no rating; right would be 1 (worst) to 5 (best)" in err
+
+
 def test_what_else_is_kept_of_a_print_is_on_its_page(
     kept: Callable[..., Told], tmp_path: Path
 ) -> None:
