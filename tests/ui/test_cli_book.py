@@ -23,7 +23,7 @@ def test_an_edition_from_a_score_to_its_numbers(
     assert code == 0
     got = json.loads(out)["got"]
     assert [copy["mark"] for copy in got["copies"]] == ["K1", "K2"]
-    assert 0 <= got["spread_stops"] < 0.01
+    assert 0 <= got["alike"][0]["spread_stops"] < 0.01
     assert dryside("book", "edition", "sign", "quay", "K2", "--as", "1/3")[0] == 0
     code, _, err = dryside("book", "edition", "sign", "quay", "K1", "--as", "1/3")
     assert code == 2
