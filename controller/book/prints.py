@@ -218,6 +218,12 @@ def lay_room(book: Book, record_ids: Iterable[str], room: RoomThen) -> None:
             db.execute(update(p.print_).where(here).values(room=text))
 
 
+def room_in(db: Connection, print_id: int) -> RoomThen | None:
+    """Give the room as it stood for a print, inside the caller's transaction."""
+    told = db.execute(select(p.print_.c.room).where(p.print_.c.id == print_id)).scalar_one()
+    return msgspec.json.decode(told, type=RoomThen) if told else None
+
+
 def add_picture(book: Book, print_id: int, file: str, note: str) -> Picture:
     """Put a picture down that lies in the folder of pictures already."""
     kept = Picture(file, note, book.at())
