@@ -220,7 +220,8 @@ def _facts(
         Facts(
             "Process",
             (
-                ", ".join(filter(None, (process.developer, process.time, process.temperature))),
+                process.developer,
+                " at ".join(filter(None, (process.time, process.temperature))),
                 _measured(entry),
                 process.toning and f"toning: {process.toning}",
                 process.note,
@@ -283,7 +284,8 @@ def _edition_lines(
         if (page.record.record_id, sheet.mark) in signed:
             continue
         lines.append(_sheet_line(page, sheet, day, prints.get(sheet.mark), here=sheet.mark == mark))
-    return lines
+    alone = len(lines) == 1 and lines[0].here and not signed
+    return [] if alone else lines  # of one sheet the head has told everything
 
 
 def _sheet_line(

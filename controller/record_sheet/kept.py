@@ -51,9 +51,14 @@ class Kept:
     rooms: dict[str, RoomThen] = field(default_factory=dict)
 
 
+def own_stem(mark: str, record_id: str) -> str:
+    """Name a picture of a sheet, without the ending of its file."""
+    return f"{mark or 'sheet'}-{record_id[:8]}"
+
+
 def own_picture(mark: str, record_id: str) -> str:
     """Name the file in which the simulator leaves its picture of a sheet."""
-    return f"{mark or 'sheet'}-{record_id[:8]}.png"
+    return f"{own_stem(mark, record_id)}.png"
 
 
 def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
@@ -75,7 +80,7 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
             beside[mark] = _evidence(db, entry.print_id)
             for page in beside[mark]:
                 of = page.record
-                found = _first_there(folder, [own_picture(m, of.record_id) for m in of.marks])
+                found = _newest(folder, [own_stem(m, of.record_id) for m in of.marks])
                 if found is not None:
                     strip_pictures[of.record_id] = found
         kept = Kept(
@@ -125,6 +130,12 @@ def bath_lines(baths: Sequence[BathThen]) -> tuple[str, ...]:
 
 def _first_there(folder: Path, names: Sequence[str]) -> Path | None:
     return next((folder / name for name in names if (folder / name).is_file()), None)
+
+
+def _newest(folder: Path, stems: Sequence[str]) -> Path | None:
+    """Find the picture that was kept last of those that begin so: copies are numbered."""
+    found = [one for stem in stems for one in folder.glob(f"{stem}*") if one.suffix != ".part"]
+    return max(found, key=lambda one: (len(one.stem), one.name), default=None)
 
 
 def _evidence(db: Connection, print_id: int) -> tuple[Page, ...]:
