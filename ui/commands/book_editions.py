@@ -6,10 +6,17 @@ from typing import TYPE_CHECKING
 
 from controller.asked import whole_asked
 from controller.book import editions as kept
-from controller.book.print_entries import Edition, Signed, SignedPrint, proofs_warning
+from controller.book.print_entries import (
+    Edition,
+    Signed,
+    SignedPrint,
+    of_how_many,
+    proofs_warning,
+)
 from controller.book.whole import whole_print
 from controller.edition_run import EditionGot, edition_got
 from controller.errors import BadInput
+from controller.numbered import numbered
 from controller.rig.lights import around
 from controller.score.again import score_of_record
 from controller.score.file import to_json
@@ -87,7 +94,8 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
         return
     if sheets > (left := len(edition.left)):
-        show.note(f"{sheets} prints, and {left} numbers are left: some stay without one")
+        told = f"{numbered(sheets, 'print')}, and {numbered(left, 'number')} left"
+        show.note(f"{told}: some stay without one")
     made = expose(unit, plan, to_json(wanted), ways)
     with open_book() as book:
         kept.pull(book, edition.name, made.page.record.record_id)
@@ -104,9 +112,9 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
 def edition_head(edition: Edition) -> list[str]:
     """Tell of an edition: how many there are, are signed and are left."""
     count = sum(1 for one in edition.signed if one.kind is Signed.COPY)
-    proofs = f" and {edition.artist_proofs} artist's proofs" if edition.artist_proofs else ""
+    size = of_how_many(edition.copies, edition.artist_proofs)
     of = f", negative {edition.negative}" if edition.negative else ""
-    lines = [f"{edition.name}: {edition.copies} copies{proofs}{of}; {count} signed"]
+    lines = [f"{edition.name}: {size}{of}; {count} signed"]
     return [*lines, *([f"  {edition.remark}"] if edition.remark else [])]
 
 
