@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from controller.book.print_entries import Edition, Signed
+from controller.book.print_entries import Edition, Signed, of_how_many
 from controller.edition_run import EditionGot
 
 
 def edition_head(edition: Edition) -> list[str]:
     """Tell of an edition: how many there are, are signed and are left."""
     count = sum(1 for one in edition.signed if one.kind is Signed.COPY)
-    proofs = f" and {edition.artist_proofs} artist's proofs" if edition.artist_proofs else ""
+    size = of_how_many(edition.copies, edition.artist_proofs)
     of = f", negative {edition.negative}" if edition.negative else ""
-    lines = [f"{edition.name}: {edition.copies} copies{proofs}{of}; {count} signed"]
+    lines = [f"{edition.name}: {size}{of}; {count} signed"]
     return [*lines, *([f"  {edition.remark}"] if edition.remark else [])]
 
 

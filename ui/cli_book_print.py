@@ -144,7 +144,12 @@ def print_attach(
     ] = "",
     note: Annotated[str, typer.Option(help="What the picture shows.")] = "",
     strip: Annotated[
-        Texts, typer.Option("--strip", metavar="MARK", help="A strip that led to it.")
+        Texts,
+        typer.Option(
+            "--strip",
+            metavar="MARK[=FILE]",
+            help="A strip that led to it; with a scan of it, patch A at the left.",
+        ),
     ] = None,
     json_: JsonOption = False,
 ) -> None:

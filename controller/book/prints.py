@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, Select, delete, func, insert, select, up
 from controller.book import tables as t
 from controller.book import tables_prints as p
 from controller.book.book import Book
+from controller.book.entries import Page
 from controller.book.marks import looks_like_mark
 from controller.book.print_entries import (
     InEdition,
@@ -191,8 +192,11 @@ def tell_of(
         return entry_in(db, f"#{found.print_id}")
 
 
-def lay_beside(book: Book, key: str, strip: str) -> None:
-    """Lay a strip or a trial piece beside the print that it led to."""
+def lay_beside(book: Book, key: str, strip: str) -> Page:
+    """Lay a strip or a trial piece beside the print that it led to, and give its record.
+
+    Raises BadInput where there is none.
+    """
     found = print_called(book, key)
     page = book.record(strip)
     if page is None:
@@ -205,6 +209,7 @@ def lay_beside(book: Book, key: str, strip: str) -> None:
             db.execute(
                 insert(p.evidence).values(print_id=found.print_id, record_id=page.record.record_id)
             )
+    return page
 
 
 def lay_room(book: Book, record_ids: Iterable[str], room: RoomThen) -> None:
@@ -216,6 +221,12 @@ def lay_room(book: Book, record_ids: Iterable[str], room: RoomThen) -> None:
         for record_id in ids:
             here = (p.print_.c.record_id == record_id) & (p.print_.c.room == "")
             db.execute(update(p.print_).where(here).values(room=text))
+
+
+def room_in(db: Connection, print_id: int) -> RoomThen | None:
+    """Give the room as it stood for a print, inside the caller's transaction."""
+    told = db.execute(select(p.print_.c.room).where(p.print_.c.id == print_id)).scalar_one()
+    return msgspec.json.decode(told, type=RoomThen) if told else None
 
 
 def add_picture(book: Book, print_id: int, file: str, note: str) -> Picture:

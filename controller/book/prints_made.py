@@ -89,6 +89,21 @@ def remarked(db: Connection, record_id: str, text: str) -> None:
     )
 
 
+def told_where_empty(
+    db: Connection, record_id: str, mark: str, *, rating: int | None, went: str
+) -> None:
+    """Put down a rating and where a print went, where nothing was said of that yet."""
+    at = p.print_.c
+    here = update(p.print_).where(at.record_id == record_id, at.mark == mark)
+    if rating is not None:
+        db.execute(here.where(at.rating.is_(None)).values(rating=rating))
+    if went:
+        db.execute(here.where(at.went == "").values(went=went))
+        found = select(at.id).where(at.record_id == record_id, at.mark == mark, at.gathered)
+        for print_id in db.execute(found).scalars().all():  # one that is bare is gathered later
+            refresh_words(db, print_id)
+
+
 def bare(db: Connection) -> bool:
     """Is there a print that was not filled in yet?"""
     query = select(p.print_.c.id).where(p.print_.c.gathered.is_(False)).limit(1)

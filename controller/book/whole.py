@@ -13,7 +13,7 @@ from controller.book import tables_prints as p
 from controller.book.book import Book
 from controller.book.entries import ExposureEntry, Page, Pick, Record, RemarkEntry, SheetEntry
 from controller.book.print_entries import InEdition, Negative, Picture, PrintEntry, RoomThen
-from controller.book.prints import entry_in, filled, negative_in, pictures_of
+from controller.book.prints import entry_in, filled, negative_in, pictures_of, room_in
 from controller.book.prints_made import score_in
 from controller.book.tones import Tone, tones_in
 from controller.book.whole_wet import BathThen, WetStep, baths_then, wet_steps
@@ -91,8 +91,6 @@ def whole_in(db: Connection, key: str) -> WholePrint:
     page = reading.page(db, entry.record_id)
     score = score_in(page.record.spec)
     exposures = tuple(one for one in page.exposures if one.mark == entry.mark)
-    room = select(p.print_.c.room).where(p.print_.c.id == entry.print_id)
-    told = db.execute(room).scalar_one()
     process = score.process.model_dump() if score else {}
     return WholePrint(
         print=entry,
@@ -108,7 +106,7 @@ def whole_in(db: Connection, key: str) -> WholePrint:
         process=tuple((name, text) for name, text in process.items() if text),
         wet_steps=tuple(wet_steps(db, entry)),
         baths=tuple(baths_then(db, entry)),
-        room=msgspec.json.decode(told, type=RoomThen) if told else None,
+        room=room_in(db, entry.print_id),
         remarks=tuple(one for one in page.remarks if one.mark in ("", entry.mark)),
         editions=entry.editions,
         pictures=tuple(pictures_of(db, entry.print_id)),

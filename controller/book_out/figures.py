@@ -295,11 +295,11 @@ def _for_each_print(pages: Sequence[Page]) -> tuple[list[EachPrint], list[float]
 
 
 def _imagined(page: Page) -> bool:
-    """Was it shorter than its own light, as on the simulator, where time is counted only?"""
+    """Was it not longer than its own light, as on the simulator, and in notes without a clock?"""
     record = page.record
     lit_s = sum(pulse.on_time_s for one in page.exposures for pulse in one.pulses)
     lasted = (record.ended_at or record.begun_at) - record.begun_at
-    return lasted < timedelta(seconds=lit_s)
+    return lasted <= timedelta(seconds=lit_s)
 
 
 def _spread(values: Sequence[float]) -> Spread | None:

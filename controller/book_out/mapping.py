@@ -30,11 +30,12 @@ from controller.written import RIGHT_IS, bad_input, parse
 Name = Literal[
     "date", "title", "negative", "base", "pass", "filter", "aperture", "lens", "magnification",
     "column", "paper", "batch", "size", "dry_down", "developer", "time", "temperature", "toning",
-    "mark", "remark",
+    "mark", "remark", "rating", "went",
 ]  # fmt: skip
 SECONDS = {"s": 1.0, "min": 60.0, "m:s": 0.0}
 MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 UNITS = {"base": SECONDS, "pass": SECONDS, "size": MM}
+BEST = 5
 MANY = ("pass", "remark")  # fields that several columns may go into
 
 
@@ -156,6 +157,16 @@ def seconds(text: str, unit: str, decimal: str) -> float:
             plain = plain.removesuffix(name).strip()
             break
     return number(plain, decimal) * SECONDS[unit or "s"]
+
+
+def rating(text: str) -> int:
+    """Read a rating, 1 to 5, as a figure or as so many stars. Raises ValueError."""
+    plain = text.replace("\u2605", "*").replace(" ", "")
+    value = len(plain) if plain and set(plain) == {"*"} else int(plain) if plain.isdecimal() else 0
+    if not 1 <= value <= BEST:
+        right = f"1 (worst) to {BEST} (best), or so many stars"
+        raise ValueError(f"{text!r:.40} is no rating{RIGHT_IS}{right}")
+    return value
 
 
 def size_mm(text: str, unit: str, decimal: str) -> tuple[float, float]:

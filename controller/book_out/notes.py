@@ -9,14 +9,14 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from functools import partial
 from io import StringIO
 from typing import Any, TypeVar
 
-from controller.book_out.mapping import Mapping, Target, day, number, seconds, size_mm
+from controller.book_out.mapping import Mapping, Target, day, number, rating, seconds, size_mm
 from controller.book_out.rows import Row
 from controller.errors import BadInput
 from controller.events import Fate
@@ -42,6 +42,8 @@ class Note:
     mark: str
     score: Score
     remark: str
+    rating: int | None = None
+    went: str = ""
 
 
 @dataclass
@@ -98,14 +100,19 @@ def rows_of(notes: list[Note]) -> dict[str, list[Row]]:
     rows: dict[str, list[Row]] = {
         name: [] for name in ("record", "run", "sheet", "exposure", "remark")
     }
+    for record_id, note in identified(notes):
+        _add(rows, note, record_id)
+    return rows
+
+
+def identified(notes: list[Note]) -> Iterator[tuple[str, Note]]:
+    """Give notes in order, each with the id of its record, which is always the same."""
     seen: dict[str, int] = {}
     for note in sorted(notes, key=lambda one: (one.on, one.line)):
         said = json.dumps([str(note.on), note.mark, tables_of(note.score), note.remark])
         seen[said] = seen.get(said, 0) + 1
         again = "" if seen[said] == 1 else f" {seen[said]}"
-        record_id = hashlib.sha256((said + again).encode()).hexdigest()[:32]
-        _add(rows, note, record_id)
-    return rows
+        yield hashlib.sha256((said + again).encode()).hexdigest()[:32], note
 
 
 # --- inside -----------------------------------------------------------------------------------
@@ -205,7 +212,9 @@ def _made(
         "came_from": [RIG],
     }
     score = from_tables(tables, where)
-    return Note(line, on, plain("mark") or UNMARKED, score, "; ".join(remarks))
+    rated = _read(lambda: rating(plain("rating")), where, "rating") if plain("rating") else None
+    mark = plain("mark") or UNMARKED
+    return Note(line, on, mark, score, "; ".join(remarks), rated, plain("went"))
 
 
 def _read(read: Callable[[], T], where: str, head: str) -> T:

@@ -9,7 +9,7 @@ from itertools import islice
 from types import MappingProxyType
 
 from controller.book.entries import Page, SheetEntry
-from controller.book.print_entries import Edition, Negative, PrintEntry
+from controller.book.print_entries import Edition, Negative, PrintEntry, RoomThen
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.plan import SAME_S
@@ -23,6 +23,7 @@ from controller.record_sheet.model import (
     Step,
     StepKind,
 )
+from controller.room.overview import NOT_PROVED
 from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.amount import Unit
 from controller.score.doses import Given, Kind, exposures, print_factor
@@ -51,13 +52,14 @@ def print_sheet(
     beside: Iterable[Page] = (),
     strip_pictures: Mapping[str, bytes] = MappingProxyType({}),
     edition: Edition | None = None,
+    room: RoomThen | None = None,
 ) -> PrintSheet:
     """Gather a print's record; of several sheets the one marked, else the last good one.
 
-    ``find`` looks for the strips that it came from, ``beside`` are those that were laid there
-    by hand, and ``strip_pictures`` has pictures of them by record. ``prints`` has, by mark,
-    what else the book keeps of its sheets; ``trays`` and ``baths`` are what was really done
-    there. Raises BadInput for what is no print.
+    ``room`` is the room as it stood. ``find`` looks for the strips that it came from, ``beside``
+    are those that were laid there by hand, and ``strip_pictures`` has pictures of them by
+    record. ``prints`` has, by mark, what else the book keeps of its sheets; ``trays`` and
+    ``baths`` are what was really done there. Raises BadInput for what is no print.
     """
     record = page.record
     if record.kind not in OF_A_SCORE:
@@ -94,7 +96,7 @@ def print_sheet(
         rig=record.rig,
         score=score,
         steps=tuple(_steps(score, result.passes)),
-        facts=tuple(_facts(score, negative, trays, baths, came_from)),
+        facts=tuple(_facts(page, score, kept, negative, trays, baths, room, came_from)),
         strips=tuple(strips),
         curve=curve,
         edition=tuple(_edition_lines(page, mark, day, prints, edition)),
@@ -179,10 +181,13 @@ def _burn_stops(score: Score, given: list[Given]) -> dict[str, str]:
 
 
 def _facts(
+    page: Page,
     score: Score,
+    entry: PrintEntry | None,
     negative: Negative | None,
     trays: tuple[str, ...],
     baths: tuple[str, ...],
+    room: RoomThen | None,
     came_from: list[str],
 ) -> list[Facts]:
     paper, setup, process = score.paper, score.setup, score.process
@@ -208,24 +213,45 @@ def _facts(
                 f"head at {head:g} mm" if head else "",
                 f"column {setup.column}" if setup.column else "",
                 setup.lamp,
+                _lag(page),
                 setup.focus_note,
             ),
         ),
         Facts(
             "Process",
             (
-                ", ".join(filter(None, (process.developer, process.time, process.temperature))),
+                process.developer,
+                " at ".join(filter(None, (process.time, process.temperature))),
+                _measured(entry),
                 process.toning and f"toning: {process.toning}",
                 process.note,
             ),
         ),
         Facts("In the trays", trays),
         Facts("Baths, and sheets before", baths),
+        Facts("Safe light, as proved", _room(room) if room else ()),
         Facts("Negative", _negative(negative) if negative else ()),
         Facts("Came from", tuple(came_from)),
     ]
     kept = (Facts(one.heading, tuple(filter(None, one.lines))) for one in every)
     return [one for one in kept if one.lines]
+
+
+def _lag(page: Page) -> str:
+    """Tell the lamp's lag that the doses were counted with."""
+    lag_s = page.record.lamp.get("cold_lag_s", 0.0)
+    return f"lamp's lag {1000 * lag_s:.0f} ms" if lag_s else ""
+
+
+def _measured(entry: PrintEntry | None) -> str:
+    measured_c = entry.temperature_c if entry else None
+    return "" if measured_c is None else f"developer measured at {measured_c:g} \u00b0C"
+
+
+def _room(room: RoomThen) -> tuple[str, ...]:
+    """Tell the lights that were proved; what was not is in no page for the wall."""
+    proved = [f"{name}\t{safe}" for name, safe in room.safe.items() if safe != NOT_PROVED]
+    return (*proved, *room.old) if proved else ()
 
 
 def _negative(negative: Negative) -> tuple[str, ...]:
@@ -258,7 +284,8 @@ def _edition_lines(
         if (page.record.record_id, sheet.mark) in signed:
             continue
         lines.append(_sheet_line(page, sheet, day, prints.get(sheet.mark), here=sheet.mark == mark))
-    return lines
+    alone = len(lines) == 1 and lines[0].here and not signed
+    return [] if alone else lines  # of one sheet the head has told everything
 
 
 def _sheet_line(

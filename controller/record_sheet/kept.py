@@ -13,8 +13,15 @@ from controller.book import tables_prints as p
 from controller.book.book import Book
 from controller.book.editions import edition
 from controller.book.entries import Page
-from controller.book.print_entries import Edition, Negative, PrintEntry
-from controller.book.prints import entries_of, entries_query, filled, negative_in, pictures_of
+from controller.book.print_entries import Edition, Negative, PrintEntry, RoomThen
+from controller.book.prints import (
+    entries_of,
+    entries_query,
+    filled,
+    negative_in,
+    pictures_of,
+    room_in,
+)
 from controller.book.tones import Tone, tones_in
 from controller.book.whole_wet import BathThen, WetStep, baths_then, wet_steps
 from controller.chemistry.words import span
@@ -29,7 +36,7 @@ class Kept:
     ``trays`` tells what a print really got in the trays, a line for each step, and ``baths``
     what they were then. ``beside`` are the strips it was found with, ``tones`` the densities that
     were read off it, ``editions`` those that it is signed in, and ``strip_pictures`` the files of
-    pictures of strips, by record.
+    pictures of strips, by record; ``rooms`` has the room as it stood.
     """
 
     prints: dict[str, PrintEntry] = field(default_factory=dict)
@@ -41,11 +48,17 @@ class Kept:
     tones: dict[str, tuple[Tone, ...]] = field(default_factory=dict)
     editions: dict[str, Edition] = field(default_factory=dict)
     strip_pictures: dict[str, Path] = field(default_factory=dict)
+    rooms: dict[str, RoomThen] = field(default_factory=dict)
+
+
+def own_stem(mark: str, record_id: str) -> str:
+    """Name a picture of a sheet, without the ending of its file."""
+    return f"{mark or 'sheet'}-{record_id[:8]}"
 
 
 def own_picture(mark: str, record_id: str) -> str:
     """Name the file in which the simulator leaves its picture of a sheet."""
-    return f"{mark or 'sheet'}-{record_id[:8]}.png"
+    return f"{own_stem(mark, record_id)}.png"
 
 
 def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
@@ -67,7 +80,7 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
             beside[mark] = _evidence(db, entry.print_id)
             for page in beside[mark]:
                 of = page.record
-                found = _first_there(folder, [own_picture(m, of.record_id) for m in of.marks])
+                found = _newest(folder, [own_stem(m, of.record_id) for m in of.marks])
                 if found is not None:
                     strip_pictures[of.record_id] = found
         kept = Kept(
@@ -79,6 +92,7 @@ def kept_of(book: Book, record_id: str, folder: Path) -> Kept:
             beside,
             {mark: tones_in(db, entry.print_id) for mark, entry in prints.items()},
             strip_pictures=strip_pictures,
+            rooms={m: room for m, one in prints.items() if (room := room_in(db, one.print_id))},
         )
     for mark, entry in prints.items():
         for place in entry.editions[:1]:
@@ -116,6 +130,12 @@ def bath_lines(baths: Sequence[BathThen]) -> tuple[str, ...]:
 
 def _first_there(folder: Path, names: Sequence[str]) -> Path | None:
     return next((folder / name for name in names if (folder / name).is_file()), None)
+
+
+def _newest(folder: Path, stems: Sequence[str]) -> Path | None:
+    """Find the picture that was kept last of those that begin so: copies are numbered."""
+    found = [one for stem in stems for one in folder.glob(f"{stem}*") if one.suffix != ".part"]
+    return max(found, key=lambda one: (len(one.stem), one.name), default=None)
 
 
 def _evidence(db: Connection, print_id: int) -> tuple[Page, ...]:

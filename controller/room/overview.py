@@ -12,6 +12,7 @@ from controller.room.model import Place, Room
 from controller.room.names import lit_names
 from controller.room.results import How, predict
 
+NOT_PROVED = "not proved"
 MOST_ADVICE = 3
 
 
@@ -31,7 +32,7 @@ def overview(
     safe = {}
     for light in room.lights:
         found = predict(room, [light.name], at=at, today=today).safe
-        safe[light.name] = "not proved" if found is None else briefly(found)
+        safe[light.name] = NOT_PROVED if found is None else briefly(found)
     names = lit_names(room, lit)
     now = predict(room, names, at=at, today=today)
     if now.how is How.DARK:

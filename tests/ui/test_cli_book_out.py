@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from controller.strip import Strip
@@ -140,6 +141,32 @@ def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
     assert "--map" in kept("book", "import", "old.csv")[2]
 
 
+def test_a_rating_and_where_it_went_come_in_with_old_notes(
+    kept: Callable[..., Told], tmp_path: Path
+) -> None:
+    """In figures or stars; what was said here since stays, and a rating that is none is told."""
+    (tmp_path / "map.toml").write_text(
+        '[columns]\nDay = "date"\nTime = "base"\nNeg = "negative"\nStars = "rating"\nTo = "went"\n'
+    )
+    head = "Day,Time,Neg,Stars,To\n"
+    (tmp_path / "old.csv").write_text(
+        f"{head}2019-03-28,12,T-7,***,the framer\n2019-03-29,9,T-8,5,\n"
+    )
+    words = ("book", "import", "old.csv", "--map", "map.toml")
+    assert kept(*words)[0] == 0
+    (framed,) = json.loads(kept("book", "find", "framer", "--json")[1])
+    assert (framed["negative"], framed["rating"], framed["went"]) == ("T-7", 3, "the framer")
+    number = f"#{framed['print_id']}"
+    assert kept("book", "print", "rate", number, "4")[0] == 0
+    assert kept(*words)[0] == 0
+    (again,) = json.loads(kept("book", "find", "framer", "--json")[1])
+    assert again["rating"] == 4
+    (tmp_path / "old.csv").write_text(f"{head}2019-03-30,9,T-9,six,\n")
+    code, _, err = kept(*words)
+    assert code == 2
+    assert "line 2, rating: 'six' is no rating; right would be 1 (worst) to 5 (best)" in err
+
+
 def test_what_else_is_kept_of_a_print_is_on_its_page(
     kept: Callable[..., Told], tmp_path: Path
 ) -> None:
@@ -154,6 +181,25 @@ def test_what_else_is_kept_of_a_print_is_on_its_page(
         assert words in text, words
     assert kept("book", "labels", "K2", "--pdf", "l.pdf")[0] == 0
     assert "1/25" in PdfReader(tmp_path / "l.pdf").pages[0].extract_text()
+
+
+def test_a_strip_lies_beside_a_print_with_a_scan_of_it(
+    kept: Callable[..., Told], tmp_path: Path
+) -> None:
+    """The scan is kept under the strip's mark, and is drawn on the print's page."""
+    Image.new("L", (400, 60), 128).save(tmp_path / "scan.png")
+    assert kept("book", "sheet", "K2", "--pdf", "before.pdf")[0] == 0
+    assert kept("book", "print", "attach", "K2", "--strip", "K1=scan.png")[0] == 0
+    (copy,) = (tmp_path / "home" / "pictures").glob("K1-aaaaaaaa*")
+    assert copy.read_bytes() == (tmp_path / "scan.png").read_bytes()
+    assert kept("book", "sheet", "K2", "--pdf", "after.pdf")[0] == 0
+    before, after = (
+        len(PdfReader(tmp_path / name).pages[0].images) for name in ("before.pdf", "after.pdf")
+    )
+    assert after == before + 1
+    code, _, err = kept("book", "print", "attach", "K2", "--strip", "K1=gone.png")
+    assert code == 2
+    assert "there is no such file" in err
 
 
 def test_what_came_in_is_found_among_prints(kept: Callable[..., Told], tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from controller.book import editions as kept
 from controller.book.print_entries import Edition, SignedPrint, proofs_warning
 from controller.edition_run import EditionGot, got_of, last_score
 from controller.edition_words import edition_head, got_lines, signed_lines
+from controller.numbered import numbered
 from controller.rig.lights import around
 from controller.score.file import to_json
 from controller.score.plan import MOST_SHEETS, plan_score
@@ -77,7 +78,8 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
         show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
         return
     if sheets > (left := len(edition.left)):
-        show.note(f"{sheets} prints, and {left} numbers are left: some stay without one")
+        told = f"{numbered(sheets, 'print')}, and {numbered(left, 'number')} left"
+        show.note(f"{told}: some stay without one")
     made = expose(unit, plan, to_json(wanted), ways, edition=edition.name)
     with open_book() as book:
         got = got_of(book, edition.name)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from controller.book.prints_made import told_where_empty
 from controller.book_out.mapping import mapping_of
 from controller.book_out.merging import merge, told
-from controller.book_out.notes import Note, Read, decoded, read_notes, rows_of
+from controller.book_out.notes import Note, Read, decoded, identified, read_notes, rows_of
 from controller.errors import BadInput
 from controller.numbered import numbered
 from controller.stops import format_time
@@ -48,6 +49,8 @@ def import_notes(file: str, map_: str, *, dry_run: bool, skip_bad: bool) -> None
         return
     with open_book() as book, book.changing() as db:
         merged = merge(db, rows_of(found.notes), file)
+        for record_id, one in identified(found.notes):
+            told_where_empty(db, record_id, one.mark, rating=one.rating, went=one.went)
     show.lines(told(merged))
 
 

@@ -148,6 +148,7 @@ def _gathered(
         beside=kept.beside.get(own_mark, ()),
         strip_pictures={one: _picture(str(file)) for one, file in kept.strip_pictures.items()},
         edition=kept.editions.get(own_mark),
+        room=kept.rooms.get(own_mark),
     )
 
 

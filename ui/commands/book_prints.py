@@ -23,6 +23,7 @@ from controller.book.prints import (
 from controller.book.whole import WholePrint, whole_print
 from controller.errors import BadInput, quoted
 from controller.print_words import negative_lines, print_line, whole_lines
+from controller.record_sheet.kept import own_stem
 from controller.stops import parse_stops
 from ui import show
 from ui.kept_pictures import keep_copy
@@ -185,14 +186,17 @@ def tell_tones(key: str, densities: Sequence[str], *, json_: bool) -> None:
 
 
 def attach(key: str, picture: str, note: str, strips: Sequence[str], *, json_: bool) -> None:
-    """Lay a picture, or strips, beside a print."""
+    """Lay a picture, or strips, with pictures of their own (K4=scan.png), beside a print."""
     if not picture and not strips:
         right = "--picture FILE, or --strip MARK"
         raise BadInput("there is nothing to attach", "book print attach", right)
     with open_book() as book:
         entry = print_called(book, key)
         for strip in strips:
-            lay_beside(book, f"#{entry.print_id}", strip)
+            mark, _, scan = strip.partition("=")
+            page = lay_beside(book, f"#{entry.print_id}", mark)
+            if scan:
+                keep_copy(Path(scan), own_stem(page.record.marks[-1], page.record.record_id))
         if picture:
             _attach_picture(book, entry, Path(picture), note)
         whole = whole_print(book, f"#{entry.print_id}")

@@ -15,7 +15,14 @@ from PIL import Image
 from pypdf import PdfReader
 
 from controller.book.entries import RemarkEntry
-from controller.book.print_entries import Edition, InEdition, PrintEntry, Signed, SignedPrint
+from controller.book.print_entries import (
+    Edition,
+    InEdition,
+    PrintEntry,
+    RoomThen,
+    Signed,
+    SignedPrint,
+)
 from controller.errors import BadInput, Refused
 from controller.events import Fate
 from controller.record_sheet.canvas import measure
@@ -330,3 +337,13 @@ def test_sizes_are_told_as_paper_is_sold() -> None:
     assert size_words(254.0, 203.2) == "10 \u00d7 8 in"
     assert size_words(304.8, 406.4) == "12 \u00d7 16 in"
     assert size_words(240, 300) == "240 \u00d7 300 mm"
+
+
+def test_the_room_and_the_lamp_stand_with_the_print() -> None:
+    """Lights that were proved, the lag that doses were counted with, the developer as measured."""
+    room = RoomThen("2026-11-26", {"ceiling": "12 min", "lantern": "not proved"})
+    entry = PrintEntry(1, "r", "K1", AT, "", "", "", "", None, "", "", "", 20.5, Fate.DONE)
+    text = text_of(print_sheet(page_of(SCENE), day=day, room=room, prints={"K1": entry}))
+    assert "ceiling 12 min" in text
+    assert "lantern" not in text
+    assert "developer measured at 20.5" in text
