@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
+from types import MappingProxyType
 
 import msgspec
 
@@ -39,9 +40,13 @@ def evening_of(at: datetime) -> date:
     return here.date() if here.hour >= BEGINS_AT_H else here.date() - timedelta(days=1)
 
 
-def evenings(records: Iterable[Record]) -> list[Evening]:
+def evenings(
+    records: Iterable[Record], good: Mapping[str, int] = MappingProxyType({})
+) -> list[Evening]:
     """Lay records, which come the newest first, into evenings, the newest first.
 
+    ``good`` has how many prints came out of a record, where that is known: of several sheets
+    in a row one may have been spoiled, and the record is done all the same.
     What was begun before five in the morning belongs to the evening before.
     """
     days: dict[date, list[Record]] = {}
@@ -51,9 +56,22 @@ def evenings(records: Iterable[Record]) -> list[Evening]:
         Evening(
             day,
             tuple(mark for record in of_day for mark in record.marks),
-            sum(1 for r in of_day if r.kind == PRINT and r.fate is Fate.DONE),
-            sum(1 for r in of_day if r.fate is Fate.SPOILED),
+            sum(_prints(r, good) for r in of_day),
+            sum(_spoiled(r, good) for r in of_day),
             tuple(dict.fromkeys(record.title for record in of_day)),
         )
         for day, of_day in days.items()
     ]
+
+
+def _prints(record: Record, good: Mapping[str, int]) -> int:
+    if record.kind != PRINT or record.fate is not Fate.DONE:
+        return 0
+    return good.get(record.record_id, len(record.marks))
+
+
+def _spoiled(record: Record, good: Mapping[str, int]) -> int:
+    if record.fate is Fate.SPOILED:
+        return 1
+    done = record.kind == PRINT and record.fate is Fate.DONE
+    return len(record.marks) - _prints(record, good) if done else 0

@@ -69,7 +69,7 @@ def negative_show(name: NameArgument, json_: JsonOption = False) -> None:
 
 @print_app.command("show")
 def print_show(key: PrintArgument, json_: JsonOption = False) -> None:
-    """Show all of one print."""
+    """Show all of one print: score, light, trays, strips, what was told of it since."""
     from ui.commands.book_prints import show_print
 
     show_print(key, json_=json_)

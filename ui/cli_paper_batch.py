@@ -9,6 +9,7 @@ import typer
 from ui.cli_paper import paper_app
 from ui.options import (
     ByHandOption,
+    Densities,
     JsonOption,
     PictureOption,
     PlanOption,
@@ -159,8 +160,12 @@ NoteOption = Annotated[str, typer.Option(help="A remark that is kept with it.")]
 def paper_read(
     mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
     densities: Annotated[
-        str, typer.Option(help="Densities from patch A on, a dash for none; or a file of them.")
-    ] = "",
+        list[str] | None,
+        typer.Option(
+            help="Densities from patch A on, a dash for none; or a file of them. "
+            "Several times: the mean of each patch counts."
+        ),
+    ] = None,
     meter: Annotated[
         str, typer.Option(metavar="SENSOR", help="Read with this densitometer of the rig.")
     ] = "",
@@ -185,7 +190,7 @@ def paper_read(
     """Say what a dry calibration sheet became: from a densitometer, or by eye."""
     from ui.commands.paper_read import AskedReading, read
 
-    asked = AskedReading(densities, meter, by_eye, grey, white, black)
+    asked = AskedReading(densities or (), meter, by_eye, grey, white, black)
     read(mark, asked, rig, settings or [], control=control, note=note, json_=json_)
 
 
@@ -217,10 +222,7 @@ def paper_convert(
     score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
     onto: Annotated[str, typer.Option("--onto", help="The new box of paper.")],
     from_: Annotated[str, typer.Option("--from", help="The old one; else the score's own.")] = "",
-    density: Annotated[
-        Optional[list[str]],  # noqa: UP045
-        typer.Option(metavar="REGION=D", help="Density of a region on the dry print: sky=0.30."),
-    ] = None,
+    density: Densities = None,
     filter_: Annotated[
         Optional[list[str]],  # noqa: UP045
         typer.Option("--filter", metavar="OLD=NEW", help="Which filter stands for which: 2=3."),

@@ -33,7 +33,9 @@ def fit_reading(reading: PaperReading) -> PaperCurve:
 
     Exposures in mere seconds give a range and no speed.
     """
-    fit = fit_curve(readings_of(reading), reading.mark or "the sheet")
+    fit = fit_curve(
+        readings_of(reading), reading.mark or "the sheet", filtered=bool(reading.filter)
+    )
     points = iso.points_of(fit.curve)
     return PaperCurve(
         0,

@@ -51,7 +51,10 @@ class Apart:
             return f"{name}: alike, as far as readings tell"
         if abs(self.range_more) > NEAR_RANGE and not self.extrapolated:
             kind = "harder" if self.range_more > 0 else "softer"
-            return f"{name} is nearest, and {abs(self.range_more):.0f} off in range: none is {kind}"
+            return (
+                f"{name} is nearest, and {abs(self.range_more):.0f} off in range: "
+                f"none {kind} was measured"
+            )
         light = (
             f"highlight wants {-self.highlight_stops:+.2f} stop, middle {-self.speed_stops:+.2f}"
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ from controller.events import Fate
 from controller.ports import NO_FILTER
 
 TYPED_UNCERTAIN = 0.02  # of a densitometer's reading (common practice, no source)
+SLIP = 0.12  # between two readings of one patch: six times their noise, so no noise
 FALLS = 0.06  # by so much a later patch may be lighter: reading noise, or the sheet lies turned
 
 
@@ -104,6 +106,28 @@ def densities_asked(text: str, sheet: PaperSheet, where: str = "--densities") ->
             raise BadInput(f"{value:g} at patch {label} is no density of paper", where, right)
     require_rising(sheet, found, where)
     return found
+
+
+def mean_of(
+    times: Sequence[Sequence[float | None]], sheet: PaperSheet, where: str = "--densities"
+) -> tuple[list[float | None], list[float]]:
+    """Average what was read of each patch, once or several times; with what that is uncertain by.
+
+    Raises BadInput where two readings of one patch are so far apart that one is a slip.
+    """
+    found: list[float | None] = []
+    uncertain = []
+    for label, read in zip(sheet.labels(), zip(*times, strict=True), strict=True):
+        known = [value for value in read if value is not None]
+        if known and max(known) - min(known) > SLIP:
+            raise BadInput(
+                f"patch {label} was read as {min(known):.2f} and as {max(known):.2f}",
+                where,
+                "readings of one patch that agree: read it again",
+            )
+        found.append(sum(known) / len(known) if known else None)
+        uncertain.append(TYPED_UNCERTAIN / math.sqrt(max(1, len(known))))
+    return found, uncertain
 
 
 def require_rising(sheet: PaperSheet, densities: Sequence[float | None], where: str) -> None:

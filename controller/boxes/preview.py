@@ -12,11 +12,13 @@ from dataclasses import dataclass
 
 from controller.boxes.answers import Answers, light_for
 from controller.errors import BadInput, Refused, quoted
+from controller.ports import NO_FILTER
 from controller.score.doses import print_factor, region_doses, region_names
 from controller.score.model import Score
 from controller.stops import Step, series
-from controller.strip import LETTERS
+from controller.strip import LETTERS, Strip, patches_of
 
+MOST_LUX = 1e5
 NEARLY_WHITE, NEARLY_BLACK = 0.04, 0.90  # over white; of the net range (ISO's two points)
 
 
@@ -53,6 +55,79 @@ def light_known(
         raise BadInput(f"there is no patch {quoted(letter)}", "--known", right)
     doses = {filter_: totals[names.index(letter.upper())]}
     return light_for(paper, doses, density, f"patch {letter.upper()}")
+
+
+def light_asked(text: str) -> float | tuple[str, float]:
+    """Read the light of a strip: lux, or a patch whose density is known. Raises BadInput."""
+    letter, equals, value = (part.strip() for part in text.rpartition("="))
+    right = "lux on the easel such as 0.4, or a patch and its density: C=0.30"
+    try:
+        number = float(value)
+        if not 0.0 < number < MOST_LUX or (equals and not letter):
+            raise ValueError
+    except ValueError:
+        raise BadInput(f"{quoted(text)} is not understood", "light", right) from None
+    return (letter, number) if equals else number
+
+
+def regions_asked(text: str) -> dict[str, float]:
+    """Read the light of regions, ``sky=0.3 house=0.9``, in lux. Raises BadInput."""
+    right = "a region and its light in lux, several with commas: sky=0.3, old house=0.9"
+    found = {}
+    for part in filter(None, (one.strip() for one in text.split(","))):
+        name, _, value = (each.strip() for each in part.rpartition("="))
+        try:
+            found[name] = float(value)
+            if not name or not 0.0 < found[name] < MOST_LUX:
+                raise ValueError
+        except ValueError:
+            raise BadInput(f"{quoted(part)} is not understood", "regions", right) from None
+    return found
+
+
+def filters_of(strip: Strip) -> set[str]:
+    """Name the filters of a strip and of what lies beneath it."""
+    return {name or NO_FILTER for name in (strip.filter, *(one.filter for one in strip.beneath))}
+
+
+def tones_of(
+    paper: Answers, strip: Strip, light: float | tuple[str, float], *, absolute: bool
+) -> list[Tone]:
+    """Give the tones of a strip as it is laid out, with what lies beneath, patch A first.
+
+    ``light`` is in lux, which a paper that was measured in mere seconds (``absolute`` is False)
+    says nothing of, or one patch with its density. Raises BadInput and Refused.
+    """
+    if any(one.bare for one in strip.beneath):
+        raise Refused("a flash is light of another kind, which no curve here counts")
+    if any(one.aperture not in ("", strip.aperture) for one in strip.beneath):
+        raise Refused("what lies beneath has another aperture, and a curve knows of one light")
+    doses = {}
+    for patch in patches_of(strip):
+        doses[patch.letter] = {strip.filter or NO_FILTER: patch.dose_s}
+        for one in strip.beneath:
+            name = one.filter or NO_FILTER
+            doses[patch.letter][name] = doses[patch.letter].get(name, 0.0) + one.dose_s
+    if isinstance(light, tuple):
+        letter, density = light[0].upper(), light[1]
+        if letter not in doses:
+            raise BadInput(
+                f"there is no patch {quoted(light[0])}", "light", f"one to {[*doses][-1]}"
+            )
+        log_light = light_for(paper, doses[letter], density, f"patch {letter}")
+    else:
+        require_absolute(absolute)
+        log_light = math.log10(light)
+    return [_tone(paper, letter, each, log_light) for letter, each in doses.items()]
+
+
+def require_absolute(absolute: bool) -> None:
+    """Refuse lux for a paper that was measured in seconds alone. Raises Refused."""
+    if not absolute:
+        raise Refused(
+            "this paper was measured in seconds alone, so that lux say nothing of it",
+            ("a patch with its density: C=0.30", "a sheet made with --lux"),
+        )
 
 
 def score_tones(paper: Answers, score: Score, lux: Mapping[str, float]) -> list[Tone]:

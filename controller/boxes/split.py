@@ -60,10 +60,11 @@ def split_pairs(readings: Sequence[PaperReading]) -> list[tuple[str, str]]:
     return [(soft, hard) for soft, _, hard in pairs]
 
 
-def split_of(readings: Sequence[PaperReading], soft: str, hard: str) -> TwoFilters:
+def split_of(readings: Sequence[PaperReading], soft: str, hard: str, box: str) -> TwoFilters:
     """Fit a paper to its newest soft, hard and mixed sheets, ``readings`` the newest first.
 
-    All three must have been developed alike, and counted in the same measure. Raises Refused.
+    ``box`` is what it is called by. All three must have been developed alike, and counted in the
+    same measure. Raises Refused.
     """
     counted = [one for one in readings if _counts(one)]
     mixed = next((one for one in counted if one.filter == f"{soft}{MIXED}{hard}"), None)
@@ -79,8 +80,8 @@ def split_of(readings: Sequence[PaperReading], soft: str, hard: str) -> TwoFilte
     if missing or mixed is None:
         what = f"filter {missing[0]}" if missing else f"{soft} and {hard} together"
         raise Refused(
-            f"no sheet of {what} was read that goes with the others",
-            (f"the split sheets: dryside paper sheet PAPER --split {soft},{hard}",),
+            f"{box} has no sheet of {what} that was read and goes with the others",
+            (f"the split sheets: dryside paper sheet {box} --split {soft},{hard}",),
         )
     first, second = alone[soft], alone[hard]
     assert first is not None

@@ -1,7 +1,7 @@
 """From densities of patches to the paper's curve. Pure.
 
 The curve may be the sum of two or three parts (see ``curve``); that is taken only where twelve
-patches or more are clearly better told so.
+patches or more are better told so.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ LEAST_SPAN = 0.3  # density from the palest to the darkest patch
 WHITE_IS_SEEN = 0.03  # density from paper white to the palest patch
 BLACK_IS_SEEN = 0.06  # density from full black to the darkest
 GOOD_ENOUGH = 0.005  # residuals below what any densitometer repeats to
+AKAIKE = 2.0  # what each unknown more must earn where parts are to be expected
+SCHWARZ_TIMES = 2.0  # ... and where not, times the log of the number of patches
 WAVES = 0.0  # correlation of neighbouring residuals above which parts are tried
 
 # What papers are like before one is measured: project's choice, wide enough for matt and glossy
@@ -101,8 +103,14 @@ def curve_of(values: Floats) -> Curve:
     )
 
 
-def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
-    """Fit the curve of one filter; ``where`` names the readings. Raises Refused."""
+def fit_curve(readings: Sequence[Reading], where: str, *, filtered: bool = False) -> Fit:
+    """Fit the curve of one filter; ``where`` names the readings. Raises Refused.
+
+    ``filtered`` says that the light went through a contrast filter. The paper then is of variable
+    contrast and its curve a sum of parts before anything was measured, so that parts need only
+    improve what is to be predicted (Akaike); else they must earn it clearly (twice Schwarz: once
+    lets noise alone make parts of one sheet in thirty, and then the range is off by ten).
+    """
     exposures = np.array([each.log_exposure for each in readings], dtype=np.float64)
     densities = np.array([each.density for each in readings], dtype=np.float64)
     refuse_what_is_no_curve(exposures, densities, where)
@@ -112,11 +120,11 @@ def fit_curve(readings: Sequence[Reading], where: str) -> Fit:
 
     unknowns, starts = shape_unknowns(exposures, densities)
     solved = solve(model, densities, unknowns, starts)
-    if len(readings) >= LEAST_PATCHES_FOR_PARTS and _goes_in_waves(exposures, solved):
+    if len(readings) >= LEAST_PATCHES_FOR_PARTS and (filtered or _goes_in_waves(exposures, solved)):
+        earned = AKAIKE if filtered else SCHWARZ_TIMES * float(np.log(len(readings)))
         solved = min(
             (solved, *_in_parts(model, densities, unknowns, solved)),
-            # each unknown more must earn more than chance would give it (Schwarz)
-            key=lambda each: each.badness + len(each.values) * float(np.log(len(readings))),
+            key=lambda each: each.badness + len(each.values) * earned,
         )
     curve = curve_of(solved.values)
     used = densities[solved.kept]

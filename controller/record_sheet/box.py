@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from controller.record_sheet.blocks import BODY, HAIR, HEADING, SMALL, SOFT
 from controller.record_sheet.canvas import measure, pdf
-from controller.record_sheet.figures import exposure_map
+from controller.record_sheet.figures import exposure_map, only_picture
 from controller.record_sheet.ink import (
     CAP,
     At,
@@ -81,7 +81,10 @@ def _cell(sheet: PrintSheet, wide: float, high: float) -> Block:
     block = Block(height=high)
     room = Area(0, 0, wide, high * PICTURE + 4.0)  # it keeps some for notes, of which it has none
     paper = sheet.score.paper
-    if sheet.score.sketch:
+    if sheet.picture:
+        # as small as this a picture tells more than lines over it
+        block.put(only_picture(sheet, Area(0, 0, wide, high * PICTURE)), 0, 0)
+    elif sheet.score.sketch:
         block.put(exposure_map(sheet, room, measure, words=False), 0, 0)
     else:
         scale = min(room.width / paper.width_mm, room.height / paper.height_mm)

@@ -33,6 +33,7 @@ VIRTUAL = 2.5  # the wall map's sketch is laid out so much larger: it is read fr
 STRIP_HIGH, CROSS_HIGH, CURVE_HIGH = 8.5, 20.0, 26.0
 DOT = 1.1
 STOP = math.log10(2.0)
+PX_PER_MM = 12.0  # of a picture on paper: 300 to the inch
 PICTURE_PX = 900  # more than that no printer shows at this size
 PALE = 0.45  # how much of a picture is kept beneath the lines
 
@@ -45,7 +46,7 @@ def exposure_map(sheet: PrintSheet, room: Area, measure: Measure, *, words: bool
     score = sheet.score
     block = Block(height=room.height)
     if not score.sketch:
-        return _only_picture(sheet, room, block)
+        return only_picture(sheet, room)
     large = Area(0, 0, room.width * VIRTUAL, room.height * VIRTUAL)
 
     def by_weight(text: str, size: float, bold: bool) -> float:
@@ -269,13 +270,13 @@ def pale(data: bytes, proportion: float) -> bytes:
     return out.getvalue()
 
 
-def upright(data: bytes) -> bytes:
-    """Make a picture grey, no larger than a page needs, and turned as its camera says."""
+def upright(data: bytes, most_px: int = 2 * PICTURE_PX) -> bytes:
+    """Make a picture grey, no larger than its place needs, and turned as its camera says."""
     from PIL import Image, ImageOps
 
     with Image.open(BytesIO(data)) as opened:
         image = ImageOps.exif_transpose(only_paper(opened)).convert("L")
-        image.thumbnail((2 * PICTURE_PX, 2 * PICTURE_PX))
+        image.thumbnail((most_px, most_px))
         out = BytesIO()
         image.save(out, "PNG")
     return out.getvalue()
@@ -298,6 +299,20 @@ def read_picture(data: bytes, where: str) -> tuple[int, int]:
 def proportion(score: Score) -> float:
     """Give width over height of the sheet."""
     return score.paper.width_mm / score.paper.height_mm
+
+
+def only_picture(sheet: PrintSheet, room: Area) -> Block:
+    """Give the picture alone, in its own tones; nothing where there is none."""
+    block = Block()
+    if not sheet.picture:
+        return block
+    wide, high = read_picture(sheet.picture, "the picture")
+    scale = min(room.width / wide, room.height / high)
+    area = Area(room.x, room.y, wide * scale, high * scale)
+    px = min(2 * PICTURE_PX, math.ceil(PX_PER_MM * max(area.width, area.height)))
+    block.marks = [Picture(area, upright(sheet.picture, px)), Box(area, line=0.45)]
+    block.height = area.height
+    return block
 
 
 # --- inside -----------------------------------------------------------------------------------
@@ -326,18 +341,6 @@ def _words(sketch: Sketch, room: Area, left: float, k: float) -> list[Mark]:
         y = room.y + one.y * k
         marks.append(Words(room.x, y, one.text, one.size * k, Face.ITALIC, grey=SOFT))
     return marks
-
-
-def _only_picture(sheet: PrintSheet, room: Area, block: Block) -> Block:
-    if not sheet.picture:
-        block.height = 0.0
-        return block
-    wide, high = read_picture(sheet.picture, "the picture")
-    scale = min(room.width / wide, room.height / high)
-    area = Area(room.x, room.y, wide * scale, high * scale)
-    block.marks = [Picture(area, upright(sheet.picture)), Box(area, line=0.45)]
-    block.height = area.height
-    return block
 
 
 def _line(rule: Rule, left: float, top: float, k: float) -> Line:

@@ -75,7 +75,7 @@ def test_the_error_told_of_a_soft_filter_is_honest() -> None:
     good = 0
     for _ in range(papers):
         sheets = sheets_of(a_variable_paper(random), random, NOISE)
-        fit = fit_curve(sheets.soft, "soft")
+        fit = fit_curve(sheets.soft, "soft", filtered=True)
         error = fit.error_of(lambda curve: points_of(curve).ler)
         good += abs(points_of(fit.curve).ler - sheets.ler(SOFT)) <= 2.0 * error < 0.5
     print(f"{good} of {papers} papers")

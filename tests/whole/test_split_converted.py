@@ -81,7 +81,7 @@ def measured(paper: VariablePaper, chance: np.random.Generator) -> TwoFilters:
     """Fit a paper to its three sheets."""
     readings = sheets(paper, chance)
     assert split_pairs(readings) == [(SOFT, HARD)]
-    return split_of(readings, SOFT, HARD)
+    return split_of(readings, SOFT, HARD, "pearl/12")
 
 
 def test_a_split_print_keeps_its_tones_on_another_paper():
@@ -139,7 +139,7 @@ def test_a_split_needs_all_three_sheets():
     """Without the mixed sheet, or without one of the wedges, it is said what is missing."""
     chance = np.random.default_rng(2)
     mixed, hard, soft = sheets(any_paper(chance), chance)
-    with pytest.raises(Refused, match="together"):
-        split_of([hard, soft], SOFT, HARD)
+    with pytest.raises(Refused, match="pearl/12 has no sheet of 00 and 5 together"):
+        split_of([hard, soft], SOFT, HARD, "pearl/12")
     with pytest.raises(Refused, match="filter 5"):
-        split_of([mixed, soft], SOFT, HARD)
+        split_of([mixed, soft], SOFT, HARD, "pearl/12")

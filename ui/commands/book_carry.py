@@ -9,6 +9,7 @@ from pathlib import Path
 
 from controller.book.book import Book
 from controller.book.entries import Page
+from controller.book.prints import all_prints
 from controller.book_out import archive, flat, told
 from controller.book_out.bars import figure_lines
 from controller.book_out.drift import drifts_of
@@ -48,7 +49,7 @@ def export(file: str, *, of: str, replace: bool) -> None:
             pages = list(_pages(book))
             with _writing(path):
                 # the lines end as RFC 4180 has it, whatever the system's own habit
-                path.write_text(TABLES[of](pages), encoding="utf-8", newline="")
+                path.write_text(TABLES[of](pages, all_prints(book)), encoding="utf-8", newline="")
             records, more = len(pages), ""
         else:
             out = told.book_out(book)

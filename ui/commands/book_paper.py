@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.book.marks import looks_like_mark
-from controller.errors import BadInput, DrysideError
+from controller.errors import BadInput
 from controller.numbered import numbered
 from controller.record_sheet.box import box_pdf
 from controller.record_sheet.canvas import write_pdf
@@ -17,18 +17,18 @@ from controller.record_sheet.figures import read_picture
 from controller.record_sheet.gather import print_sheet
 from controller.record_sheet.kept import kept_of
 from controller.record_sheet.labels import grid_of, labels_pdf, short_exposures
-from controller.record_sheet.model import Curve, PrintSheet
+from controller.record_sheet.model import PrintSheet
 from controller.record_sheet.page import record_pdf
 from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.report import good_mark
 from drivers.places import data_folder
 from ui import show
+from ui.print_evidence import measured_curve
 from ui.unit import open_book
 
 if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.entries import Page
-    from controller.book.tones import Tone
 
 RIGHT_KEY = "one that `dryside book list` shows"
 
@@ -64,7 +64,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
             if page is None:
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
-            found.append(_gathered(book, page, mark))
+            found.append(_gathered(book, page, mark, curve=False))
     if only == "sleeve" and not any(one.negative for one in found):
         marks = " ".join(one.mark for one in found)
         right = "prints that name one: dryside book print remark MARK --negative NAME"
@@ -116,13 +116,15 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
             page = book.record(record.record_id)
             if page is not None:
                 found += [
-                    (record.begun_at, print_sheet(page, day=day, mark=each.mark))
+                    (record.begun_at, _gathered(book, page, each.mark, curve=False))
                     for each in page.sheets
                 ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 
-def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
+def _gathered(
+    book: Book, page: Page, mark: str, picture: str = "", *, curve: bool = True
+) -> PrintSheet:
     """Gather a print, with a picture that was named, or else the newest that the book has."""
     kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
     own_mark = mark or good_mark(page)
@@ -137,7 +139,7 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         day=day,
         find=book.record,
         mark=mark,
-        curve=measured_curve(book, page, kept.tones.get(own_mark, ())),
+        curve=measured_curve(book, page, kept.tones.get(own_mark, ())) if curve else None,
         picture=image,
         prints=kept.prints,
         negative=kept.negative,
@@ -147,26 +149,6 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         strip_pictures={one: _picture(str(file)) for one, file in kept.strip_pictures.items()},
         edition=kept.editions.get(own_mark),
     )
-
-
-def measured_curve(book: Book, page: Page, tones: Sequence[Tone]) -> Curve | None:
-    """Give the print's curve where its box of paper was measured through its filters, else None."""
-    from controller.boxes.model import named
-    from controller.record_sheet.print_curve import print_curve
-    from controller.score.doses import filter_of
-    from ui.commands.paper_convert import answers
-
-    try:
-        score = score_of_record(page.record)
-        used = sorted({filter_of(one) for one in score.passes})
-        handle = "/".join(filter(None, (score.paper.name, score.paper.batch)))
-        batch = named(book.papers.batches(), handle)
-        curves = book.papers.newest_curves(batch)
-        paper = answers(batch, curves, book.papers.readings(batch), used)
-        densities = [(one.region, one.density) for one in tones]
-        return print_curve(paper, score, densities, f"{batch.handle}, filter {' and '.join(used)}")
-    except DrysideError:  # the box is not in the book, or was not measured through these filters
-        return None
 
 
 def _picture(name: str) -> bytes:

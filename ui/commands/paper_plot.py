@@ -103,9 +103,9 @@ def ranges_of(batch: Batch, readings: list[PaperReading]) -> Ranges | None:
 
     for soft, hard in split_pairs(readings):
         try:
-            paper = split_of(readings, soft, hard).paper
+            paper = split_of(readings, soft, hard, batch.handle).paper
         except Refused as why:
-            show.note(f"{batch.handle}: no range by ratio: {why}")
+            show.note(f"no range by ratio: {why}")
             continue
 
         range_at = partial(_range_at, paper)

@@ -11,6 +11,7 @@ from controller.boxes.measured import (
     Given,
     densities_asked,
     given,
+    mean_of,
     points_of,
     require_rising,
     sheet_of,
@@ -33,7 +34,7 @@ RIGHT_EYE = "two patches, such as F,S"
 class AskedReading:
     """A reading as it was typed."""
 
-    densities: str = ""
+    densities: Sequence[str] = ()
     meter: str = ""
     by_eye: str = ""
     grey: str = ""
@@ -74,10 +75,13 @@ def read(
         _tell(made, kept, [seen.tell()], json_=json_)
         return
     if asked.meter:
-        densities = _metered(made, asked.meter, rig, settings)
+        times = [_metered(made, asked.meter, rig, settings)]
     else:
-        densities = densities_asked(typed_or_file(asked.densities, "--densities"), made.sheet)
-    points = points_of(made.sheet, made.patches, densities)
+        times = [
+            densities_asked(typed_or_file(text, "--densities"), made.sheet)
+            for text in asked.densities
+        ]
+    points = points_of(made.sheet, made.patches, *mean_of(times, made.sheet))
     if not points:
         raise BadInput("no patch was read", "paper read", "a density for five patches or more")
     kept = _keep(made, points, How.DENSITOMETER, control=control, note=note)

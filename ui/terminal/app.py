@@ -7,6 +7,7 @@ import gc
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -30,6 +31,7 @@ from ui.terminal.rooms import PAGES, ROOMS
 from ui.terminal.tones import LEVELS
 
 if TYPE_CHECKING:
+    from ui.terminal.expected import Expected
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
 
@@ -63,6 +65,13 @@ class Terminal(RedApp[None]):
         room.name: room.screen for room in ROOMS
     }
     DEFAULT_MODE = ROOMS[0].name  # the first picture is the bench
+
+    @cached_property
+    def expected(self) -> Expected:
+        """What was asked of tones to come."""
+        from ui.terminal.expected import Expected  # too heavy for the first picture
+
+        return Expected()
 
     def __init__(
         self, unit: Unit | Callable[[], Unit], run: Path, preferences: Preferences

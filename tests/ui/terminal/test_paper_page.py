@@ -9,7 +9,9 @@ import pytest
 
 from controller.boxes.fitting import LATER
 from controller.boxes.model import Developing, How, PaperCurve, Point
+from controller.desk import Desk
 from controller.paper.curve import Curve
+from controller.strip import Strip
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.unit import open_book
 
@@ -59,3 +61,29 @@ def test_boxes_are_shown_one_by_one_with_their_curves(home: Path) -> None:
         assert "came out" in tried.text
 
     walk(home, steps, size=(80, 24))
+
+
+def test_a_strip_shows_the_tones_that_a_measured_paper_will_give(home: Path) -> None:
+    """Told a patch of known density, page and form show what the others are to have."""
+    with_curve("pearl")
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("2", "d")
+        await tried.settle()
+        assert "seconds alone" not in tried.text
+        await tried.type("0.4")
+        assert "seconds alone" in tried.text  # this curve knows of no lux
+        await tried.press(*(3 * ["backspace"]))
+        await tried.type("B=0.15")
+        assert "(0.15)" in tried.text
+        assert "the paper has the last word" in tried.text
+        await tried.press("escape")
+        assert "(0.15)" in tried.text
+        assert "as pearl is to take it" in tried.text
+        await tried.press("d", *(6 * ["backspace"]))
+        await tried.type("D=0.5")
+        assert "(0.50)" in tried.text
+        await tried.press("backspace", "backspace", "backspace", "9")
+        assert "between this paper's white and black" in " ".join(tried.text.split())
+
+    walk(home, steps, desk=Desk(strip=Strip(base_s=8, filter="3", patches=4)))

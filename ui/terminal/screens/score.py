@@ -55,14 +55,15 @@ class ScoreScreen(RoomScreen):
         "dodge door=1/3@hard, drop burn:sky; in it, up and down bring what each row says, as does "
         "a click on the row. What is in stops follows the base, what is in seconds is fixed. "
         "Dry-down is this paper's, taken off once, and only where the strips were judged wet. "
-        "o opens a kept score and keeps this one, c converts it, v shows its sketch alone. ctrl+s "
-        "prints; escape leaves a field."
+        "o opens a kept score and keeps this one, c converts it, v shows its sketch alone, d the "
+        "tones that a measured paper will give. ctrl+s prints; escape leaves a field."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "make", "print", id="score.make"),
         Binding("slash", "change", "change", id="score.change", key_display="/"),
         Binding("o", "app.page('scores')", "scores", id="score.open"),
         Binding("c", "app.page('convert')", "convert", id="score.convert"),
+        Binding("d", "app.page('tones')", "tones", id="score.tones", show=False),
         Binding("v", "app.page('sketch')", "sketch", id="score.sketch", show=False),
         Binding("up", "recall(-1)", "", id="score.recall.up", show=False),
         Binding("down", "recall(1)", "", id="score.recall.down", show=False),

@@ -32,10 +32,12 @@ class StripScreen(RoomScreen):
         "Type the strip that you want; it is drawn to scale as you type, and what the lamp cannot "
         "do is refused here, with what would work. It lies ready on the bench at once. "
         "Seconds: 8, 8.5, 1m30. Step: 1/3 (stops), 2s, or 25%. Advance: empty waits for the "
-        "pedal, 6s goes on by itself. ctrl+s makes it; escape leaves a field."
+        "pedal, 6s goes on by itself. d asks which tones a measured paper will give. ctrl+s makes "
+        "it; escape leaves a field."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "make", "make it", id="strip.make"),
+        Binding("d", "app.page('tones')", "tones to come", id="strip.tones"),
         Binding("escape", "leave_field", "leave the field", id="strip.leave", show=False),
     ]
     AUTO_FOCUS = ""
@@ -131,7 +133,8 @@ class StripScreen(RoomScreen):
             return None
         made = self.link.desk.made if self.link.desk else None
         same = made is not None and made.strip == strip
-        drawing.show(strip, self.link.densities if same else None)
+        coming = {} if same else self.terminal.expected.patches(strip)
+        drawing.show(strip, self.link.densities if same else coming, expected=not same)
         why = obstacle(strip, rig.calibration(), rig.limits())
         told.set_class(why is not None, "-refused")
         if why is not None:
@@ -144,6 +147,7 @@ class StripScreen(RoomScreen):
         told.update(
             f"{format_time(total_s)} of light in {strip.patches} exposures; "
             "it lies ready on the bench (ctrl+s makes it)"
+            + (f"\n(0.00): as {self.terminal.expected.handle} is to take it" if coming else "")
         )
         return strip
 

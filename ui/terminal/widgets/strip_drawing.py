@@ -14,13 +14,21 @@ from controller.strip import Patch, Strip, patches_of, stops_fraction
 LIGHTEST, DARKEST = 0xE0, 0x48  # of the drawing: an order from light to dark, no promise of tones
 LEAST_CELLS = 7  # across, for letters and seconds; narrower patches are listed
 PAPER_WHITE_DENSITY = 0.05
+TAKEN, EXPECTED = "D {:.2f}", "({:.2f})"
 
 
 class StripDrawing(Static):
     """Draws a strip in cells; with densities, in the tones that the paper took."""
 
-    def show(self, strip: Strip | None, densities: Mapping[str, float] | None = None) -> None:
-        """Show a strip; None empties the drawing."""
+    def show(
+        self,
+        strip: Strip | None,
+        densities: Mapping[str, float] | None = None,
+        *,
+        expected: bool = False,
+    ) -> None:
+        """Show a strip; None empties the drawing. Densities in brackets are only expected."""
+        form = EXPECTED if expected else TAKEN
         if strip is None:
             self.update("")
             return
@@ -30,13 +38,17 @@ class StripDrawing(Static):
         width = max(24, min(self.size.width or 60, 110))
         each = width // len(patches)
         if strip.side in ("top", "bottom") or each < LEAST_CELLS:
-            self.update(_listed(ordered, shades, densities or {}))
+            self.update(_listed(ordered, shades, densities or {}, form))
         else:
-            self.update(_drawn(ordered, shades, densities or {}, each))
+            self.update(_drawn(ordered, shades, densities or {}, each, form))
 
 
 def _drawn(
-    patches: Sequence[Patch], shades: Mapping[str, int], densities: Mapping[str, float], each: int
+    patches: Sequence[Patch],
+    shades: Mapping[str, int],
+    densities: Mapping[str, float],
+    each: int,
+    form: str,
 ) -> Text:
     text = Text(no_wrap=True)
     for line in range(3):
@@ -47,20 +59,21 @@ def _drawn(
     for words in (
         [format_time(patch.dose_s) for patch in patches],
         [format_stops(stops_fraction(patch.stops)) for patch in patches],
-        [f"D {densities[p.letter]:.2f}" if p.letter in densities else "" for p in patches],
+        [form.format(densities[p.letter]) if p.letter in densities else "" for p in patches],
     ):
         text.append("".join(word.center(each) for word in words) + "\n")
     return text
 
 
 def _listed(
-    patches: Sequence[Patch], shades: Mapping[str, int], densities: Mapping[str, float]
+    patches: Sequence[Patch], shades: Mapping[str, int], densities: Mapping[str, float], form: str
 ) -> Text:
     text = Text(no_wrap=True)
     for patch in patches:
         text.append(f"  {patch.letter}  ", _style(shades[patch.letter]))
         stops = format_stops(stops_fraction(patch.stops))
-        density = f"  D {densities[patch.letter]:.2f}" if patch.letter in densities else ""
+        known = patch.letter in densities
+        density = f"  {form.format(densities[patch.letter])}" if known else ""
         text.append(f"  {format_time(patch.dose_s):>8}  {stops:>7}{density}\n")
     return text
 
