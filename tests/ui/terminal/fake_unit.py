@@ -110,18 +110,19 @@ class Tried:
         """Wait until nothing is under way, the book's reading included.
 
         The toolkit's own pause takes a machine that is busy with others for one that is idle:
-        so it is seen besides that nothing waits for its turn, and nothing is done in a thread.
+        so it is seen besides that nothing waits for its turn, that nothing is done in a thread,
+        and that the picture stays as it is.
         """
+        before = None
         while True:
             await self.pilot.pause()
             await turns_taken()
-            self.app.screen._on_timer_update()  # what is to be drawn anew
-            await turns_taken()
-            if not (working := self.working()):
-                return
-            while working:
+            while self.working():
+                before = None
                 await asyncio.sleep(0.001)
-                working = self.working()
+            if before == (now := (self.app.screen, self.text)):
+                return
+            before = now
 
     def working(self) -> bool:
         """Is anything done beside the screen?"""

@@ -38,7 +38,6 @@ KEYS = {
     "escape": b"\x1b",
     "enter": b"\r",
 }
-QUIET_S = 0.15  # what is to come has come; longer than the toolkit waits for more after escape
 QUESTION, ANSWER = b"\x1b[?2026$p", b"\x1b[?2026;2$y"
 
 
@@ -102,14 +101,11 @@ class Pseudo:
                 self.received += data
                 self._grown.notify_all()
 
-    def press(self, *keys: str, quiet_s: float = QUIET_S) -> None:
-        """Press keys, each of which the program takes before the next comes.
-
-        After escape a key that comes too soon would be another: alt and that key.
-        """
+    def press(self, *keys: str) -> None:
+        """Press keys, each of which the program takes before the next comes."""
         for key in keys:
             self.type(key)
-            self.settle(quiet_s=max(quiet_s, QUIET_S) if key == "escape" else quiet_s)
+            self.settle()
 
     def type(self, key: str) -> None:
         """Press a key, and wait for nothing."""
@@ -145,7 +141,7 @@ class Pseudo:
             if len(self.received) == self._drawn:
                 self._grown.wait(limit_s)
 
-    def settle(self, *, quiet_s: float = QUIET_S, limit_s: float = 0.8) -> None:
+    def settle(self, *, quiet_s: float = 0.15, limit_s: float = 0.8) -> None:
         """Wait until nothing more comes for a moment (what moves for ever: until the limit)."""
         last = time.monotonic() + limit_s
         with self._grown:

@@ -28,7 +28,6 @@ from tests.ui.terminal.sgr import offences
 pytestmark = pytest.mark.real
 
 SETTINGS = ("foot.deaf_s=0.05", "foot.lead_in_s=0.1", "foot.long_press_s=0.5")
-SOON_S = 0.04  # what a key brings is waited for besides
 ROOMS = {
     "2": "it lies ready on the bench",
     "3": "dry-down",
@@ -119,16 +118,15 @@ def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: 
     """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
     with terminal(tmp_path / "home", term) as made:
         for key, word in ROOMS.items():
-            made.press(key, quiet_s=SOON_S)
+            made.press(key)
             until(made, lambda text, word=word: word in text)  # type: ignore[misc]
         for key, word, away in (("?", "any key closes", "x"), ("palette", "Search", "escape")):
-            made.press(key, quiet_s=SOON_S)
+            made.press(key)
             until(made, lambda text, word=word: word in text)  # type: ignore[misc]
             made.press(away)
             until(made, lambda text, word=word: word not in text)  # type: ignore[misc]
         for keys, word in PAGES_WALK:
-            made.press(*keys[:-1])
-            made.press(keys[-1], quiet_s=SOON_S)
+            made.press(*keys)
             until(made, lambda text, word=word: word in text)  # type: ignore[misc]
         made.press("escape", "1", "b", "b", "l", "n", "s")
         for _ in range(4):
@@ -147,7 +145,7 @@ def test_every_room_fits(columns: int, rows: int, tmp_path: Path) -> None:
     """At each size every room shows what it is for, its keys, and where one is."""
     with terminal(tmp_path / "home", columns=columns, rows=rows) as made:
         for key, word in ROOMS.items():
-            made.press(key, quiet_s=SOON_S)
+            made.press(key)
             until(made, lambda text, word=word: word in text and whole(text))  # type: ignore[misc]
 
 
