@@ -198,7 +198,7 @@ def size_asked(text: str, option: str) -> tuple[float, float]:
         if not found:
             raise ValueError
         unit_mm = INCH_MM if found[3] in ("in", '"') else 1.0
-        width_mm, height_mm = float(found[1]) * unit_mm, float(found[2]) * unit_mm
+        width_mm, height_mm = (round(float(side) * unit_mm, 3) for side in found.groups()[:2])
         if not (5 <= width_mm <= 2000 and 5 <= height_mm <= 2000):
             raise ValueError
     except ValueError:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from controller.numbered import numbered
+
 INCH_MM = 25.4
 
 
@@ -36,7 +38,7 @@ def guide(cutting: Cutting) -> list[str]:
     length, width = cutting.strip_mm
     marks = ", ".join(f"{mark:.0f}" for mark in cutting.cuts_mm())
     return [
-        f"{cutting.strips} strips of {length:.0f} x {width:.0f} mm from a sheet of "
+        f"{numbered(cutting.strips, 'strip')} of {length:.0f} x {width:.0f} mm from a sheet of "
         f"{cutting.sheet_width_mm:.0f} x {cutting.sheet_height_mm:.0f} mm",
         f"cut across the longer side at {marks} mm",
         "emulsion up, under the safelight; what is cut goes back into its box",
@@ -52,4 +54,4 @@ def reminder(left: int) -> str:
         return ""
     if left <= 0:
         return "that was the last strip: cut a sheet before the next (dryside cut)"
-    return f"{left} strip{'s' if left > 1 else ''} left"
+    return f"{numbered(left, 'strip')} left"

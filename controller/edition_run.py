@@ -19,27 +19,68 @@ class CopyGot(msgspec.Struct, frozen=True):
     by_filter_s: dict[str, float]
 
 
-class EditionGot(msgspec.Struct, frozen=True):
-    """What the copies got. ``spread_stops`` is log2 of the most over the least; None for one."""
+class Alike(msgspec.Struct, frozen=True):
+    """Copies on the same paper at the same size: only these can be compared by what they got.
 
-    copies: tuple[CopyGot, ...]
+    ``spread_stops`` is log2 of the most over the least dose; None for one copy.
+    """
+
+    paper: str
+    batch: str
+    width_mm: float | None
+    height_mm: float | None
+    marks: tuple[str, ...]
     spread_stops: float | None
     by_filter_stops: dict[str, float | None]
 
+    @property
+    def name(self) -> str:
+        """Name the paper and the size."""
+        paper = "/".join(filter(None, (self.paper, self.batch))) or "paper without a name"
+        if self.width_mm is None or self.height_mm is None:
+            return paper
+        return f"{paper}, {self.width_mm:g} x {self.height_mm:g} mm"
+
+
+class EditionGot(msgspec.Struct, frozen=True):
+    """What the copies got, and how far those that are alike are apart."""
+
+    copies: tuple[CopyGot, ...]
+    alike: tuple[Alike, ...]
+
 
 def edition_got(prints: Sequence[WholePrint], edition: str) -> EditionGot:
-    """Give what each print of an edition got, and the spread within it."""
-    copies = []
+    """Give what each print of an edition got, and the spread among prints that are alike."""
+    copies: list[CopyGot] = []
+    groups: dict[tuple[str, str, float | None, float | None], list[CopyGot]] = {}
     for one in prints:
         by_filter: dict[str, float] = {}
         for exposure in one.exposures:
             dose_s = exposure.bounds_s[0]
             by_filter[exposure.filter] = by_filter.get(exposure.filter, 0.0) + dose_s
         written = next((p.written for p in one.editions if p.edition == edition), "")
-        copies.append(CopyGot(written, one.print.mark, sum(by_filter.values()), by_filter))
+        copy = CopyGot(written, one.print.mark, sum(by_filter.values()), by_filter)
+        copies.append(copy)
+        size = (one.sheet.width_mm, one.sheet.height_mm)
+        groups.setdefault((one.paper, one.batch, *size), []).append(copy)
+    return EditionGot(tuple(copies), tuple(_alike(*of, copies=same) for of, same in groups.items()))
+
+
+def _alike(
+    paper: str,
+    batch: str,
+    width_mm: float | None,
+    height_mm: float | None,
+    *,
+    copies: Sequence[CopyGot],
+) -> Alike:
     lights = dict.fromkeys(light for copy in copies for light in copy.by_filter_s)
-    return EditionGot(
-        tuple(copies),
+    return Alike(
+        paper,
+        batch,
+        width_mm,
+        height_mm,
+        tuple(copy.mark for copy in copies),
         spread_stops(copy.got_s for copy in copies),
         {light: spread_stops(c.by_filter_s.get(light, 0.0) for c in copies) for light in lights},
     )

@@ -40,6 +40,15 @@ def stops_to_factor(stops: Stops) -> float:
     return math.exp2(number)
 
 
+def written_s(value_s: float) -> float:
+    """Round a time that arithmetic has found to the figures that it is written with.
+
+    Seven figures: at most 5 parts in 10 million, or a millionth of a stop, so that nothing is lost
+    by going there and back; a time that somebody typed has fewer and stays as it is.
+    """
+    return float(f"{value_s:.7g}")
+
+
 def factor_to_stops(factor: float) -> float:
     """Give the stops of a factor of exposure, ``log2 f``; the factor is more than nothing."""
     number = _finite(factor, "factor")

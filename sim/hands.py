@@ -17,6 +17,7 @@ from sim.settings import HandsSettings, Range
 
 # The printer has learned that the pedal is deaf for a second after a prompt and after light.
 DEAF_S = 1.1
+LONG_S = (1.8, 2.4)  # a press that is long beyond doubt: the manual says a second and a half
 
 
 class PedalEdge(msgspec.Struct, frozen=True, tag="pedal"):
@@ -70,6 +71,7 @@ class Operator:
         self._last_go_ns: int | None = None
         self._lead_in_ns = 0  # from tap to light, as it was the last time
         self._pauses = sorted(self._s.pause_at)
+        self._choosing = sorted(self._s.choose_at)
         self._pause: Press | None = None
 
     # -- what is heard and seen --------------------------------------------------------------
@@ -217,9 +219,18 @@ class Operator:
         return DEAF_S + self._draw((0.2, 1.5))
 
     def _plan_tap(self, now_ns: int, after_s: float) -> None:
-        held_ns = round(self._draw(self._s.tap_s) * 1e9)
+        held_ns = round(self._draw(self._held_for()) * 1e9)
         down_ns = max(now_ns + round(after_s * 1e9) - held_ns, self._free_ns(now_ns))
         self._tap = (down_ns, down_ns + held_ns)
+
+    def _held_for(self) -> Range:
+        """Say how long the pedal is to be held at this prompt: to hear choices, or for a tap."""
+        lit_s = self._lit_ns / 1e9
+        prompted = self._wants in (Wants.GO, Wants.CONFIRM)
+        if not (prompted and self._choosing and lit_s >= self._choosing[0]):
+            return self._s.tap_s
+        self._choosing.pop(0)
+        return LONG_S
 
     def _put_off_tap(self, now_ns: int) -> None:
         if self._tap:

@@ -142,6 +142,11 @@ class HandsSettings(Table):
         (), description="which moves (1 is the first of the run) are forgotten until light falls"
     )
     late_by_s: float = Field(0.5, ge=0, description="how long after lamp-on they are made up for")
+    choose_at: tuple[float, ...] = Field(
+        (),
+        description="hold the pedal down at the first prompt after so many seconds of lamp-on time "
+        "of the whole run, to hear the choices",
+    )
     take: tuple[str, ...] = Field(
         (), description="spoken choices that are taken, by a word in them; others pass in silence"
     )
@@ -153,8 +158,9 @@ class HandsSettings(Table):
             low, high = getattr(self, name)
             if low > high:
                 raise ValueError(f"{name} = [{low:g}, {high:g}]: the smaller figure comes first")
-        if any(at < 0 for at in self.pause_at):
-            raise ValueError("pause_at: seconds of lamp-on time are not negative")
+        for name in ("pause_at", "choose_at"):
+            if any(at < 0 for at in getattr(self, name)):
+                raise ValueError(f"{name}: seconds of lamp-on time are not negative")
         return self
 
 

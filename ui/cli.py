@@ -33,6 +33,7 @@ from ui.options import (
     SetOption,
     ways_of,
 )
+from ui.words import only_asked
 
 app = typer.Typer(
     name="dryside",
@@ -399,7 +400,7 @@ def main() -> None:
         c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException"
     )
     try:
-        code = app(standalone_mode=False)
+        code = only_asked(app, sys.argv[1:])(standalone_mode=False)
     except typer.Exit as done:
         sys.exit(done.exit_code)
     except (typer.Abort, KeyboardInterrupt):

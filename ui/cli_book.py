@@ -38,7 +38,7 @@ def book_show(
     key: Annotated[str, typer.Argument(help="A mark such as K7, or the start of a record id.")],
     json_: JsonOption = False,
 ) -> None:
-    """Show all that the book holds of one record."""
+    """Show one record: what a plan exposed, on every sheet of its run (a print: print show)."""
     from ui.commands.book import show_record
 
     show_record(key, json_=json_)

@@ -22,7 +22,7 @@ from ui.cli_score import (
     ToLux,
     ToMagnification,
 )
-from ui.options import JsonOption, RigOption, SetOption
+from ui.options import Densities, JsonOption, RigOption, SetOption
 
 
 def compare(
@@ -55,6 +55,7 @@ def again(
     speed: Speed = "",
     stops: Stops = "",
     size: SizeOption = "",
+    density: Densities = None,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,
@@ -78,4 +79,4 @@ def again(
         stops=stops,
         size=size,
     )
-    command(key, wanted, to or "", rig, settings or [], json_=json_)
+    command(key, wanted, to or "", rig, settings or [], densities=density or (), json_=json_)

@@ -69,7 +69,7 @@ def negative_show(name: NameArgument, json_: JsonOption = False) -> None:
 
 @print_app.command("show")
 def print_show(key: PrintArgument, json_: JsonOption = False) -> None:
-    """Show all of one print."""
+    """Show all of one print: score, light, trays, strips, what was told of it since."""
     from ui.commands.book_prints import show_print
 
     show_print(key, json_=json_)
@@ -120,6 +120,20 @@ def print_went(
     from ui.commands.book_prints import tell
 
     tell(key, {"went": where}, json_=json_)
+
+
+@print_app.command("tones")
+def print_tones(
+    key: PrintArgument,
+    densities: Annotated[
+        list[str], typer.Argument(metavar="REGION=DENSITY", help="Such as sky=0.35.")
+    ],
+    json_: JsonOption = False,
+) -> None:
+    """Put down densities that were read off the dry print, region by region."""
+    from ui.commands.book_prints import tell_tones
+
+    tell_tones(key, densities, json_=json_)
 
 
 @print_app.command("attach")

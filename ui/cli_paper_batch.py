@@ -9,6 +9,7 @@ import typer
 from ui.cli_paper import paper_app
 from ui.options import (
     ByHandOption,
+    Densities,
     JsonOption,
     PictureOption,
     PlanOption,
@@ -221,10 +222,7 @@ def paper_convert(
     score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
     onto: Annotated[str, typer.Option("--onto", help="The new box of paper.")],
     from_: Annotated[str, typer.Option("--from", help="The old one; else the score's own.")] = "",
-    density: Annotated[
-        Optional[list[str]],  # noqa: UP045
-        typer.Option(metavar="REGION=D", help="Density of a region on the dry print: sky=0.30."),
-    ] = None,
+    density: Densities = None,
     filter_: Annotated[
         Optional[list[str]],  # noqa: UP045
         typer.Option("--filter", metavar="OLD=NEW", help="Which filter stands for which: 2=3."),

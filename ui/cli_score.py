@@ -8,6 +8,7 @@ import typer
 
 from ui.options import (
     ByHandOption,
+    Densities,
     JsonOption,
     PauseOption,
     PictureOption,
@@ -344,6 +345,7 @@ def convert(
     speed: Speed = "",
     stops: Stops = "",
     size: SizeOption = "",
+    density: Densities = None,
     json_: JsonOption = False,
 ) -> None:
     """Convert a score to another size, aperture, filter, lamp or paper, line by line."""
@@ -364,7 +366,7 @@ def convert(
         stops=stops,
         size=size,
     )
-    convert_score(name, wanted, to=to, json_=json_)
+    convert_score(name, wanted, densities=density or (), to=to, json_=json_)
 
 
 @score_app.command("map")

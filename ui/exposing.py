@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from controller.asked import Asked, size_asked, strip_asked
 from controller.errors import BadInput, DrysideError
+from controller.events import Fate
 from controller.plan import Plan
 from drivers.places import data_folder, run_folder
 from ui import show
@@ -69,6 +70,7 @@ def expose(unit: Unit, plan: Plan, spec: str, ways: Ways) -> Exposed:
         page = book.record(outcome.record_id)
         if page is not None and page.record.kind == "print":
             _keep_room(book, unit, outcome.record_id)
+            _keep_tones(book, page, spec, outcome)
     if page is None:
         raise BadInput("the book has no record of this run", "book", "a book that works")
     return Exposed(page, outcome)
@@ -82,6 +84,20 @@ def _keep_room(book: Book, unit: Unit, record_id: str) -> None:
         keep_room(book, unit.rig, [record_id])
     except DrysideError as error:
         show.note(f"the room is not put down beside the print: {error}")
+
+
+def _keep_tones(book: Book, page: Page, spec: str, outcome: Outcome) -> None:
+    """Keep what the simulator's paper became; of real paper the printer tells it when it is dry."""
+    from controller.book.tones import IMAGINED, keep_tones
+    from controller.score.file import score_of
+    from ui.read_sheet import on_regions
+
+    good = {one.mark for one in page.sheets if one.fate is Fate.DONE}
+    for sheet in outcome.sheets:
+        if sheet.mark in good:
+            read = on_regions(score_of(spec, sheet.mark), sheet)
+            tones = {name: one.density for name, one in read.items()}
+            keep_tones(book, sheet.mark, tones, IMAGINED)
 
 
 def tell_interrupted(book: Book) -> None:

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
     from sim.sheet import DevelopedSheet
 
-MARGIN_MM = 6.0  # from the edges of a region, where card and wand are soft
+# From the edges of a region, where card and wand are soft, in parts of the picture's longer side:
+# so that prints of two sizes are read at the same places of the picture.
+MARGIN = 0.024
 
 
 def on_regions(score: Score, sheet: DevelopedSheet) -> dict[str, OnRegion]:
@@ -22,10 +24,11 @@ def on_regions(score: Score, sheet: DevelopedSheet) -> dict[str, OnRegion]:
     import numpy as np
 
     found = {}
+    margin_mm = MARGIN * max(sheet.lie.picture_width_mm, sheet.lie.picture_height_mm)
     for name in region_names(score):
         area = score.area((name,))
         inside = (
-            sheet.within(area, margin_mm=MARGIN_MM) if area else np.ones_like(sheet.density, bool)
+            sheet.within(area, margin_mm=margin_mm) if area else np.ones_like(sheet.density, bool)
         )
         if not inside.any():
             inside = sheet.within(area, margin_mm=0.0)

@@ -53,6 +53,17 @@ def open_score(name: str) -> tuple[Path, Score]:
     return path, load_score(path)
 
 
+def score_called(name: str) -> Score:
+    """Find and read a score; one without title and negative is called as its file is.
+
+    Raises BadInput.
+    """
+    path, score = open_score(name)
+    if score.title or score.negative:
+        return score
+    return score.model_copy(update={"title": path.stem})
+
+
 def keep(score: Score, path: Path) -> None:
     """Write a score; only the folder of scores is ever made. Raises BadInput."""
     if not path.parent.is_dir():

@@ -21,6 +21,7 @@ from controller.book.print_entries import (
     Signed,
     SignedPrint,
     number_asked,
+    of_how_many,
 )
 from controller.book.prints import entries_of, entries_query, entry_in, filled
 from controller.book.shelf import name_key
@@ -58,7 +59,7 @@ def begin_edition(
         else:
             changed = (row.copies, row.artist_proofs) != (copies, artist_proofs)
             if changed and _signed(db, row):
-                right = f"{row.copies} copies and {row.artist_proofs} artist's proofs, as it was"
+                right = f"{of_how_many(row.copies, row.artist_proofs)}, as it was"
                 raise BadInput(
                     f"{row.name}: it is fixed, since one was signed", "edition new", right
                 )
@@ -82,7 +83,7 @@ def sign(book: Book, name: str, key: str, number: str = "") -> SignedPrint:
         if not number:
             if not edition.left:
                 right = "AP, PP or HC, or another edition"
-                raise BadInput(f"all {edition.copies} copies are signed", where, right)
+                raise BadInput(f"of {edition.copies} none is left", where, right)
             asked = Number(Signed.COPY, edition.left[0])
         else:
             asked = number_asked(number, edition.copies, edition.artist_proofs)

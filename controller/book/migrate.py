@@ -12,7 +12,7 @@ from controller.book.faults import BookFault
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
-HEAD = "0007"
+HEAD = "0008"
 SCRIPTS = Path(__file__).parent / "migrations"
 
 

@@ -14,6 +14,7 @@ from controller.book import tables_papers as t
 from controller.boxes.model import (
     Base,
     Batch,
+    Box,
     Developing,
     How,
     PaperCurve,
@@ -82,6 +83,18 @@ class PaperShelf:
     def batch(self, name: str) -> Batch:
         """Give the box that ``name`` or ``name/box`` means. Raises BadInput."""
         return named(self.batches(), name)
+
+    def box(self, name: str) -> Box:
+        """Give a box with all that was measured of it. Raises BadInput where it is not known."""
+        batch = self.batch(name)
+        return Box(batch, self.newest_curves(batch), tuple(self.readings(batch)))
+
+    def known_box(self, name: str) -> Box | None:
+        """Give a box with all that was measured of it; None where the book has no such box."""
+        try:
+            return self.box(name)
+        except BadInput:
+            return None
 
     def add_reading(
         self,

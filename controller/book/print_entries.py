@@ -10,6 +10,7 @@ import msgspec
 
 from controller.errors import BadInput, quoted
 from controller.events import Fate
+from controller.numbered import numbered
 
 
 class Negative(msgspec.Struct, frozen=True):
@@ -136,6 +137,7 @@ class Edition(msgspec.Struct, frozen=True):
 
 
 MOST_COPIES = 10_000
+_PROOF = "artist's proof"
 RIGHT_NUMBER = "a number such as 3/25 or 3, AP 1/3, PP, BAT or HC"
 _NUMBER = re.compile(r"(?:(AP|PP|BAT|HC)\b)?\s*(?:(\d{1,6})(?:\s*/\s*(\d{1,6}))?)?", re.IGNORECASE)
 
@@ -163,12 +165,18 @@ def number_asked(text: str, copies: int, artist_proofs: int) -> Number:
     return Number(kind, number)
 
 
+def of_how_many(copies: int, artist_proofs: int) -> str:
+    """Tell how large an edition is, in words."""
+    told = numbered(copies, "copy", "copies")
+    return f"{told} and {numbered(artist_proofs, _PROOF)}" if artist_proofs else told
+
+
 def proofs_warning(copies: int, artist_proofs: int) -> str:
     """Give a sentence where there are more artist's proofs than the trade is used to, or ""."""
     usual = -(-copies // 10)  # the ceiling of a tenth, without a rounding of 0.1
     if artist_proofs <= usual:
         return ""
     return (
-        f"{artist_proofs} artist's proofs of an edition of {copies}: the trade is used to a "
-        f"tenth, here {usual} at most; what binds you is the law of the place where you sell"
+        f"{numbered(artist_proofs, _PROOF)} of an edition of {copies}: the trade is used "
+        f"to a tenth, here {usual} at most; what binds you is the law of the place where you sell"
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Row, Select, delete, insert, select, update
+from sqlalchemy import Connection, Row, Select, delete, func, insert, select, update
 
 from controller.book import tables as t
 from controller.book import tables_prints as p
@@ -28,6 +28,7 @@ from controller.events import Fate
 
 BEST = 5
 COLDEST_C, HOTTEST_C = -10.0, 60.0
+AT_ONCE = 500  # ids in one query: databases bound it
 RIGHT_PRINT = "the mark of a print that `dryside book find` shows, or its number such as #12"
 
 
@@ -108,6 +109,33 @@ def print_called(book: Book, key: str) -> PrintEntry:
     filled(book)
     with book.looking() as db:
         return entry_in(db, key)
+
+
+def prints_of_record(book: Book, record_id: str) -> list[PrintEntry]:
+    """Give the prints that the sheets of a record became, the oldest first."""
+    filled(book)
+    with book.looking() as db:
+        query = entries_query().where(p.print_.c.record_id == record_id)
+        return entries_of(db, db.execute(query.order_by(p.print_.c.id)).all())
+
+
+def all_prints(book: Book) -> list[PrintEntry]:
+    """Give every print of the book, the oldest first."""
+    filled(book)
+    with book.looking() as db:
+        return entries_of(db, db.execute(entries_query().order_by(p.print_.c.id)).all())
+
+
+def good_prints(book: Book, record_ids: Iterable[str]) -> dict[str, int]:
+    """Count the sheets of records that came out and were not spoiled since."""
+    at, counts = t.sheet.c, dict.fromkeys(record_ids, 0)
+    query = select(at.record_id, func.count().label("good")).where(at.fate == Fate.DONE.value)
+    ids = list(counts)
+    with book.looking() as db:
+        for start in range(0, len(ids), AT_ONCE):
+            some = query.where(at.record_id.in_(ids[start : start + AT_ONCE]))
+            counts |= {row.record_id: row.good for row in db.execute(some.group_by(at.record_id))}
+    return counts
 
 
 def entry_in(db: Connection, key: str) -> PrintEntry:
@@ -243,12 +271,11 @@ def entries_query() -> Select[Any]:
 
 def _places(db: Connection, ids: list[int]) -> dict[int, list[InEdition]]:
     found: dict[int, list[InEdition]] = {}
-    some = 500  # ids in one query: databases bound it
-    for start in range(0, len(ids), some):
+    for start in range(0, len(ids), AT_ONCE):
         query = select(
             p.signed, p.edition.c.name, p.edition.c.copies, p.edition.c.artist_proofs
         ).join(p.edition, p.edition.c.id == p.signed.c.edition_id)
-        for row in db.execute(query.where(p.signed.c.print_id.in_(ids[start : start + some]))):
+        for row in db.execute(query.where(p.signed.c.print_id.in_(ids[start : start + AT_ONCE]))):
             number = Number(Signed(row.kind), row.number)
             written = number.written(row.copies, row.artist_proofs)
             found.setdefault(row.print_id, []).append(InEdition(row.name, written, row.at))

@@ -101,6 +101,19 @@ picture = Table(
     Column("at", Utc, nullable=False),
 )
 
+# Densities of a dry print, region by region: what its handwork came to on paper.
+tone = Table(
+    "print_tone",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("print_id", Integer, ForeignKey("print.id"), nullable=False),
+    Column("region", Text, nullable=False),
+    Column("density", Double, nullable=False),
+    Column("how", Text, nullable=False),
+    Column("at", Utc, nullable=False),
+    UniqueConstraint("print_id", "region"),
+)
+
 edition = Table(
     "edition",
     metadata,

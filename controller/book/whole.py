@@ -15,6 +15,7 @@ from controller.book.entries import ExposureEntry, Page, Pick, Record, RemarkEnt
 from controller.book.print_entries import InEdition, Negative, Picture, PrintEntry, RoomThen
 from controller.book.prints import entry_in, filled, negative_in, pictures_of
 from controller.book.prints_made import score_in
+from controller.book.tones import Tone, tones_in
 from controller.book.whole_wet import BathThen, WetStep, baths_then, wet_steps
 from controller.score.model import Score, SetUp
 
@@ -48,7 +49,7 @@ class WholePrint(msgspec.Struct, frozen=True):
     sheet as they really were. ``process`` is what the score says of the trays in words;
     ``wet_steps`` what was really done where the trays were timed, ``baths`` those that it was
     counted in. ``room`` is the room as it
-    stood, None where nobody put it down.
+    stood, None where nobody put it down. ``tones`` are densities that were read off the dry print.
     """
 
     print: PrintEntry
@@ -69,6 +70,7 @@ class WholePrint(msgspec.Struct, frozen=True):
     editions: tuple[InEdition, ...]
     pictures: tuple[Picture, ...]
     evidence: tuple[Evidence, ...]
+    tones: tuple[Tone, ...] = ()
 
     @property
     def page(self) -> Page:
@@ -111,6 +113,7 @@ def whole_in(db: Connection, key: str) -> WholePrint:
         editions=entry.editions,
         pictures=tuple(pictures_of(db, entry.print_id)),
         evidence=tuple(_evidence(db, entry.print_id)),
+        tones=tones_in(db, entry.print_id),
     )
 
 

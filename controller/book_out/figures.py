@@ -13,6 +13,7 @@ from controller.book.entries import LampEntry, Page, SheetEntry
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.score.again import OF_A_SCORE, score_of_record
+from controller.timeline import evening_of
 
 PRINT = "print"
 TESTS = ("strip", "cross", "trial piece")
@@ -49,6 +50,41 @@ class Month(msgspec.Struct, frozen=True):
     wasted: int
 
 
+class Evening(msgspec.Struct, frozen=True):
+    """What was made on a day that began in the evening: good prints, test pieces, waste."""
+
+    day: date
+    prints: int
+    tests: int
+    wasted: int
+
+
+class EachPrint(msgspec.Struct, frozen=True):
+    """A record with good prints: test pieces before it, and minutes for each of its prints."""
+
+    day: date
+    tests: int
+    minutes: float | None
+
+
+class DriftPoint(msgspec.Struct, frozen=True):
+    """By how much a control strip lies off the first ones, in density."""
+
+    day: date
+    white: float
+    speed: float
+    contrast: float
+    black: float
+
+
+class Drift(msgspec.Struct, frozen=True):
+    """What control strips on one box tell of the developer, the oldest first."""
+
+    box: str
+    developer: str
+    points: tuple[DriftPoint, ...]
+
+
 class Lag(msgspec.Struct, frozen=True):
     """A lamp's lag as it was measured, in seconds."""
 
@@ -62,7 +98,8 @@ class Figures(msgspec.Struct, frozen=True):
 
     ``sheets`` counts by kind of record and by fate (``open``: not ended). ``unsized`` are
     sheets of which no size is known: they are in no area. Strips and minutes for a print count
-    from the print before it; minutes only as far back as no pause was longer than three hours.
+    from the print before it; minutes only as far back as no pause was longer than three hours, and
+    not for what took less time than its light: that was on the simulator.
     """
 
     begin: date | None
@@ -78,10 +115,17 @@ class Figures(msgspec.Struct, frozen=True):
     light_s_per_print: Spread | None
     lamp_on_s: float
     lags: tuple[Lag, ...]
+    evenings: tuple[Evening, ...] = ()
+    each_print: tuple[EachPrint, ...] = ()
+    drifts: tuple[Drift, ...] = ()
 
 
 def figures(
-    pages: Iterable[Page], lags: Iterable[LampEntry] = (), *, since: date | None = None
+    pages: Iterable[Page],
+    lags: Iterable[LampEntry] = (),
+    drifts: Iterable[Drift] = (),
+    *,
+    since: date | None = None,
 ) -> Figures:
     """Count what the pages have, given in any order; with ``since`` only from that day on."""
     kept = sorted(
@@ -93,7 +137,7 @@ def figures(
         for sheet in page.sheets:
             counted[page.record.kind][sheet.fate.value if sheet.fate else "open"] += 1
     sheets = [(page, sheet) for page in kept for sheet in page.sheets]
-    tests, minutes, light = _for_each_print(kept)
+    each, light = _for_each_print(kept)
     measured = [
         Lag(one.output, one.at.date(), one.cold_lag_s)
         for one in lags
@@ -108,11 +152,14 @@ def figures(
         sum(1 for _, sheet in sheets if not (sheet.width_mm and sheet.height_mm)),
         tuple(_papers(sheets)),
         tuple(_months(sheets)),
-        _spread(tests),
-        _spread(minutes),
+        _spread([one.tests for one in each]),
+        _spread([one.minutes for one in each if one.minutes is not None]),
         _spread(light),
         sum(pulse.on_time_s for page in kept for one in page.exposures for pulse in one.pulses),
         tuple(sorted(measured, key=lambda one: (one.output, one.day))),
+        tuple(_evenings(sheets)),
+        tuple(each),
+        tuple(_since(one, since) for one in drifts),
     )
 
 
@@ -173,12 +220,7 @@ def _months(sheets: Sequence[tuple[Page, SheetEntry]]) -> list[Month]:
     by_month: defaultdict[str, Counter[str]] = defaultdict(Counter)
     for page, sheet in sheets:
         month = by_month[f"{page.record.begun_at:%Y-%m}"]
-        if _wasted(sheet):
-            month["wasted"] += 1
-        elif page.record.kind == PRINT:
-            month["prints"] += 1
-        elif page.record.kind in TESTS:
-            month["tests"] += 1
+        month[_what(page, sheet)] += 1
     if not by_month:
         return []
     first, last = min(by_month), max(by_month)
@@ -191,13 +233,37 @@ def _months(sheets: Sequence[tuple[Page, SheetEntry]]) -> list[Month]:
     return months
 
 
-def _for_each_print(pages: Sequence[Page]) -> tuple[list[float], list[float], list[float]]:
-    """Give test pieces, minutes and seconds of light for each record with a good print.
+def _evenings(sheets: Sequence[tuple[Page, SheetEntry]]) -> list[Evening]:
+    """Count by evening, which ends in the morning; only those on which something was made."""
+    by_day: defaultdict[date, Counter[str]] = defaultdict(Counter)
+    for page, sheet in sheets:
+        what = _what(page, sheet)
+        if what:
+            by_day[evening_of(page.record.begun_at)][what] += 1
+    return [
+        Evening(day, one["prints"], one["tests"], one["wasted"])
+        for day, one in sorted(by_day.items())
+    ]
+
+
+def _what(page: Page, sheet: SheetEntry) -> str:
+    """Say what a sheet counts as; nothing for what is neither print nor test."""
+    if _wasted(sheet):
+        return "wasted"
+    return "prints" if page.record.kind == PRINT else "tests" if page.record.kind in TESTS else ""
+
+
+def _since(drift: Drift, since: date | None) -> Drift:
+    kept = tuple(one for one in drift.points if since is None or one.day >= since)
+    return msgspec.structs.replace(drift, points=kept)
+
+
+def _for_each_print(pages: Sequence[Page]) -> tuple[list[EachPrint], list[float]]:
+    """Give test pieces and minutes for each record with a good print, and light for each print.
 
     A record of several prints shares its time among them, and counts its tests once.
     """
-    tests: list[float] = []
-    minutes: list[float] = []
+    each: list[EachPrint] = []
     light: list[float] = []
     before = 0
     start: datetime | None = None
@@ -217,14 +283,23 @@ def _for_each_print(pages: Sequence[Page]) -> tuple[list[float], list[float], li
         start = start or record.begun_at
         if not good:
             continue
-        tests.append(before)
-        if record.ended_at is not None and record.ended_at >= start:
-            minutes.append((record.ended_at - start).total_seconds() / 60 / len(good))
+        took = None
+        if record.ended_at is not None and not _imagined(page):
+            took = (record.ended_at - start).total_seconds() / 60 / len(good)
+        each.append(EachPrint(_day(page), before, took))
         light += [
             sum(one.bounds_s[0] for one in page.exposures if one.mark == mark) for mark in good
         ]
         before, start = 0, None
-    return tests, minutes, light
+    return each, light
+
+
+def _imagined(page: Page) -> bool:
+    """Was it shorter than its own light, as on the simulator, where time is counted only?"""
+    record = page.record
+    lit_s = sum(pulse.on_time_s for one in page.exposures for pulse in one.pulses)
+    lasted = (record.ended_at or record.begun_at) - record.begun_at
+    return lasted < timedelta(seconds=lit_s)
 
 
 def _spread(values: Sequence[float]) -> Spread | None:

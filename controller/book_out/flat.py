@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from io import StringIO
 
 from controller.book.entries import Page
+from controller.book.print_entries import PrintEntry
 from controller.errors import BadInput
 from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.doses import exposures
@@ -17,6 +18,7 @@ SHEET_HEADS = (
     "record_id", "mark", "kind", "title", "begun_at", "fate", "width_mm", "height_mm",
     "negative", "paper", "batch", "base_s", "judged", "dry_down", "lens", "aperture",
     "magnification", "passes", "burns", "dodges", "planned_dose_s", "given_dose_s", "remarks",
+    "edition", "rating", "remark", "when_dry", "went_to", "developer_c",
 )  # fmt: skip
 EXPOSURE_HEADS = (
     "record_id", "mark", "kind", "title", "number", "label", "filter", "intended_at",
@@ -25,12 +27,16 @@ EXPOSURE_HEADS = (
 Cell = str | int | float | None
 
 
-def sheets_csv(pages: Iterable[Page]) -> str:
-    """Give a line for each sheet: what it was, on which paper, and how it was made."""
-    return _csv(SHEET_HEADS, (line for page in pages for line in _sheets(page)))
+def sheets_csv(pages: Iterable[Page], prints: Iterable[PrintEntry] = ()) -> str:
+    """Give a line for each sheet: what it was, on which paper, how it was made, what became of it.
+
+    ``prints`` has what was told of those that came out.
+    """
+    known = {(one.record_id, one.mark): one for one in prints}
+    return _csv(SHEET_HEADS, (line for page in pages for line in _sheets(page, known)))
 
 
-def exposures_csv(pages: Iterable[Page]) -> str:
+def exposures_csv(pages: Iterable[Page], _prints: Iterable[PrintEntry] = ()) -> str:
     """Give a line for each exposure as it was intended and as it fell."""
     return _csv(EXPOSURE_HEADS, (line for page in pages for line in _exposures(page)))
 
@@ -53,7 +59,7 @@ def _plain(cell: Cell) -> Cell:
     return cell
 
 
-def _sheets(page: Page) -> Iterator[tuple[Cell, ...]]:
+def _sheets(page: Page, prints: Mapping[tuple[str, str], PrintEntry]) -> Iterator[tuple[Cell, ...]]:
     record = page.record
     score = _score(page)
     for sheet in page.sheets:
@@ -72,8 +78,24 @@ def _sheets(page: Page) -> Iterator[tuple[Cell, ...]]:
         yield (
             record.record_id, sheet.mark, record.kind, record.title, _time(sheet.begun_at),
             sheet.fate.value if sheet.fate else "", sheet.width_mm, sheet.height_mm, *of_score,
-            round(given_s, 3), "; ".join(words),
+            round(given_s, 3), "; ".join(words), *_told(prints.get((record.record_id, sheet.mark))),
         )  # fmt: skip
+
+
+def _told(one: PrintEntry | None) -> tuple[Cell, ...]:
+    """Give what was told of a print since; as many empty cells where it is none."""
+    if one is None:
+        return ("",) * 6
+    # a number alone, such as 1/25, would be a day in January to a spreadsheet
+    return (
+        "; ".join(f"{place.written} of {place.edition}" for place in one.editions),
+        one.rating, one.remark, one.dry_note, one.went, one.temperature_c,
+    )  # fmt: skip
+
+
+def _dose(dose_s: float | None) -> float | None:
+    """Round a dose to a tenth of a millisecond: the book has more figures than any lamp."""
+    return None if dose_s is None else round(dose_s, 4)
 
 
 def _exposures(page: Page) -> Iterator[tuple[Cell, ...]]:
@@ -83,8 +105,8 @@ def _exposures(page: Page) -> Iterator[tuple[Cell, ...]]:
         on_s = sum(pulse.on_time_s for pulse in one.pulses)
         yield (
             record.record_id, one.mark, record.kind, record.title, one.number, one.label,
-            one.filter, _time(one.intended_at), one.dose_s, one.delivered_dose_s, full,
-            round(on_s, 6), len(one.pulses), "yes" if one.resumed else "no",
+            one.filter, _time(one.intended_at), _dose(one.dose_s), _dose(one.delivered_dose_s),
+            full, round(on_s, 6), len(one.pulses), "yes" if one.resumed else "no",
         )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ from controller.book.prints_made import became_prints
 from controller.book_out.rows import Row, tables
 from controller.errors import BadInput
 from controller.events import Fate
+from controller.numbered import numbered
 
 OPEN_ELSEWHERE = "it was interrupted when it was taken over from another book"
 Ids = dict[tuple[str, int], int]  # (table, id in the archive) -> id here
@@ -197,7 +198,7 @@ def told(merged: Merged) -> Iterator[str]:
     if not rows:
         yield "everything was there already"
     else:
-        yield f"{added} record{'' if added == 1 else 's'} added, {rows} rows in all"
+        yield f"{numbered(added, 'record')} added, {numbered(rows, 'row')} in all"
     if merged.filled:
         yield "filled in: " + _counts(merged.filled)
     if merged.differing:

@@ -6,9 +6,16 @@ from datetime import datetime
 from typing import Any
 
 import msgspec
+from sqlalchemy import Connection, select
 
+from controller.book import tables_prints as p
 from controller.book.book import Book
+from controller.book.editions import editions
 from controller.book.entries import ExposureEntry, Page, Pick, RemarkEntry, SheetEntry
+from controller.book.print_entries import Edition, InEdition, Negative, PrintEntry
+from controller.book.prints import all_prints, negatives, pictures_of
+from controller.book.tones import Tone, tones_in
+from controller.book.whole_wet import WetStep, wet_steps
 
 VERSION = 1
 
@@ -36,18 +43,52 @@ class RecordOut(msgspec.Struct, frozen=True):
     picks: tuple[Pick, ...]
 
 
+class PrintOut(msgspec.Struct, frozen=True):
+    """A sheet that became a print: what was told of it since, and what lies beside it.
+
+    ``strips`` are the records of those that led to it, ``pictures`` names of files in an
+    archive, ``trays`` what it really got there.
+    """
+
+    record_id: str
+    mark: str
+    negative: str
+    rating: int | None
+    remark: str
+    when_dry: str
+    went_to: str
+    developer_c: float | None
+    editions: tuple[InEdition, ...]
+    densities: tuple[Tone, ...]
+    strips: tuple[str, ...]
+    pictures: tuple[str, ...]
+    trays: tuple[WetStep, ...]
+
+
 class BookOut(msgspec.Struct, frozen=True):
-    """A whole book, the oldest record first."""
+    """A whole book, the oldest record first. Later fields only come in addition."""
 
     version: int
     records: tuple[RecordOut, ...]
+    prints: tuple[PrintOut, ...] = ()
+    negatives: tuple[Negative, ...] = ()
+    editions: tuple[Edition, ...] = ()
 
 
 def book_out(book: Book) -> BookOut:
     """Read the whole book. Raises BookFault."""
     records = reversed(book.records(limit=2**31 - 1))
     pages = [book.record(record.record_id) for record in records]
-    return BookOut(VERSION, tuple(_record(page) for page in pages if page is not None))
+    entries = all_prints(book)
+    with book.looking() as db:
+        prints = tuple(_print(db, one) for one in entries)
+    return BookOut(
+        VERSION,
+        tuple(_record(page) for page in pages if page is not None),
+        prints,
+        tuple(reversed(negatives(book, limit=2**31 - 1))),
+        tuple(reversed(editions(book))),
+    )
 
 
 def to_json(out: BookOut) -> bytes:
@@ -59,6 +100,25 @@ def schema() -> dict[str, Any]:
     """Give the JSON Schema of a book that was written out."""
     found = msgspec.json.schema(BookOut)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | found
+
+
+def _print(db: Connection, one: PrintEntry) -> PrintOut:
+    strips = select(p.evidence.c.record_id).where(p.evidence.c.print_id == one.print_id)
+    return PrintOut(
+        one.record_id,
+        one.mark,
+        one.negative,
+        one.rating,
+        one.remark,
+        one.dry_note,
+        one.went,
+        one.temperature_c,
+        one.editions,
+        tones_in(db, one.print_id),
+        tuple(db.execute(strips).scalars()),
+        tuple(each.file for each in pictures_of(db, one.print_id)),
+        tuple(wet_steps(db, one)),
+    )
 
 
 def _record(page: Page) -> RecordOut:

@@ -17,6 +17,7 @@ from controller.errors import BadInput, Refused, quoted
 from controller.score.amount import Amount, Unit, seconds, stops
 from controller.score.doses import exposures, filter_of, print_factor, region_doses, region_names
 from controller.score.model import Burn, Dodge, Pass, Score
+from controller.stops import written_s
 
 KEPT = 0.02  # density: what nobody sees (common practice, no source)
 HIGHLIGHT_OVER_WHITE, SHADOW_OF_NET, MIDDLE_OVER_WHITE = 0.04, 0.90, 0.60
@@ -257,7 +258,7 @@ def _with_passes(work: _Work, factors: Sequence[float]) -> Score:
         if one.dose.unit is Unit.STOPS:
             dose = stops(float(one.dose.value) + change - base_change)
         else:
-            dose = seconds(float(one.dose.value) * 2.0**change)
+            dose = seconds(written_s(float(one.dose.value) * 2.0**change))
         passes.append(one.model_copy(update={"dose": dose, **_new_filter(work, one)}))
         was_s = one.dose.from_base_s(old.base_s) * print_factor(old)
         to = work.to_filter.get(filter_of(one), filter_of(one))
@@ -270,7 +271,7 @@ def _with_passes(work: _Work, factors: Sequence[float]) -> Score:
         d.model_copy(update={"amount": d.amount.times(2.0 ** by_label[d.within])})
         for d in old.dodges
     ]
-    base_s = old.base_s * 2.0**base_change
+    base_s = written_s(old.base_s * 2.0**base_change)
     update = {"base_s": base_s, "passes": tuple(passes), "judged": "dry"}
     return old.model_copy(update={**update, "burns": tuple(burns), "dodges": tuple(dodges)})
 

@@ -129,6 +129,14 @@ class PaperCurve(msgspec.Struct, frozen=True):
     at: datetime
 
 
+class Box(msgspec.Struct, frozen=True):
+    """A box, its newest curve of each filter, and every reading of its sheets."""
+
+    batch: Batch
+    curves: Mapping[str, PaperCurve]
+    readings: tuple[PaperReading, ...]
+
+
 def named(batches: Sequence[Batch], text: str) -> Batch:
     """Give the box that is meant by ``name`` (the newest) or ``name/box``. Raises BadInput."""
     name, slash, box = text.partition("/")

@@ -8,6 +8,7 @@ from controller.chemistry.amounts import litres
 from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base, Place, Role
 from controller.chemistry.cautions import Kind
 from controller.chemistry.freshness import State, Status, eights, hours_left, sheets_left
+from controller.numbered import numbered
 
 CLEAN_AFTER_M2 = 100 * EIGHT_BY_TEN_M2  # common practice, no source
 
@@ -65,7 +66,7 @@ def bath_lines(found: Status) -> list[str]:
         head += f", in a {found.place.value}"
     used = f"  {why(found)}, {found.state.value}"
     if found.sheets:
-        used += f"; {found.sheets} sheets, {eights(found.area_m2):.3g} of 8x10"
+        used += f"; {numbered(found.sheets, 'sheet')}, {eights(found.area_m2):.3g} of 8x10"
     left = left_words(found)
     lines = [head, used + (f"; left: {left}" if left else "")]
     if todo := what_to_do(found):

@@ -101,7 +101,7 @@ def cross_picture(
     else:
         lay_paper(image, density, layout.paper[:2], size, px_per_mm, ink)
     write_words(image, layout, px_per_mm, ink)
-    save(image, path, px_per_mm)
+    save(image, path, px_per_mm, layout.paper)
 
 
 def lay_out_cross(

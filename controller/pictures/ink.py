@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from controller.errors import BadInput
 from controller.pictures.page import Caption, Layout, Measure
+from controller.pictures.paper_area import KEY, area_text
 
 if TYPE_CHECKING:
     import numpy as np
@@ -224,8 +225,16 @@ def printable(text: str) -> str:
     return " ".join("".join(c if " " <= c <= "~" or c.isspace() else "?" for c in kept).split())
 
 
-def save(image: Image.Image, path: str | PathLike[str], px_per_mm: float) -> None:
-    """Write a picture as a PNG to scale. Raises BadInput for a path that cannot be written."""
+def save(
+    image: Image.Image,
+    path: str | PathLike[str],
+    px_per_mm: float,
+    paper_mm: tuple[float, float, float, float] | None = None,
+) -> None:
+    """Write a picture as a PNG to scale, and in it where its paper lies.
+
+    Raises BadInput for a path that cannot be written.
+    """
     from PIL.PngImagePlugin import PngInfo
 
     target = Path(path)
@@ -233,6 +242,8 @@ def save(image: Image.Image, path: str | PathLike[str], px_per_mm: float) -> Non
         raise BadInput("this is not the name of a PNG", str(target), "a name that ends in .png")
     info = PngInfo()
     info.add(b"sRGB", b"\0")  # the tones are meant for sRGB, perceptual intent
+    if paper_mm is not None:
+        info.add_text(KEY, area_text(paper_mm, px_per_mm, image.size))
     data = BytesIO()
     dpi = px_per_mm * 25.4
     image.save(data, format="PNG", dpi=(dpi, dpi), pnginfo=info)

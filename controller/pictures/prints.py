@@ -81,7 +81,7 @@ def print_picture(
     image = canvas(layout, px_per_mm, MOUNT)
     lay_paper(image, density, layout.paper[:2], size, px_per_mm, MOUNT)
     write_words(image, layout, px_per_mm, MOUNT)
-    save(image, path, px_per_mm)
+    save(image, path, px_per_mm, layout.paper)
 
 
 def dry_down_picture(

@@ -96,7 +96,7 @@ def developed(
     image = canvas(layout, px_per_mm, BENCH)
     lay_paper(image, density, layout.paper[:2], (width_mm, height_mm), px_per_mm, BENCH)
     write_words(image, layout, px_per_mm, BENCH)
-    save(image, path, px_per_mm)
+    save(image, path, px_per_mm, layout.paper)
 
 
 # --- inside -----------------------------------------------------------------------------------

@@ -34,6 +34,8 @@ HAIR = 0.12
 QR_MM = 25.0  # its modules are half a millimetre wide: a telephone reads them from the wall
 FILTER_WIDE = 12.0  # what a filter may be called in the table
 TITLE, LEAST_TITLE = 8.4, 4.6
+NUMBER = 4.6  # of the edition, beneath the title
+MOST_SHEETS = 12  # rows of the table of sheets
 
 
 def heading(text: str, width: float, factor: float) -> Block:
@@ -72,6 +74,10 @@ def head(sheet: PrintSheet, width: float, measure: Measure) -> Block:
     for line in lines:
         y += size * (CAP if y < 1 else 1.18)
         block.marks.append(Words(0, y, line, size, Face.BOLD))
+    if sheet.number:
+        y += NUMBER * 1.35
+        text = shortened(sheet.number, NUMBER, room, measure)
+        block.marks.append(Words(0, y, text, NUMBER))
     y += 2.4
     under = "  \u00b7  ".join(sheet.under_title)
     for line in wrapped(under, BODY, room, measure, most=2):
@@ -92,9 +98,13 @@ def facts(groups: Sequence[Facts], width: float, factor: float, measure: Measure
         block.put(heading(group.heading, width, factor), 0, y)
         y = block.height
         for text in group.lines:
-            for line in wrapped(text, size, width, measure, most=4):
+            left, _, right = text.partition("\t")
+            room = width - (measure(right, size, Face.PLAIN) + size if right else 0.0)
+            for line in wrapped(left, size, room, measure, most=6):
                 y += size * LEADING
                 block.marks.append(Words(0, y - size * 0.3, line, size))
+            if right:
+                block.marks.append(Words(width, y - size * 0.3, right, size, at=At.RIGHT))
         y += 4.0 * factor
         block.height = y
     block.height = max(0.0, y - 4.0 * factor)
@@ -158,30 +168,48 @@ def exposures(steps: Sequence[Step], width: float, factor: float, measure: Measu
     return block
 
 
-def edition(lines: Sequence[EditionLine], width: float, factor: float, measure: Measure) -> Block:
-    """Give the sheets of the print: mark, day, what became of them; long ones in short."""
-    title = "Edition" if any(one.signed for one in lines) else "Sheets"
+def edition(
+    lines: Sequence[EditionLine], name: str, width: float, factor: float, measure: Measure
+) -> Block:
+    """Give the sheets of the edition or the record: number, mark, day, what became of each.
+
+    Of many the ones around this sheet are left; how many there are is told.
+    """
     block = Block()
-    block.put(heading(title, width, factor), 0, 0)
+    block.put(heading(f"Edition {name}" if name else "Sheets", width, factor), 0, 0)
     size = BODY * factor
-    most = 8
     y = block.height
-    shown = lines if len(lines) <= most else lines[: most - 1]
-    for one in shown:
+    numbers = max((measure(one.number, size, Face.BOLD) for one in lines), default=0.0)
+    mark_x = numbers + size if numbers else 0.0
+    words_x = mark_x + max(measure(one.mark, size, Face.BOLD) for one in lines) + size
+    for one in _nearest(lines):
         y += size * LEADING
         base = y - 0.3 * size
-        block.marks.append(Words(0, base, one.mark, size, Face.BOLD))
-        # the number is what one looks for, and must not be what is cut off
-        told = (one.remark, one.made) if one.signed else (one.made, one.fate, one.remark)
-        words = ", ".join(filter(None, told))
-        text = shortened(words, size, width - 4 * size, measure)
-        block.marks.append(Words(3.4 * size, base, text, size))
-    if len(shown) < len(lines):
+        face = Face.BOLD if one.here else Face.PLAIN
+        if one.number:
+            block.marks.append(Words(0, base, one.number, size, face))
+        block.marks.append(Words(mark_x, base, one.mark, size, face))
+        fate = "" if one.fate == "done" else one.fate
+        words = ", ".join(filter(None, (one.made, fate, one.remark)))
+        text = shortened(words, size, width - words_x, measure, face)
+        block.marks.append(Words(words_x, base, text, size, face))
+    more = len(lines) - len(_nearest(lines))
+    if more:
         y += size * LEADING
-        more = f"and {len(lines) - len(shown)} more, to {lines[-1].mark}"
-        block.marks.append(Words(3.4 * size, y - 0.3 * size, more, size, Face.ITALIC))
+        text = f"and {more} more"
+        block.marks.append(Words(words_x, y - 0.3 * size, text, size, Face.ITALIC))
     block.height = y
     return block
+
+
+def _nearest(lines: Sequence[EditionLine]) -> Sequence[EditionLine]:
+    """Give as many rows as the table has, this sheet among them."""
+    if len(lines) <= MOST_SHEETS:
+        return lines
+    rows = MOST_SHEETS - 1  # one is for how many more there are
+    here = next((place for place, one in enumerate(lines) if one.here), 0)
+    first = min(max(0, here - rows // 2), len(lines) - rows)
+    return lines[first : first + rows]
 
 
 def remarks(texts: Sequence[str], width: float, factor: float, measure: Measure) -> Block:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from controller.record_sheet.blocks import BODY, HAIR, HEADING, SMALL, SOFT
 from controller.record_sheet.canvas import measure, pdf
-from controller.record_sheet.figures import exposure_map
+from controller.record_sheet.figures import exposure_map, only_picture
 from controller.record_sheet.ink import (
     CAP,
     At,
@@ -81,13 +81,15 @@ def _cell(sheet: PrintSheet, wide: float, high: float) -> Block:
     block = Block(height=high)
     room = Area(0, 0, wide, high * PICTURE + 4.0)  # it keeps some for notes, of which it has none
     paper = sheet.score.paper
-    if sheet.score.sketch:
+    if sheet.picture:
+        # as small as this a picture tells more than lines over it
+        block.put(only_picture(sheet, Area(0, 0, wide, high * PICTURE)), 0, 0)
+    elif sheet.score.sketch:
         block.put(exposure_map(sheet, room, measure, words=False), 0, 0)
     else:
         scale = min(room.width / paper.width_mm, room.height / paper.height_mm)
         frame = Area(0, 0, paper.width_mm * scale, paper.height_mm * scale)
         block.marks.append(Box(frame, line=HAIR, grey=SOFT))
-    fate = next((one.fate for one in sheet.edition if one.mark == sheet.mark), "")
     size = SMALL
     y = high * PICTURE + 4.4
     mark_wide = measure(sheet.mark, 3.3, Face.BOLD) + 1.6
@@ -95,11 +97,14 @@ def _cell(sheet: PrintSheet, wide: float, high: float) -> Block:
     block.marks.append(Words(0, y, sheet.mark, 3.3, Face.BOLD))
     day = shortened(sheet.made, HEADING, wide - mark_wide, measure)
     block.marks.append(Words(wide, y, day, HEADING, at=At.RIGHT, grey=SOFT))
-    spoiled = fate if fate not in ("done", "") else ""
+    spoiled = sheet.fate if sheet.fate not in ("done", "") else ""
     lines = [
         *wrapped(sheet.title, size, wide, measure, Face.BOLD, most=2),
         *wrapped(
-            ", ".join(filter(None, (spoiled, short_exposures(sheet)))), HEADING, wide, measure
+            ", ".join(filter(None, (spoiled, sheet.number, short_exposures(sheet)))),
+            HEADING,
+            wide,
+            measure,
         ),
     ]
     bold = len(wrapped(sheet.title, size, wide, measure, Face.BOLD, most=2))

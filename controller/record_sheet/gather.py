@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from itertools import islice
 from types import MappingProxyType
 
-from controller.book.entries import Judged, Page, SheetEntry
-from controller.book.print_entries import Negative, PrintEntry
+from controller.book.entries import Page, SheetEntry
+from controller.book.print_entries import Edition, Negative, PrintEntry
 from controller.errors import BadInput
-from controller.pick import pick_from
+from controller.events import Fate
 from controller.plan import SAME_S
+from controller.record_sheet.evidence import Find, figures_of
 from controller.record_sheet.model import (
     Curve,
     EditionLine,
@@ -21,8 +22,6 @@ from controller.record_sheet.model import (
     PrintSheet,
     Step,
     StepKind,
-    StripFigure,
-    StripPatch,
 )
 from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.amount import Unit
@@ -30,12 +29,11 @@ from controller.score.doses import Given, Kind, exposures, print_factor
 from controller.score.model import ALL_PASSES, Score
 from controller.score.report import PassResult, good_mark, score_result
 from controller.stops import factor_to_stops, format_stops, format_time
-from controller.strip import Strip, patches_of
 
-Find = Callable[[str], Page | None]  # a record by its mark, None where there is none
 When = Callable[[datetime], str]  # a wall time in words
-_FROM_STRIP = re.compile(r"([A-Z]\d{1,3}) ([A-Z](?:-[A-Z])?)")
-MOST_STRIPS = 3
+INCH_MM = 25.4
+QUARTER_MM = INCH_MM / 4  # paper that is sold in inches is whole in quarters of them
+BY_THE_CLOCK = "trays, "  # so begins what the trays' clock remarks, which its steps tell better
 
 
 def print_sheet(
@@ -49,12 +47,17 @@ def print_sheet(
     prints: Mapping[str, PrintEntry] = MappingProxyType({}),
     negative: Negative | None = None,
     trays: tuple[str, ...] = (),
+    baths: tuple[str, ...] = (),
+    beside: Iterable[Page] = (),
+    strip_pictures: Mapping[str, bytes] = MappingProxyType({}),
+    edition: Edition | None = None,
 ) -> PrintSheet:
     """Gather a print's record; of several sheets the one marked, else the last good one.
 
-    ``find`` looks for the strips that it came from; ``prints`` has, by mark, what else the book
-    keeps of its sheets; ``trays`` is what was really done there.
-    Raises BadInput for what is no print.
+    ``find`` looks for the strips that it came from, ``beside`` are those that were laid there
+    by hand, and ``strip_pictures`` has pictures of them by record. ``prints`` has, by mark,
+    what else the book keeps of its sheets; ``trays`` and ``baths`` are what was really done
+    there. Raises BadInput for what is no print.
     """
     record = page.record
     if record.kind not in OF_A_SCORE:
@@ -63,27 +66,57 @@ def print_sheet(
     score = score_of_record(record)
     mark = mark or good_mark(page)
     result = score_result(page, score, mark=mark)
+    kept = prints.get(mark)
     paper = score.paper
-    size = f"{paper.width_mm:g} \u00d7 {paper.height_mm:g} mm"
-    named = f"negative {score.negative}" if score.negative else ""
-    number = ", ".join(one.written for one in prints[mark].editions) if mark in prints else ""
+    negative_name = (kept.negative if kept else "") or score.negative
+    named = f"negative {negative_name}" if negative_name else ""
+    rated = f"rated {kept.rating} of 5" if kept is not None and kept.rating else ""
+    strips, came_from = figures_of(score, record.begun_at, find, beside, strip_pictures)
+    fate = next((one.fate for one in page.sheets if one.mark == mark), None)
     return PrintSheet(
         record_id=record.record_id,
         mark=mark,
-        title=score.title or record.title or "A print without a title",
-        under_title=tuple(filter(None, (number, named, day(record.begun_at), size))),
+        negative=negative_name,
+        title=headline(score.title, negative_name),
+        under_title=tuple(
+            filter(
+                None,
+                (
+                    named if score.title else "",
+                    day(record.begun_at),
+                    size_words(paper.width_mm, paper.height_mm),
+                    rated,
+                    "" if fate in (None, Fate.DONE) else fate.value,
+                ),
+            )
+        ),
         made=day(record.begun_at),
         rig=record.rig,
         score=score,
         steps=tuple(_steps(score, result.passes)),
-        facts=tuple(_facts(score, negative, trays)),
-        strips=tuple(_strips(score, record.begun_at, find)),
+        facts=tuple(_facts(score, negative, trays, baths, came_from)),
+        strips=tuple(strips),
         curve=curve,
-        edition=tuple(_edition(page, sheet, day, prints.get(sheet.mark)) for sheet in page.sheets),
-        remarks=tuple(_remarks(page, score, mark, prints.get(mark))),
+        edition=tuple(_edition_lines(page, mark, day, prints, edition)),
+        edition_name=edition.name if edition else "",
+        remarks=tuple(_remarks(page, score, mark, kept, trays)),
         picture=picture,
-        number=number,
+        number=", ".join(_place(one.written, one.edition) for one in kept.editions) if kept else "",
+        fate=fate.value if fate else "open",
     )
+
+
+def headline(title: str, negative: str) -> str:
+    """Name a print: by its title, else by its negative."""
+    return title or (f"Negative {negative}" if negative else "Untitled")
+
+
+def size_words(width_mm: float, height_mm: float) -> str:
+    """Tell a sheet's size as it is sold: in inches where they come out, else in mm."""
+    sides = (width_mm, height_mm)
+    if all(abs(side / QUARTER_MM - round(side / QUARTER_MM)) < 0.02 for side in sides):
+        return " \u00d7 ".join(f"{round(side / QUARTER_MM) / 4:g}" for side in sides) + " in"
+    return " \u00d7 ".join(f"{side:g}" for side in sides) + " mm"
 
 
 # --- inside -----------------------------------------------------------------------------------
@@ -145,7 +178,13 @@ def _burn_stops(score: Score, given: list[Given]) -> dict[str, str]:
     return found
 
 
-def _facts(score: Score, negative: Negative | None, trays: tuple[str, ...]) -> list[Facts]:
+def _facts(
+    score: Score,
+    negative: Negative | None,
+    trays: tuple[str, ...],
+    baths: tuple[str, ...],
+    came_from: list[str],
+) -> list[Facts]:
     paper, setup, process = score.paper, score.setup, score.process
     dried = print_factor(score)
     judged = f"judged {score.judged}"
@@ -181,36 +220,12 @@ def _facts(score: Score, negative: Negative | None, trays: tuple[str, ...]) -> l
             ),
         ),
         Facts("In the trays", trays),
+        Facts("Baths, and sheets before", baths),
         Facts("Negative", _negative(negative) if negative else ()),
-        Facts("Came from", score.came_from[-4:]),
+        Facts("Came from", tuple(came_from)),
     ]
     kept = (Facts(one.heading, tuple(filter(None, one.lines))) for one in every)
     return [one for one in kept if one.lines]
-
-
-def _strips(score: Score, before: datetime, find: Find) -> list[StripFigure]:
-    """Find the strips that the score names; a mark that is a later strip's is another's."""
-    figures: list[StripFigure] = []
-    for line in score.came_from:
-        named = _FROM_STRIP.fullmatch(line.strip())
-        page = find(named[1]) if named else None
-        if named is None or page is None or page.record.kind != "strip":
-            continue
-        if page.record.begun_at > before:
-            continue
-        strip = Strip.model_validate_json(page.record.spec)
-        try:
-            picked = pick_from(
-                strip, named[2], judged=page.picks[-1].judged if page.picks else Judged.WET
-            )
-        except BadInput:
-            continue
-        patches = tuple(
-            StripPatch(patch.letter, patch.dose_s, patch.letter in picked.letters)
-            for patch in patches_of(strip)
-        )
-        figures.append(StripFigure(named[1], strip.filter, picked.choice, patches))
-    return figures[-MOST_STRIPS:]
 
 
 def _negative(negative: Negative) -> tuple[str, ...]:
@@ -221,24 +236,53 @@ def _negative(negative: Negative) -> tuple[str, ...]:
     )
 
 
-def _edition(page: Page, sheet: SheetEntry, day: When, kept: PrintEntry | None) -> EditionLine:
-    words = [r.text for r in page.remarks if r.mark == sheet.mark]
-    if kept is not None:
-        numbers = [f"{one.written} of {one.edition}" for one in kept.editions]
-        words = [*numbers, kept.went, *words]
+def _place(written: str, edition: str) -> str:
+    return f"{written}  \u00b7  {edition}"
+
+
+def _edition_lines(
+    page: Page,
+    mark: str,
+    day: When,
+    prints: Mapping[str, PrintEntry],
+    edition: Edition | None,
+) -> list[EditionLine]:
+    """Give the signed prints of the edition, over the years, then the sheets without a number."""
+    lines = []
+    signed = {}
+    for one in edition.signed if edition else ():
+        here = (one.record_id, one.mark) == (page.record.record_id, mark)
+        lines.append(EditionLine(one.mark, day(one.signed_at), "", one.went, one.written, here))
+        signed[one.record_id, one.mark] = True
+    for sheet in page.sheets:
+        if (page.record.record_id, sheet.mark) in signed:
+            continue
+        lines.append(_sheet_line(page, sheet, day, prints.get(sheet.mark), here=sheet.mark == mark))
+    return lines
+
+
+def _sheet_line(
+    page: Page, sheet: SheetEntry, day: When, kept: PrintEntry | None, *, here: bool
+) -> EditionLine:
+    words = [r.text for r in page.remarks if r.mark == sheet.mark and not here]
+    words = [text for text in words if not text.startswith(BY_THE_CLOCK)]
+    numbers = [one.written for one in kept.editions] if kept else []
+    told = "; ".join(filter(None, [kept.went if kept else "", *words]))
     fate = sheet.fate.value if sheet.fate else "open"
-    signed = kept is not None and bool(kept.editions)
-    told = "; ".join(filter(None, words))
-    return EditionLine(sheet.mark, day(sheet.begun_at), fate, told, signed)
+    return EditionLine(sheet.mark, day(sheet.begun_at), fate, told, ", ".join(numbers), here)
 
 
-def _remarks(page: Page, score: Score, mark: str, kept: PrintEntry | None) -> list[str]:
-    """Give the score's remarks, and those of this sheet."""
+def _remarks(
+    page: Page, score: Score, mark: str, kept: PrintEntry | None, trays: tuple[str, ...]
+) -> list[str]:
+    """Give the score's remarks, and those of this sheet; not again what stands in the trays."""
     words = [score.remarks] if score.remarks.strip() else []
     if kept is not None:
         words += [kept.remark] if kept.remark else []
         words += [f"when it was dry: {kept.dry_note}"] if kept.dry_note else []
+        words += [f"went to {kept.went}"] if kept.went else []
     for one in page.remarks:
-        if one.mark in ("", mark):
-            words.append(f"{one.label}: {one.text}" if one.label else one.text)
+        if one.mark not in ("", mark) or (trays and one.text.startswith(BY_THE_CLOCK)):
+            continue
+        words.append(f"{one.label}: {one.text}" if one.label else one.text)
     return words

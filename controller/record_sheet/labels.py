@@ -11,8 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 from controller.record_sheet.blocks import SOFT
 from controller.record_sheet.canvas import measure, pdf
+from controller.record_sheet.gather import size_words
 from controller.record_sheet.ink import (
     CAP,
     LEADING,
@@ -68,6 +70,7 @@ def labels_pdf(
 ) -> bytes:
     """Give labels as a PDF, those of one print beside each other, after ``skip`` used ones.
 
+    A print that names no negative has no sleeve, and so no label for one.
     Raises BadInput for pages, and for places, that there are not.
     """
     size = page_size(paper)
@@ -78,7 +81,7 @@ def labels_pdf(
     made: list[Block] = []
     for sheet in sheets:
         made += [back_label(sheet, wide, high)] if back else []
-        made += [sleeve_label(sheet, wide, high)] if sleeve else []
+        made += [sleeve_label(sheet, wide, high)] if sleeve and sheet.negative else []
     pages: list[list[Mark]] = []
     for place, label in enumerate(made, start=skip):
         page, at = divmod(place, each)
@@ -97,8 +100,8 @@ def back_label(sheet: PrintSheet, wide: float, high: float) -> Block:
     trays = ", ".join(filter(None, (process.developer, process.toning)))
     number = sheet.number or _number(sheet)
     lines = [
-        _negative(sheet),
-        ", ".join(filter(None, (sheet.made, number))),
+        _negative(sheet) if sheet.score.title else "",
+        ", ".join(filter(None, (number, sheet.made))),
         named,
         short_exposures(sheet),
         trays,
@@ -113,38 +116,39 @@ def sleeve_label(sheet: PrintSheet, wide: float, high: float) -> Block:
     stood = ", ".join(filter(None, (setup.lens, setup.aperture and f"f/{setup.aperture}", times)))
     paper = sheet.score.paper
     lines = [
-        sheet.title if sheet.score.negative else "",
-        f"printed {sheet.made}, {paper.width_mm:g} \u00d7 {paper.height_mm:g} mm",
+        sheet.score.title,
+        f"printed {sheet.made}, {size_words(paper.width_mm, paper.height_mm)}",
         short_exposures(sheet),
         stood,
         ", ".join(filter(None, (paper.name, paper.batch and f"batch {paper.batch}"))),
     ]
-    negative = _negative(sheet) or sheet.title
+    negative = _negative(sheet)
     return _label(sheet, negative[:1].upper() + negative[1:], lines, wide, high)
 
 
 def short_exposures(sheet: PrintSheet) -> str:
-    """Tell a print's exposures in a line: passes in seconds, and how much handwork."""
+    """Tell in a line what a print really got: passes in seconds, and how much handwork."""
+    given = [one for one in sheet.steps if one.given_s > 0]
     parts = [
         " ".join(filter(None, (one.label, one.filter and f"({one.filter})")))
         + f" {format_time(one.given_s)}"
-        for one in sheet.steps
+        for one in given
         if one.kind in (StepKind.FLASH, StepKind.PASS)
     ]
-    burns = sum(1 for one in sheet.steps if one.kind is StepKind.BURN)
-    dodges = sum(len(one.held) for one in sheet.steps)
-    extras = sum(1 for one in sheet.steps if one.kind is StepKind.EXTRA)
+    burns = sum(1 for one in given if one.kind is StepKind.BURN)
+    dodges = sum(len(one.held) for one in given)
+    extras = sum(1 for one in given if one.kind is StepKind.EXTRA)
     for count, word in ((burns, "burn"), (dodges, "dodge"), (extras, "extra")):
         if count:
-            parts.append(f"{count} {word}{'s' if count > 1 else ''}")
-    return ", ".join(parts)
+            parts.append(numbered(count, word))
+    return ", ".join(parts) or "nothing given"
 
 
 # --- inside -----------------------------------------------------------------------------------
 
 
 def _negative(sheet: PrintSheet) -> str:
-    return f"negative {sheet.score.negative}" if sheet.score.negative else ""
+    return f"negative {sheet.negative}" if sheet.negative else ""
 
 
 def _number(sheet: PrintSheet) -> str:

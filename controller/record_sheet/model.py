@@ -55,45 +55,84 @@ class StripPatch(msgspec.Struct, frozen=True):
 
 
 class StripFigure(msgspec.Struct, frozen=True):
-    """A test strip that the print came from."""
+    """A test strip that the print came from.
+
+    ``what`` is what it was to settle. The patches lie as on the paper, from the left, and
+    ``picture`` is one of the dry strip (PNG or JPEG), empty without one.
+    """
 
     mark: str
-    filter: str
+    what: str
     choice: str
     patches: tuple[StripPatch, ...]
+    picture: bytes = b""
+
+
+class CrossFigure(msgspec.Struct, frozen=True):
+    """A cross that the print came from: soft exposures by column, hard ones by row, in seconds.
+
+    ``picked`` are the cells (row, column, from 0) that it was found on or between.
+    """
+
+    mark: str
+    what: str
+    choice: str
+    soft_s: tuple[float, ...]
+    hard_s: tuple[float, ...]
+    picked: tuple[tuple[int, int], ...]
+    picture: bytes = b""
+
+
+class ToneMark(msgspec.Struct, frozen=True):
+    """A region of the print on its curve: where its light lies, and the density it has.
+
+    ``bare`` is what its light would have become without burns and dodges.
+    """
+
+    name: str
+    at: float
+    density: float
+    bare: float
 
 
 class Curve(msgspec.Struct, frozen=True):
-    """A paper's curve: (log exposure, density) from left to right."""
+    """What the print's passes make of the negative's light, on the paper that was measured.
+
+    ``points`` are (log10 of light, density) from left to right.
+    """
 
     name: str
     points: tuple[tuple[float, float], ...]
+    tones: tuple[ToneMark, ...] = ()
 
 
 class Facts(msgspec.Struct, frozen=True):
-    """A heading and the lines beneath it."""
+    """A heading and the lines beneath it; what follows a tab stands at the right."""
 
     heading: str
     lines: tuple[str, ...]
 
 
 class EditionLine(msgspec.Struct, frozen=True):
-    """A sheet of the same print: its mark, what became of it, and words on it.
+    """A sheet of the same print or edition: mark, day, what became of it, and words on it.
 
-    ``signed``: it is one of an edition, and the words begin with its number.
+    ``number`` is its place in the edition, empty where it was not signed; ``here`` is the
+    sheet that the page is of.
     """
 
     mark: str
     made: str
     fate: str
     remark: str = ""
-    signed: bool = False
+    number: str = ""
+    here: bool = False
 
 
 class PrintSheet(msgspec.Struct, frozen=True):
     """All that the page says. ``picture`` is a PNG or JPEG of the print, empty without one.
 
-    ``number`` is its place in an edition as it is pencilled beneath it, such as 3/25.
+    ``number`` is its place in an edition as it is pencilled beneath it, such as 3/25, and
+    ``fate`` what became of the sheet.
     """
 
     record_id: str
@@ -105,9 +144,12 @@ class PrintSheet(msgspec.Struct, frozen=True):
     score: Score
     steps: tuple[Step, ...]
     facts: tuple[Facts, ...] = ()
-    strips: tuple[StripFigure, ...] = ()
+    strips: tuple[StripFigure | CrossFigure, ...] = ()
     curve: Curve | None = None
     edition: tuple[EditionLine, ...] = ()
+    edition_name: str = ""
     remarks: tuple[str, ...] = ()
     picture: bytes = b""
     number: str = ""
+    fate: str = ""
+    negative: str = ""

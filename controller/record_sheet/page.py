@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Literal
+from collections.abc import Callable, Sequence
+from enum import Enum
+from functools import partial
+from typing import Literal, TypeAlias
 
 from controller.errors import BadInput, Refused, quoted
 from controller.record_sheet import blocks, figures
 from controller.record_sheet.canvas import measure, pdf
-from controller.record_sheet.ink import At, Block, Box, Face, Line, Mark, Words, moved
-from controller.record_sheet.model import PrintSheet
+from controller.record_sheet.ink import At, Block, Box, Face, Line, Mark, Picture, Words, moved
+from controller.record_sheet.model import CrossFigure, Curve, PrintSheet, StripFigure
 from controller.score.wall_map import PAPERS
 from controller.score.wall_map_parts import Area
 
@@ -21,6 +23,7 @@ FACTS_WIDE = 52.0
 LEAST_MAP = 52.0
 FULL = 0.9  # of the width: a map that fills less stands beside the facts
 MOST_AIR = 5.0  # what a gap grows by on a page with little on it
+STEP_DOWN = 22.0  # by which the map with what is under it may reach below the facts
 FACTORS = tuple(1.0 - 0.05 * k for k in range(12))  # type is made smaller until all fits
 
 
@@ -57,18 +60,36 @@ def lay_out(sheet: PrintSheet, size: tuple[float, float]) -> list[Mark]:
 # --- inside -----------------------------------------------------------------------------------
 
 
+class _Under(Enum):
+    """What lies under the map, where the facts beside it leave room for it."""
+
+    CURVE = "curve"
+    EDITION = "edition"
+    NOTHING = "nothing"
+
+
 def _placed(sheet: PrintSheet, size: tuple[float, float], factor: float) -> list[Mark] | None:
+    for under in _Under:
+        placed = _placed_so(sheet, size, factor, under)
+        if placed is not None:
+            return placed
+    return None
+
+
+def _placed_so(
+    sheet: PrintSheet, size: tuple[float, float], factor: float, under: _Under
+) -> list[Mark] | None:
     width = size[0] - 2 * SIDE
     foot = _foot(sheet, width)
     end = size[1] - BOTTOM - foot.height
     table = blocks.exposures(sheet.steps, width, factor, measure)
-    row = _row(sheet, width, factor)
+    rows = _rows(sheet, width, factor, under)
     words = blocks.remarks(sheet.remarks, width, factor, measure) if sheet.remarks else None
     head = blocks.head(sheet, width, measure)
-    below = [block for block in (table, row, words) if block is not None]
+    below = [block for block in (table, *rows, words) if block is not None]
     gap = BETWEEN * max(0.6, factor)
-    room = end - TOP - head.height - gap - sum(block.height + gap for block in below)
-    upper = _upper(sheet, width, room, gap, factor)
+    room = end - TOP - head.height - 2 * gap - sum(block.height + gap for block in below)
+    upper = _upper(sheet, width, room, gap, factor, under)
     if upper is None:
         return None
     placed = [head, *(block for block in upper if block.height > 0), *below]
@@ -83,12 +104,14 @@ def _placed(sheet: PrintSheet, size: tuple[float, float], factor: float) -> list
 
 
 def _upper(
-    sheet: PrintSheet, width: float, room: float, gap: float, factor: float
+    sheet: PrintSheet, width: float, room: float, gap: float, factor: float, under: _Under
 ) -> list[Block] | None:
     """Give the map and the facts; None where there is no room for them.
 
     A map that lies across takes the whole width where that fits, with the facts beneath.
     """
+    if under is not _Under.NOTHING:
+        return _with_under(sheet, width, room, factor, under)
     across = _facts_across(sheet, width, factor)
     if not (sheet.score.sketch or sheet.picture):
         return [across] if across.height <= room else None
@@ -109,6 +132,32 @@ def _upper(
     return [block]
 
 
+def _with_under(
+    sheet: PrintSheet, width: float, room: float, factor: float, under: _Under
+) -> list[Block] | None:
+    """Give the map with the curve or the edition under it, where the facts are as high as both."""
+    drawn = sheet.curve is not None if under is _Under.CURVE else bool(sheet.edition)
+    if not drawn or not sheet.facts or not (sheet.score.sketch or sheet.picture):
+        return None
+    wide = width - FACTS_WIDE - COLUMN
+    facts = blocks.facts(sheet.facts, FACTS_WIDE, factor, measure)
+    if under is _Under.CURVE and sheet.curve is not None:
+        beneath = _curve(sheet.curve, factor, wide)
+    else:
+        beneath = _edition(sheet, factor, wide)
+    between = BETWEEN * factor
+    high = min(room, facts.height + STEP_DOWN) - between - beneath.height
+    if room < facts.height or high < LEAST_MAP * factor:
+        return None
+    block = figures.exposure_map(sheet, Area(0, 0, wide, high), measure)
+    widest = max(mark.area.width for mark in block.marks if isinstance(mark, Box | Picture))
+    if widest < FULL * wide and figures.proportion(sheet.score) > 1:
+        return None
+    block.put(beneath, 0, block.height + between)
+    block.put(facts, width - FACTS_WIDE, 0)
+    return [block]
+
+
 def _facts_across(sheet: PrintSheet, width: float, factor: float) -> Block:
     """Give the facts in three columns, each as high as the others as far as it goes."""
     block = Block()
@@ -124,29 +173,47 @@ def _facts_across(sheet: PrintSheet, width: float, factor: float) -> Block:
     return block
 
 
-def _row(sheet: PrintSheet, width: float, factor: float) -> Block | None:
-    """Give strips, curve and edition beside each other, in as many columns as there are."""
-    makers: list[Callable[[float], Block]] = [
-        lambda wide, strip=strip: figures.strip_figure(strip, wide, factor, measure)  # type: ignore[misc]
-        for strip in sheet.strips
-    ]
-    if sheet.curve is not None and len(sheet.curve.points) > 1:
-        curve = sheet.curve
-        makers.append(lambda wide: figures.curve_figure(curve, wide, factor, measure))
-    if sheet.edition:
-        makers.append(lambda wide: blocks.edition(sheet.edition, wide, factor, measure))
-    if not makers:
-        return None
+def _rows(sheet: PrintSheet, width: float, factor: float, under: _Under) -> list[Block]:
+    """Give the strips beside each other, then the curve beside the sheets; not what is under."""
+    evidence: list[Maker] = [partial(_figure, figure, factor) for figure in sheet.strips]
+    rest: list[Maker] = []
+    if sheet.curve is not None and under is not _Under.CURVE:
+        rest.append(partial(_curve, sheet.curve, factor))
+    if sheet.edition and under is not _Under.EDITION:
+        rest.append(partial(_edition, sheet, factor))
+    if len(evidence) + len(rest) <= 3:  # all in one row
+        evidence, rest = [*evidence, *rest], []
+    rows = []
+    for makers in (evidence, rest):
+        across = 4 if len(makers) == 4 else min(3, len(makers))
+        for start in range(0, len(makers), across or 1):
+            rows.append(_beside(makers[start : start + across], across, width))
+    return rows
+
+
+Maker: TypeAlias = Callable[[float], Block]
+
+
+def _beside(makers: Sequence[Maker], across: int, width: float) -> Block:
     block = Block()
-    across = max(3, len(makers)) if len(makers) != 2 else 2
-    across = min(across, 3)
     wide = (width - (across - 1) * COLUMN) / across
-    y = 0.0
-    for start in range(0, len(makers), across):
-        for number, make in enumerate(makers[start : start + across]):
-            block.put(make(wide), number * (wide + COLUMN), y)
-        y = block.height + 4.0 * factor
+    for number, make in enumerate(makers):
+        block.put(make(wide), number * (wide + COLUMN), 0)
     return block
+
+
+def _figure(figure: StripFigure | CrossFigure, factor: float, wide: float) -> Block:
+    if isinstance(figure, CrossFigure):
+        return figures.cross_figure(figure, wide, factor, measure)
+    return figures.strip_figure(figure, wide, factor, measure)
+
+
+def _curve(curve: Curve, factor: float, wide: float) -> Block:
+    return figures.curve_figure(curve, wide, factor, measure)
+
+
+def _edition(sheet: PrintSheet, factor: float, wide: float) -> Block:
+    return blocks.edition(sheet.edition, sheet.edition_name, wide, factor, measure)
 
 
 def _foot(sheet: PrintSheet, width: float) -> Block:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from controller.errors import BadInput
 from controller.record_sheet.ink import At, Box, Face, Line, Mark, Words
@@ -13,6 +15,8 @@ from controller.score.wall_map import printable
 
 if TYPE_CHECKING:
     from PIL import ImageFont
+
+Point: TypeAlias = tuple[float, float]
 
 SHOWN_PX_PER_MM = 6.0
 FINER = 3  # drawn so much larger first: Pillow's slanting lines are jagged
@@ -40,7 +44,8 @@ def write_png(path: Path, marks: Iterable[Mark], size_mm: tuple[float, float]) -
             case Line():
                 points = [(x * PX_PER_MM, y * PX_PER_MM) for x, y in mark.points]
                 width = max(1, round(mark.width * PX_PER_MM))
-                draw.line(points, fill=round(255 * mark.grey), width=width, joint="curve")
+                for piece in _dashes(points, mark.dashed) if mark.dashed else (points,):
+                    draw.line(piece, fill=round(255 * mark.grey), width=width, joint="curve")
             case Box():
                 area = mark.area
                 corners = (
@@ -63,6 +68,28 @@ def write_png(path: Path, marks: Iterable[Mark], size_mm: tuple[float, float]) -
         reason = getattr(error, "strerror", None) or str(error)
         right = "a file in a folder that exists and that you may write to"
         raise BadInput(f"cannot be written ({reason})", str(path), right) from error
+
+
+def _dashes(points: list[Point], dashed: tuple[float, ...]) -> Iterator[list[Point]]:
+    """Part a line into its dashes, on and off by turns, their lengths in mm."""
+    lengths = [each * PX_PER_MM for each in dashed]
+    turn, left = 0, lengths[0]
+    piece = [points[0]]
+    for (x0, y0), (x1, y1) in pairwise(points):
+        whole = math.hypot(x1 - x0, y1 - y0)
+        gone = 0.0
+        while whole - gone > left:
+            gone += left
+            at = (x0 + (x1 - x0) * gone / whole, y0 + (y1 - y0) * gone / whole)
+            if turn % 2 == 0:
+                yield [*piece, at]
+            piece = [at]
+            turn += 1
+            left = lengths[turn % len(lengths)]
+        left -= whole - gone
+        piece.append((x1, y1))
+    if turn % 2 == 0 and len(piece) > 1:
+        yield piece
 
 
 @lru_cache(maxsize=64)

@@ -16,7 +16,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from controller.errors import BadInput, quoted
-from controller.stops import format_stops, parse_stops, parse_time, stops_to_factor
+from controller.stops import format_stops, parse_stops, parse_time, stops_to_factor, written_s
 from controller.written import RIGHT_IS
 
 RIGHT = "stops such as +1/3 or -1/2, or seconds such as 4.5s"
@@ -74,7 +74,7 @@ class Amount:
         """Give the amount after all exposure was multiplied: seconds change, stops do not."""
         if self.unit is Unit.STOPS:
             return self
-        return seconds(float(self.value) * factor)
+        return seconds(written_s(float(self.value) * factor))
 
 
 def seconds(value_s: float) -> Amount:

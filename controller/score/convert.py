@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log, log1p, log2
 
 from controller.converting import (
@@ -25,8 +25,10 @@ from controller.score.amount import seconds, stops
 from controller.score.doses import exposures, filter_of
 from controller.score.file import from_tables, tables_of
 from controller.score.model import ALL_PASSES, IN_WORDS, Burn, Dodge, Pass, Score, begin_s
-from controller.stops import Stops, aperture_value, format_time
+from controller.stops import Stops, aperture_value, format_time, written_s
 from controller.strip import LONGEST_S
+
+ALIKE = 0.02  # by so much sizes may differ before a region lies elsewhere (our choice)
 
 
 @dataclass(frozen=True)
@@ -78,8 +80,10 @@ def convert(score: Score, wanted: Wanted, table: FilterTable = STARTING_POINTS) 
     if moved:
         made = _through_others(made, moved)
     _require_possible(made)
-    told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()))
-    made = _noted(made, wanted, told)
+    size_mm, laid = _laid_as_before(score, wanted.size_mm)
+    laid += _grown(score, wanted, size_mm)
+    told = (*conversion.lines[:-1], *(other.factor.line for other in moved.values()), *laid)
+    made = _noted(made, replace(wanted, size_mm=size_mm), told)
     return Converted(made, conversion, (*told, *compared(score, made), conversion.lines[-1]))
 
 
@@ -195,7 +199,7 @@ def _multiplied(score: Score, factor: float) -> Score:
     """Multiply every exposure; stops follow the base by themselves."""
     return score.model_copy(
         update={
-            "base_s": score.base_s * factor,
+            "base_s": written_s(score.base_s * factor),
             "passes": tuple(
                 one.model_copy(update={"dose": one.dose.times(factor)}) for one in score.passes
             ),
@@ -210,7 +214,7 @@ def _multiplied(score: Score, factor: float) -> Score:
 def _dodge_times(dodge: Dodge, factor: float) -> Dodge:
     begin = dodge.begin
     if begin not in IN_WORDS:
-        begin = str(seconds(begin_s(begin) * factor))
+        begin = str(seconds(written_s(begin_s(begin) * factor)))
     return dodge.model_copy(update={"amount": dodge.amount.times(factor), "begin": begin})
 
 
@@ -264,6 +268,42 @@ def _burn_moved(score: Score, burn: Burn, moved: dict[str, _Other]) -> Burn:
     # b(2^n - 1) times a factor is b(2^m - 1) for m = log2(1 + factor(2^n - 1))
     counted = log1p(burn.amount.over_s(1.0) * by) / log(2)
     return burn.model_copy(update={"amount": stops(counted)})
+
+
+def _laid_as_before(
+    score: Score, size_mm: tuple[float, float] | None
+) -> tuple[tuple[float, float] | None, tuple[str, ...]]:
+    """Turn a sheet so that it lies as the old one lay, and tell it.
+
+    Sizes are spoken of with the shorter side first, however the picture lies.
+    """
+    if size_mm is None:
+        return None, ()
+    before, after = (w - h for w, h in ((score.paper.width_mm, score.paper.height_mm), size_mm))
+    if before * after >= 0.0:
+        return size_mm, ()
+    turned = (size_mm[1], size_mm[0])
+    return turned, (f"laid as the old one: {turned[0]:g} x {turned[1]:g} mm",)
+
+
+def _grown(score: Score, wanted: Wanted, size_mm: tuple[float, float] | None) -> tuple[str, ...]:
+    """Say where sheet and picture do not grow alike: the sketch is one of the sheet."""
+    if size_mm is None:
+        return ()
+    across, down = size_mm[0] / score.paper.width_mm, size_mm[1] / score.paper.height_mm
+    known = wanted.from_magnification or score.setup.magnification
+    if wanted.to_magnification is None or known is None:
+        alike = wanted.to_lux is not None or max(abs(across - 1), abs(down - 1)) < ALIKE
+        return (
+            () if alike else ("the sheet alone is another: --to-magnification if the head moves",)
+        )
+    picture = wanted.to_magnification / known
+    if max(abs(across / picture - 1), abs(down / picture - 1)) < ALIKE:
+        return ()
+    return (
+        f"the picture grows {picture:.2f} times, the sheet {across:.2f} by {down:.2f}: "
+        "the sketch may lie elsewhere on it",
+    )
 
 
 def _noted(score: Score, wanted: Wanted, told: tuple[str, ...]) -> Score:

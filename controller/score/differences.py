@@ -15,7 +15,7 @@ import msgspec
 from controller.score.amount import Amount, Unit
 from controller.score.doses import exposures, region_doses
 from controller.score.model import Score
-from controller.stops import format_time
+from controller.stops import format_stops, format_time
 
 SAME_STOPS = 0.002  # a twelfth that was turned into seconds and back
 SEEN_STOPS = 0.01  # less than an eighth of the smallest step that anyone prints by
@@ -47,6 +47,8 @@ def differences(first: Score, second: Score) -> list[Difference]:
     found += _regions(region_doses(first), region_doses(second), "should get")
     for name in ("paper", "setup", "process"):
         one, other = (getattr(score, name).model_dump() for score in (first, second))
+        if name == "paper":
+            one, other = _sized(one), _sized(other)
         found += _fields("" if name == "setup" else name, one, other)
     for name in ("negative", "judged", "title", "remarks"):
         found += _fields("", {name: getattr(first, name)}, {name: getattr(second, name)})
@@ -142,13 +144,24 @@ def _handwork(first: Score, second: Score) -> list[Difference]:
             continue
         stops = None
         alone = len(a) == len(b) == 1
-        if alone and a[0].unit is b[0].unit is Unit.STOPS:
-            stops = round(float(b[0].value - a[0].value), 4)
-            if abs(stops) <= SAME_STOPS:
+        if alone and a[0].unit is b[0].unit:
+            before, after = float(a[0].value), float(b[0].value)
+            if a[0].unit is Unit.STOPS:
+                stops = round(after - before, 4)
+            elif before > 0 and after > 0:
+                stops = round(math.log2(after / before), 4)
+            if stops is not None and abs(stops) <= SAME_STOPS:
                 continue
-        was, is_ = (" and ".join(str(x) for x in amounts) for amounts in (a, b))
+        was, is_ = (" and ".join(_told(x) for x in amounts) for amounts in (a, b))
         found.append(Difference(what, was, is_, stops))
     return found
+
+
+def _told(amount: Amount) -> str:
+    """Tell an amount as one would say it: what was found by arithmetic has many places."""
+    if amount.unit is Unit.STOPS:
+        return format_stops(amount.value)
+    return format_time(float(amount.value))
 
 
 def _by_place(score: Score) -> dict[str, list[Amount]]:
@@ -191,6 +204,19 @@ def _fields(table: str, one: Mapping[str, object], other: Mapping[str, object]) 
         is_ = other[name]
         if was != is_:
             what = " ".join(filter(None, [table, name.replace("_", " ")]))
-            before, after = ("" if value is None else str(value) for value in (was, is_))
+            before, after = (_as_written(value) for value in (was, is_))
             found.append(Difference(what, before, after))
     return found
+
+
+def _sized(paper: Mapping[str, object]) -> dict[str, object]:
+    """Give a paper's fields with its two sides as one size."""
+    rest = {name: value for name, value in paper.items() if not name.endswith("_mm")}
+    width_mm, height_mm = paper["width_mm"], paper["height_mm"]
+    return rest | {"size": f"{_as_written(width_mm)} x {_as_written(height_mm)} mm"}
+
+
+def _as_written(value: object) -> str:
+    if value is None:
+        return ""
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -41,14 +41,14 @@ def draw_sketch(score: Score, columns: int, rows: int, *, upright: bool = True) 
     return ["".join(line).rstrip() for line in canvas]
 
 
-def sketch_key(score: Score) -> list[str]:
+def sketch_key(score: Score, *, handwork_only: bool = False) -> list[str]:
     """Tell each region of the sketch in a line: letter, name, burns and dodges."""
     handwork = touches(score)
     lines = []
     for letter in dict.fromkeys("".join(score.sketch)):
         name = name_of(score, letter)
         done = handwork.get(name, ())
-        if letter != NO_CELL or done:
+        if done or (letter != NO_CELL and not handwork_only):
             lines.append("  ".join([letter, name, *(touch.text for touch in done)]))
     return lines
 
@@ -95,7 +95,9 @@ def _wordings(letter: str, name: str, done: tuple[Touch, ...]) -> list[list[list
     """Give what may be written into a region, from the fullest to the shortest: lines of cells."""
     signs = BURNED * any(touch.burn for touch in done)
     signs += DODGED * any(not touch.burn for touch in done)
-    texts = [[name, *(touch.text for touch in done)]]
+    amounts = [touch.amount for touch in done]
+    texts = [[name, *(touch.text for touch in done)], [name, *amounts]]
+    texts += [[" ".join([name, *amounts])]]
     texts += [[f"{name} {signs}".rstrip()], [name, signs], [letter + signs], [letter, signs]]
     texts += [[signs or letter]]
     return [[_cells(line) for line in lines if line] for lines in texts]

@@ -16,7 +16,7 @@ from controller.score.amount import Amount, stops
 from controller.score.doses import filter_of
 from controller.score.local import local_strip, with_local
 from controller.score.model import LONGEST_NAME, Pass, Score, SetUp, contradictions
-from controller.stops import format_time
+from controller.stops import format_time, written_s
 from controller.strip import Strip
 
 __all__ = [
@@ -73,7 +73,7 @@ def with_passes(
 
     A score that has passes through the same filters keeps their labels, notes and handwork.
     """
-    base_s = found[0].dose_s
+    base_s = written_s(found[0].dose_s)
     labels = labels_for([one.filter for one in found])
     if before is not None and len(found) > 1 and [one.label for one in before.passes] == [ONLY]:
         before = _renamed(before, found, labels)

@@ -15,7 +15,7 @@ from controller.score.amount import Amount, seconds, stops
 from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
 from controller.score.plan import touching
-from controller.stops import Step, StepUnit, stops_to_factor
+from controller.stops import Step, StepUnit, stops_to_factor, written_s
 from controller.strip import Beneath, Purpose, Strip, Way, patches_of
 from controller.written import bad_input
 
@@ -162,5 +162,5 @@ def _gone(score: Score, rest: Score) -> list[Burn | Dodge]:
 def _amount(strip: Strip, picked: Pick, part: float) -> Amount:
     """Give a burn in what the strip was stepped in: seconds, or stops over the pass."""
     if strip.step.unit is StepUnit.SECONDS:
-        return seconds(picked.dose_s - strip.base_s)
+        return seconds(written_s(picked.dose_s - strip.base_s))
     return stops(log2(1 + part * (2**picked.stops - 1)))

@@ -10,6 +10,7 @@ import msgspec
 
 from controller.book.entries import ExposureEntry, Page, RunKind
 from controller.events import Fate
+from controller.numbered import numbered
 from controller.plan import SAME_S, Expose, Plan, Sheet
 from controller.ports import NO_FILTER
 from controller.score.doses import (
@@ -162,9 +163,7 @@ def ready_words(score: Score, sheets: int = 1) -> str:
     passes = [f"{one.label} {format_time(one.dose_s)}" for one in given if not one.regions]
     burns = sum(1 for one in given if one.regions)
     dodges = sum(len(one.held) for one in given)
-    works = [
-        f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((burns, "burn"), (dodges, "dodge"))
-    ]
+    works = [numbered(n, word) for n, word in ((burns, "burn"), (dodges, "dodge"))]
     parts = [", ".join(passes), *(w for w in works if not w.startswith("0"))]
     if sheets > 1:
         parts.append(f"{sheets} sheets")

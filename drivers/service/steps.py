@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -67,7 +66,8 @@ class Own:
 
     path: Path
     user: str
-    group: str
+    uid: int
+    gid: int
 
     def __str__(self) -> str:
         return f"make {self.path}, for {self.user} alone"
@@ -96,11 +96,13 @@ class Call:
 Step = Write | CopyRig | Link | Own | Remove | Call
 
 
-def to_install(service: Service, rig: Path | None, root: Path, *, image: bool) -> list[Step]:
+def to_install(
+    service: Service, owner: tuple[int, int], rig: Path | None, root: Path, *, image: bool
+) -> list[Step]:
     """List what installs a unit below ``root``, in place of an older one.
 
-    ``rig`` is a file to bring along, ``image``: no machine runs there. Raises ServiceFault where
-    a file of that name was not written by us.
+    ``owner``: the numbers of its user and group there, ``rig``: a file to bring along, ``image``:
+    no machine runs there. Raises ServiceFault where a file of that name was not written by us.
     """
     wanted = {ENGINE_PATH, TMPFILES_PATH, Path(ENVIRON_FILE)}
     wanted |= {SCREEN_PATH} if service.screen else set()
@@ -108,7 +110,7 @@ def to_install(service: Service, rig: Path | None, root: Path, *, image: bool) -
     stale = [path for path in _ours(root) if path not in wanted]
     names = [ENGINE_UNIT, *([SCREEN_UNIT] if service.screen else [])]
     steps: list[Step] = _gone(stale, root, image=image)
-    steps.append(Own(Path(service.home), service.user, service.group))
+    steps.append(Own(Path(service.home), service.user, *owner))
     if rig is not None:
         steps.append(CopyRig(rig, Path(service.rig)))
     steps += [
@@ -140,7 +142,7 @@ def to_remove(root: Path, *, image: bool) -> list[Step]:
     """
     there = _ours(root)
     steps = _gone(there, root, image=image)
-    if there and not image:
+    if steps and not image:
         steps.append(Call(("systemctl", "daemon-reload")))
         if CHIP_PATH in there:
             steps.append(Call(("systemctl", "daemon-reexec")))
@@ -161,12 +163,19 @@ def _ours(root: Path) -> list[Path]:
 
 
 def _gone(paths: Sequence[Path], root: Path, *, image: bool) -> list[Step]:
-    names = [path.name for path in paths if path in (SCREEN_PATH, ENGINE_PATH)]
+    # the screen first: it would start an engine of its own. One command for each, so that none
+    # is left running because of the other.
+    units_there = [path for path in (SCREEN_PATH, ENGINE_PATH) if path in paths]
     steps: list[Step] = []
-    if names and not image:
-        steps.append(Call(("systemctl", "disable", "--now", *names)))
-    if image:
-        steps += [Remove(WANTS / name) for name in names if below(root, WANTS / name).is_symlink()]
+    if not image:
+        steps += [Call(("systemctl", "disable", "--now", path.name)) for path in units_there]
+    # a link may outlive its unit: where the service manager could not be asked, or in an image
+    links = [WANTS / path.name for path in (SCREEN_PATH, ENGINE_PATH)]
+    steps += [
+        Remove(link)
+        for link, unit in zip(links, (SCREEN_PATH, ENGINE_PATH), strict=True)
+        if below(root, link).is_symlink() and (unit in paths or not below(root, unit).exists())
+    ]
     return steps + [Remove(path) for path in paths]
 
 
@@ -176,15 +185,31 @@ def below(root: Path, path: Path) -> Path:
 
 
 def carry_out(steps: Sequence[Step], root: Path) -> None:
-    """Do it; files go below ``root``. Raises ServiceFault."""
+    """Do it, as far as the first step that fails; files go below ``root``. Raises ServiceFault."""
     for step in steps:
-        try:
-            _do(step, root)
-        except OSError as error:
-            raise ServiceFault(f"could not {step} ({error.strerror or error})") from None
-        except subprocess.CalledProcessError as error:
-            said = " ".join((error.stderr or b"").decode(errors="replace").split())
-            raise ServiceFault(f"could not {step}: {said or f'code {error.returncode}'}") from None
+        failed = _failed(step, root)
+        if failed:
+            raise ServiceFault(failed)
+
+
+def carry_on(steps: Sequence[Step], root: Path) -> list[str]:
+    """Do each of them, whatever becomes of the others; gives a sentence for each that failed.
+
+    So it is with a removal: half of a unit left behind helps nobody.
+    """
+    return [failed for step in steps if (failed := _failed(step, root))]
+
+
+def _failed(step: Step, root: Path) -> str:
+    """Do a step; empty if that went well."""
+    try:
+        _do(step, root)
+    except OSError as error:
+        return f"could not {step} ({error.strerror or error})"
+    except subprocess.CalledProcessError as error:
+        said = " ".join((error.stderr or b"").decode(errors="replace").split())
+        return f"could not {step}: {said or f'code {error.returncode}'}"
+    return ""
 
 
 def _do(step: Step, root: Path) -> None:
@@ -198,12 +223,11 @@ def _do(step: Step, root: Path) -> None:
             link.parent.mkdir(parents=True, exist_ok=True)
             link.unlink(missing_ok=True)
             link.symlink_to(target)
-        case Own(path, user, group):
+        case Own(path, _, uid, gid):
             folder = below(root, path)
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             if os.geteuid() == 0:
-                with contextlib.suppress(LookupError):  # an image has its own list of users
-                    shutil.chown(folder, user, group)
+                os.chown(folder, uid, gid)
         case Remove(path):
             gone = below(root, path)
             gone.unlink(missing_ok=True)

@@ -109,9 +109,13 @@ Restart=on-failure
 RestartSec=2
 # The lamp is off 0.1 s after the loop hangs; this term only brings a working unit back.
 WatchdogSec={WATCHDOG_S}
+# A frozen process obeys no other signal, and with a frozen keeper the lamp is on until it dies:
+# the usual SIGABRT would give it TimeoutStopSec more.
+WatchdogSignal=SIGKILL
 # It waits for an engine that somebody started by hand, however long.
 TimeoutStartSec=infinity
-TimeoutStopSec=30
+# The stop action has as long too, and must not be cut off where Python starts slowly.
+TimeoutStopSec=90
 # The engine ends its keeper in order; what is left after that is killed.
 KillMode=mixed
 EnvironmentFile={ENVIRON_FILE}
@@ -151,14 +155,14 @@ ProtectKernelTunables=yes
 ProtectProc=invisible
 RestrictNamespaces=yes
 RestrictSUIDSGID=yes
-RemoveIPC=yes
 LockPersonality=yes
 SystemCallArchitectures=native
 SystemCallFilter=@system-service
 SystemCallFilter=~@privileged
 SystemCallErrorNumber=EPERM
-# Not set: RestrictRealtime (the keeper is real-time) and MemoryDenyWriteExecute (a talking book's
-# sound library makes its callbacks at run time).
+# Not set: RestrictRealtime (the keeper is real-time), MemoryDenyWriteExecute (a talking book's
+# sound library makes its callbacks at run time) and RemoveIPC (the user is a person, whose other
+# programs keep theirs).
 
 [Install]
 WantedBy=multi-user.target

@@ -74,6 +74,21 @@ def test_the_key_tells_every_letter():
     assert "C  cloud  +2/3 soft  +1/3 soft" in sketch_key(SCENE)
 
 
+def test_a_pass_goes_before_its_amount_does():
+    """Where name, amount and pass have no room, the amount stays; the key has all of it."""
+    two = small(
+        passes=[{"label": "soft"}, {"label": "hard", "dose": "-1"}],
+        burns=[],
+        dodges=[{"regions": ["door"], "amount": "1s", "within": "soft"}],
+        sketch=["SSSS", "HHHD", "HHHD"],
+    )
+    assert "-1.0 s soft" in "".join(draw_sketch(two, 60, 24))
+    narrow = draw_sketch(two, 32, 13)
+    assert "-1.0 s" in "".join(narrow)
+    assert "soft" not in "".join(narrow)
+    assert sketch_key(two, handwork_only=True) == ["D  door  -1.0 s soft"]
+
+
 def test_what_is_elsewhere_is_named_where_it_is_burned():
     """Cells without a region have no name, unless something is done there."""
     bare = small(sketch=["SSSS", "....", "HHDD"])

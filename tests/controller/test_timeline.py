@@ -28,8 +28,15 @@ def test_what_was_made_after_midnight_is_of_the_evening_before() -> None:
     )
     assert [one.day.isoformat() for one in found] == ["2026-03-02", "2026-03-01"]
     assert found[0].line == "1 sheet: K6"
-    assert found[1].line == "4 sheets, 1 print, 1 spoiled: K2 K3 K4 K5"
+    assert found[1].line == "4 sheets, 2 prints, 1 spoiled: K2 K3 K4 K5"
     assert found[1].titles == ("strip", "print")
+
+
+def test_a_spoiled_sheet_among_several_is_no_print() -> None:
+    """Where the book knows how many came out, the others are spoiled."""
+    edition = record(datetime(2026, 3, 1, 20, 0).astimezone(), "print", Fate.DONE, "K3", "K4", "K5")
+    (found,) = evenings([edition], {edition.record_id: 2})
+    assert found.line == "3 sheets, 2 prints, 1 spoiled: K3 K4 K5"
 
 
 def test_an_empty_book_has_no_evening() -> None:

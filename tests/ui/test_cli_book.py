@@ -23,7 +23,7 @@ def test_an_edition_from_a_score_to_its_numbers(
     assert code == 0
     got = json.loads(out)["got"]
     assert [copy["mark"] for copy in got["copies"]] == ["K1", "K2"]
-    assert 0 <= got["spread_stops"] < 0.01
+    assert 0 <= got["alike"][0]["spread_stops"] < 0.01
     assert dryside("book", "edition", "sign", "quay", "K2", "--as", "1/3")[0] == 0
     code, _, err = dryside("book", "edition", "sign", "quay", "K1", "--as", "1/3")
     assert code == 2
@@ -74,6 +74,19 @@ def test_what_is_found_out_later_is_kept_with_a_picture(
     assert set(page["room"]["safe"].values()) == {"not proved"}
     shown = dryside("book", "print", "show", "K1")[1]
     assert "rated 5 of 5" in shown
+    assert "the run that it was made in: dryside book show K1" in shown
+    # the simulator's paper told its densities by itself; what is read off the print replaces one
+    assert "densities, imagined paper" in shown
+    assert "sky: 0.35, densitometer" in dryside("book", "print", "tones", "K1", "sky=0.35")[1]
+    assert {"region": "sky", "density": 0.35, "how": "densitometer"} in json.loads(
+        dryside("book", "print", "show", "K1", "--json")[1]
+    )["tones"]
+    code, _, err = dryside("book", "print", "tones", "K1", "sky")
+    assert code == 2
+    assert "sky=0.35" in err
+    run = dryside("book", "show", "K1")[1]
+    assert "print K1: rated 5 of 5, went to the framer" in run
+    assert "all of one print: dryside book print show K1" in run
     name = ("book", "negative", "add", "T-7, frame 3", "--film", "ISO 100", "--tag", "sea")
     assert dryside(*name)[0] == 0
     assert "K1" in dryside("book", "negative", "show", "t-7, frame 3")[1]

@@ -113,7 +113,7 @@ def test_the_book_in_figures(kept: Callable[..., Told], tmp_path: Path) -> None:
     """In words, as JSON, as a picture and on paper."""
     code, out, err = kept("book", "figures")
     assert (code, err) == (0, "")
-    assert "paper used 0.06 m2, wasted 0.00 m2 (0 %)" in out
+    assert "paper used 0.06 m2 (1.1 sheets of 8x10 in), of it wasted 0 %" in out
     found = json.loads(kept("book", "figures", "--json")[1])
     assert found["sheets"] == {"print": {"done": 1}, "strip": {"done": 1}}
     assert kept("book", "figures", "--png", "f.png", "--pdf", "f.pdf")[0] == 0
@@ -129,7 +129,7 @@ def test_old_notes_come_in(kept: Callable[..., Told], tmp_path: Path) -> None:
     words = ("book", "import", "old.csv", "--map", "map.toml")
     code, out, err = kept(*words, "--dry-run")
     assert code == 0
-    assert "1 notes, 1 that do not fit; nothing was written" in out
+    assert "1 note and 1 bad line; nothing was written" in out
     assert "old.csv, line 3, base: 'none' is no number" in err
     code, out, err = kept(*words)
     assert code == 2

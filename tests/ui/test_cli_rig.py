@@ -113,7 +113,12 @@ def test_an_interruption_in_the_middle_of_a_click_leaves_all_safe(
         signal.raise_signal(number)
 
     monkeypatch.setattr(trying, "_tend", interrupted)
-    code, out, _ = dryside(*HANDS, "--yes", "--json")
+    # what a shell starts in the background ignores Ctrl-C, and so would this test
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        code, out, _ = dryside(*HANDS, "--yes", "--json")
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert code == 130
     assert seen == [{"lamp": "1"}]
     assert levels()["lamp"] == "0"

@@ -308,9 +308,9 @@ def test_cut_counts_only_what_is_cut(dryside: Callable[..., Told]) -> None:
     for _ in range(3):
         code, out, _ = dryside("cut")
         assert code == 0
-        assert "0 strips are counted" in out
+        assert "strips that are counted: 0" in out
     assert "10 counted in; 10 strips now" in dryside("cut", "--count-in")[1]
-    assert "10 strips are counted" in dryside("cut")[1]
+    assert "strips that are counted: 10" in dryside("cut")[1]
 
 
 def test_a_contact_strip_tells_the_least_that_is_black(dryside: Callable[..., Told]) -> None:

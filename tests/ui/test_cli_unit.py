@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.ui.command import Told
+from ui.commands import unit_service
 
 Run = Callable[..., Told]
 SYSTEM = "etc/systemd/system"
@@ -117,3 +119,78 @@ def test_unasked_nothing_is_done(tmp_path: Path, dryside: Run, rig: Path) -> Non
     assert code == 2
     assert "WatchdogSec=20" in out
     assert not root.exists()
+
+
+@pytest.fixture
+def image(tmp_path: Path) -> Path:
+    """A root with users and groups of its own, none of which this machine has."""
+    root = tmp_path / "image"
+    (root / "etc").mkdir(parents=True)
+    (root / "etc/passwd").write_text(
+        "root:x:0:0:root:/root:/bin/sh\n"
+        "far-printer:x:4711:4712:,,,:/home/far-printer:/bin/sh\n"
+        "nameless-group:x:4713:4799::/:/bin/sh\n"
+    )
+    (root / "etc/group").write_text("root:x:0:\nfar-group:x:4712:\ngpio:x:997:far-printer\n")
+    return root
+
+
+def into(dryside: Run, root: Path, rig: Path, user: str) -> Told:
+    words = ("--rig", str(rig), "--into", str(root), "--user", user, "--yes")
+    return dryside("unit", "install", *words)
+
+
+def test_users_and_groups_are_those_of_the_image(dryside: Run, image: Path, rig: Path) -> None:
+    """A user that only the image has is taken from there, with its groups, and owns its folder."""
+    code, _, err = into(dryside, image, rig, "far-printer")
+    assert code == 0, err
+    text = (image / SYSTEM / "dryside.service").read_text()
+    assert "User=far-printer\nGroup=far-group\nSupplementaryGroups=gpio\n" in text
+    if os.geteuid() == 0:
+        for path in ("var/lib/dryside", "var/lib/dryside/rig.toml"):
+            assert ((image / path).stat().st_uid, (image / path).stat().st_gid) == (4711, 4712)
+    assert "Dryside is to be there in the image" in err
+
+
+def test_a_group_without_a_name_is_its_number(dryside: Run, image: Path, rig: Path) -> None:
+    """No traceback for a user whose group nobody has named."""
+    assert into(dryside, image, rig, "nameless-group")[0] == 0
+    assert "Group=4799\n" in (image / SYSTEM / "dryside.service").read_text()
+
+
+def test_a_user_of_this_machine_is_none_of_the_image(dryside: Run, image: Path, rig: Path) -> None:
+    """The sentence names the list that was read; nothing is written."""
+    code, _, err = into(dryside, image, rig, "daemon")
+    assert code == 2
+    assert f"no user daemon in {image}/etc/passwd" in err
+    assert not (image / "var").exists()
+
+
+def test_a_removal_that_fails_somewhere_goes_on(
+    tmp_path: Path, dryside: Run, rig: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A service manager that refuses everything leaves no file behind, and each refusal is told."""
+    root = tmp_path / "root"
+    installed(dryside, root, rig)
+    refuses = tmp_path / "bin/systemctl"
+    refuses.parent.mkdir()
+    refuses.write_text('#!/bin/sh\necho "no bus for $*" >&2\nexit 1\n')
+    refuses.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{refuses.parent}:{os.environ['PATH']}")
+    monkeypatch.setattr(unit_service, "ROOT", root)  # as if this were the machine's own root
+    monkeypatch.setattr(os, "geteuid", lambda: 0)
+    code, out, _ = dryside("unit", "remove", "--yes")
+    assert code == 1
+    assert files(root) == {"var/lib/dryside/rig.toml"}
+    for unit in ("dryside-screen.service", "dryside.service"):
+        assert f"disable --now {unit}: no bus for disable --now {unit}" in out
+    assert "daemon-reload: no bus" in out
+
+
+def test_a_link_that_outlived_its_unit_is_removed(tmp_path: Path, dryside: Run, rig: Path) -> None:
+    """Half a removal can be finished by another."""
+    root = tmp_path / "root"
+    installed(dryside, root, rig)
+    (root / SYSTEM / "dryside.service").unlink()
+    assert dryside("unit", "remove", "--into", str(root), "--yes")[0] == 0
+    assert files(root) == {"var/lib/dryside/rig.toml"}

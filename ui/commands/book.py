@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from controller.book.prints import prints_of_record
 from controller.errors import BadInput
 from controller.going_on import UNCERTAIN, go_on_with
+from controller.print_words import prints_lines
 from controller.report import page_lines
 from drivers.places import run_folder
 from ui import show
@@ -64,6 +66,7 @@ def show_record(key: str, *, json_: bool) -> None:
     """Show one record."""
     with open_book() as book:
         page = book.record(key)
+        prints = prints_of_record(book, page.record.record_id) if page is not None else []
     if page is None:
         raise BadInput(f"there is no record {key!r}", "book show", "one that book list shows")
     if json_:
@@ -72,9 +75,11 @@ def show_record(key: str, *, json_: bool) -> None:
         whole["record"] = _record_json(page.record) | {"lamp": page.record.lamp}
         for run in whole["runs"]:
             run |= {key: msgspec.json.decode(run[key]) for key in ("plan", "spec")}
+        whole["prints"] = msgspec.to_builtins(prints)
         show.as_json(whole)
         return
-    show.lines(page_lines(page, when))
+    told = prints_lines(prints)
+    show.lines([*page_lines(page, when), *(["", *told] if told else [])])
 
 
 def rest(

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from controller.book.prints_made import PRINT
 from controller.book.whole import WholePrint, whole_print
+from controller.boxes.convert import Region
 from controller.chemistry.shelf import standing
 from controller.chemistry.since import baths_since
 from controller.errors import BadInput
 from controller.score.again import changed_since, score_of_record, with_extras
-from controller.score.convert import convert
 from controller.score.differences import (
     Difference,
     differences,
@@ -24,7 +24,9 @@ from controller.score.doses import region_names
 from controller.score.model import Score
 from controller.score.report import score_lines, score_result
 from ui import show
+from ui.commands.paper_convert import densities_asked, regions_json
 from ui.commands.score import score_json
+from ui.converted import converted_by_book
 from ui.room_then import old_tests
 from ui.scores import keep, path_of
 from ui.unit import open_book, unit_for
@@ -79,6 +81,7 @@ def again(
     rig: str | None,
     settings: Sequence[str],
     *,
+    densities: Sequence[str] = (),
     json_: bool,
 ) -> None:
     """Take a print up again: what has changed since, and its score, converted where asked."""
@@ -94,18 +97,27 @@ def again(
     changed = changed_since(page.record, was, unit.rig, since) + old_tests(unit.rig, was.paper.name)
     changed += baths_since(whole.baths, stand)
     lines = [f"with its {line}" for line in extras]
-    score = was
+    score, regions = was, tuple[Region, ...]()
     if wanted is not None:
-        converted = convert(was, wanted)
-        score, lines = converted.score, [*lines, *converted.lines]
+        tones = {one.region: one.density for one in whole.tones}
+        converted = converted_by_book(
+            was, wanted, tones=tones, densities=densities_asked(densities)
+        )
+        score, lines, regions = converted.score, [*lines, *converted.lines], converted.regions
     if to:
         path = path_of(to)
         if path.exists():
             raise BadInput("there is a score already", str(path), "another name")
         keep(score, path)
     if json_:
-        told = {"changed": changed, "lines": lines, "score": score_json(score)}
-        show.as_json(told)
+        show.as_json(
+            {
+                "changed": changed,
+                "lines": lines,
+                "regions": regions_json(regions),
+                "score": score_json(score),
+            }
+        )
         return
     show.lines(changed or ["nothing that is known has changed since"])
     show.lines(lines)

@@ -9,12 +9,15 @@ from pathlib import Path
 
 from controller.book.book import Book
 from controller.book.entries import Page
+from controller.book.prints import all_prints
 from controller.book_out import archive, flat, told
 from controller.book_out.bars import figure_lines
+from controller.book_out.drift import drifts_of
 from controller.book_out.figures import figures as count
 from controller.book_out.figures import since_asked
 from controller.book_out.merging import told as told_of_merging
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 from controller.record_sheet.canvas import pdf as pdf_of
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures_page import figures_page
@@ -41,19 +44,19 @@ def export(file: str, *, of: str, replace: bool) -> None:
         if suffix == "zip":
             pictures = [one for one in _folder().glob("*") if one.is_file()]
             made = archive.write_archive(book, pictures, path, datetime.now(UTC), replace=replace)
-            records, more = made.records, f", {len(pictures)} pictures"
+            records, more = made.records, f", {numbered(len(pictures), 'picture')}"
         elif suffix == "csv":
             pages = list(_pages(book))
             with _writing(path):
                 # the lines end as RFC 4180 has it, whatever the system's own habit
-                path.write_text(TABLES[of](pages), encoding="utf-8", newline="")
+                path.write_text(TABLES[of](pages, all_prints(book)), encoding="utf-8", newline="")
             records, more = len(pages), ""
         else:
             out = told.book_out(book)
             with _writing(path):
                 path.write_bytes(told.to_json(out))
             records, more = len(out.records), ""
-    print(f"{records} record{'' if records == 1 else 's'}{more}: {file}")
+    print(f"{numbered(records, 'record')}{more}: {file}")
 
 
 def figures(*, json_: bool, since: str, png: str, pdf: str) -> None:
@@ -62,7 +65,7 @@ def figures(*, json_: bool, since: str, png: str, pdf: str) -> None:
     with open_book() as book:
         outputs = book.outputs()
         lags = [one for output in outputs for one in book.calibrations(output, limit=10**6)]
-        found = count(_pages(book), lags, since=begin)
+        found = count(_pages(book), lags, drifts_of(book.papers), since=begin)
     if json_:
         show.as_json(found)
     else:
@@ -92,7 +95,7 @@ def import_(file: str, *, dry_run: bool) -> None:
         _, merged, copied = archive.import_archive(book, Path(file), _folder())
     show.lines(told_of_merging(merged))
     if copied:
-        print(f"{copied} pictures")
+        print(numbered(copied, "picture"))
 
 
 def _folder() -> Path:

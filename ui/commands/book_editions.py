@@ -118,8 +118,12 @@ def got_lines(got: EditionGot) -> list[str]:
             f"{light or 'no filter'} {s:.2f} s" for light, s in copy.by_filter_s.items()
         )
         lines.append(f"  {copy.written or 'unsigned':8} {copy.mark} got {doses}")
-    if got.spread_stops is not None:
-        lines.append(f"spread within the edition: {got.spread_stops:.3f} stop")
+    for group in got.alike:
+        if group.spread_stops is not None:
+            of = f" of {len(group.marks)} on {group.name}" if len(got.alike) > 1 else ""
+            lines.append(f"spread within the edition{of}: {group.spread_stops:.3f} stop")
+    if len(got.alike) > 1:
+        lines.append("prints on other paper or at another size are not compared by light")
     return lines
 
 

@@ -9,6 +9,7 @@ from controller.book_out.mapping import mapping_of
 from controller.book_out.merging import merge, told
 from controller.book_out.notes import Note, Read, decoded, read_notes, rows_of
 from controller.errors import BadInput
+from controller.numbered import numbered
 from controller.stops import format_time
 from controller.written import text_of
 from ui import show
@@ -55,8 +56,8 @@ def _show(found: Read) -> None:
         show.cut(_line(note))
     if len(found.notes) > SHOWN:
         print(f"and {len(found.notes) - SHOWN} more")
-    bad = f", {len(found.bad)} that do not fit" if found.bad else ""
-    print(f"{len(found.notes)} notes{bad}; nothing was written")
+    bad = f" and {numbered(len(found.bad), 'bad line')}" if found.bad else ""
+    print(f"{numbered(len(found.notes), 'note')}{bad}; nothing was written")
 
 
 def _line(note: Note) -> str:

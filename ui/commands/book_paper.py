@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from controller.book.marks import looks_like_mark
 from controller.errors import BadInput
+from controller.numbered import numbered
 from controller.record_sheet.box import box_pdf
 from controller.record_sheet.canvas import write_pdf
 from controller.record_sheet.figures import read_picture
@@ -22,6 +23,7 @@ from controller.score.again import OF_A_SCORE, score_of_record
 from controller.score.report import good_mark
 from drivers.places import data_folder
 from ui import show
+from ui.print_evidence import measured_curve
 from ui.unit import open_book
 
 if TYPE_CHECKING:
@@ -62,12 +64,19 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
             if page is None:
                 raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
             mark = key.upper() if looks_like_mark(key) else ""
-            found.append(_gathered(book, page, mark))
+            found.append(_gathered(book, page, mark, curve=False))
+    if only == "sleeve" and not any(one.negative for one in found):
+        marks = " ".join(one.mark for one in found)
+        right = "prints that name one: dryside book print remark MARK --negative NAME"
+        raise BadInput(f"{marks}: no negative is named", "book labels", right)
     data = labels_pdf(
         found, back=only != "sleeve", sleeve=only != "back", grid=cells, paper=paper, skip=skip
     )
     write_pdf(Path(pdf), data)
     print(f"labels of {', '.join(one.mark for one in found)}: {pdf}")
+    bare = " ".join(one.mark for one in found if not one.negative)
+    if bare and not only:
+        show.note(f"no negative is named for {bare}: no label for a sleeve")
 
 
 def box(batch: str, pdf: str, *, paper: str) -> None:
@@ -79,11 +88,9 @@ def box(batch: str, pdf: str, *, paper: str) -> None:
     if not found:
         right = "a batch as scores have it; `dryside score show` tells it"
         raise BadInput(f"no print was made on {batch!r}", "book box", right)
-    fates = Counter(
-        edition.fate for one in found for edition in one.edition if edition.mark == one.mark
-    )
+    fates = Counter(one.fate for one in found)
     told = ", ".join(f"{count} {fate}" for fate, count in sorted(fates.items()))
-    facts = [*names, f"{len(found)} sheet{'s' if len(found) > 1 else ''}: {told}"]
+    facts = [*names, f"{numbered(len(found), 'sheet')}: {told}"]
     if dried is not None:
         facts.append(f"dry-down {dried.percent:g} %")
     for one in found:
@@ -109,16 +116,19 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
             page = book.record(record.record_id)
             if page is not None:
                 found += [
-                    (record.begun_at, print_sheet(page, day=day, mark=each.mark))
+                    (record.begun_at, _gathered(book, page, each.mark, curve=False))
                     for each in page.sheets
                 ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 
-def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintSheet:
+def _gathered(
+    book: Book, page: Page, mark: str, picture: str = "", *, curve: bool = True
+) -> PrintSheet:
     """Gather a print, with a picture that was named, or else the newest that the book has."""
     kept = kept_of(book, page.record.record_id, data_folder() / "pictures")
-    own = kept.pictures.get(mark or good_mark(page))
+    own_mark = mark or good_mark(page)
+    own = kept.pictures.get(own_mark)
     image = b""
     if picture:
         image = _picture(picture)
@@ -129,10 +139,15 @@ def _gathered(book: Book, page: Page, mark: str, picture: str = "") -> PrintShee
         day=day,
         find=book.record,
         mark=mark,
+        curve=measured_curve(book, page, kept.tones.get(own_mark, ())) if curve else None,
         picture=image,
         prints=kept.prints,
         negative=kept.negative,
-        trays=kept.trays.get(mark or good_mark(page), ()),
+        trays=kept.trays.get(own_mark, ()),
+        baths=kept.baths.get(own_mark, ()),
+        beside=kept.beside.get(own_mark, ()),
+        strip_pictures={one: _picture(str(file)) for one, file in kept.strip_pictures.items()},
+        edition=kept.editions.get(own_mark),
     )
 
 

@@ -162,6 +162,28 @@ def tell(key: str, told: Mapping[str, Any], *, json_: bool) -> None:
         show.cut(print_line(kept, when))
 
 
+def tell_tones(key: str, densities: Sequence[str], *, json_: bool) -> None:
+    """Put down densities of a dry print."""
+    from controller.book.tones import keep_tones
+
+    typed: dict[str, float] = {}
+    for text in densities:
+        region, equals, figure = text.rpartition("=")
+        try:
+            typed[region] = float(figure)
+        except ValueError:
+            equals = ""
+        if not equals or not region:
+            right = "a region and its density, such as sky=0.35"
+            raise BadInput(f"{quoted(text)} is no density", "print tones", right)
+    with open_book() as book:
+        kept = keep_tones(book, key, typed)
+    if json_:
+        show.as_json(kept)
+        return
+    show.lines(f"{one.region}: {one.density:.2f}, {one.how}" for one in kept)
+
+
 def attach(key: str, picture: str, note: str, strips: Sequence[str], *, json_: bool) -> None:
     """Lay a picture, or strips, beside a print."""
     if not picture and not strips:

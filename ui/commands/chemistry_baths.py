@@ -33,6 +33,7 @@ from controller.chemistry.shelf import set_of_two as two_baths
 from controller.chemistry.tonight import Edition, Need, need_lines, needs
 from controller.chemistry.words import bath_lines, left_words, span, what_to_do
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 from drivers.places import config_folder
 from ui import show
 from ui.unit import open_book
@@ -127,7 +128,7 @@ def past(limit: int, *, json_: bool) -> None:
         print(NOTHING)
     for each in found:
         end = "poured out" if each.discarded else "stands there"
-        paper = f"{each.sheets} sheets, {eights(each.area_m2):.3g} of 8x10"
+        paper = f"{numbered(each.sheets, 'sheet')}, {eights(each.area_m2):.3g} of 8x10"
         at = show.when(each.bath.made_at)
         show.cut(
             f"{at}  {each.tray:14} {each.bath.product:20} {span(each.age_h):>8}  {paper}, {end}"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from controller.boxes.answering import one_measure
 from controller.boxes.control import Chart, Figure, Limits, State, StripAt, chart
 from controller.boxes.match import apart, nearest
-from controller.boxes.model import Batch, PaperCurve, Purpose
+from controller.boxes.model import PaperCurve, Purpose
 from controller.errors import BadInput, Refused
 from ui import show
 from ui.unit import open_book
@@ -69,19 +70,16 @@ def control(
 def match(first: str, second: str, *, json_: bool) -> None:
     """Compare two boxes: for each filter of the first the nearest of the second."""
     with open_book() as book:
-        one, other = book.papers.batch(first), book.papers.batch(second)
-        curves = {batch.number: book.papers.newest_curves(batch) for batch in (one, other)}
-    for batch in (one, other):
-        if not curves[batch.number]:
+        one, other = book.papers.box(first), book.papers.box(second)
+    for box in (one, other):
+        if not box.curves:
             raise Refused(
-                f"{batch.handle} has no curve yet",
-                (f"a calibration sheet: dryside paper sheet {batch.handle} --filter 2",),
+                f"{box.batch.handle} has no curve yet",
+                (f"a calibration sheet: dryside paper sheet {box.batch.handle} --filter 2",),
             )
-    require_one_measure(one, curves[one.number], other, curves[other.number])
-    found = []
-    for curve in curves[one.number].values():
-        best = nearest(curve, curves[other.number])
-        found.append(apart(curve, best))
+    if condition := one_measure(one, other):
+        show.note(condition)
+    found = [apart(curve, nearest(curve, other.curves)) for curve in one.curves.values()]
     if json_:
         show.as_json(
             [
@@ -98,7 +96,7 @@ def match(first: str, second: str, *, json_: bool) -> None:
             ]
         )
         return
-    print(f"{one.handle} to {other.handle}, by the nearest range:")
+    print(f"{one.batch.handle} to {other.batch.handle}, by the nearest range:")
     show.lines(f"  {each.tell()}" for each in found)
     print("next: dryside paper convert SCORE --from OLD --onto NEW, region by region")
 
@@ -117,27 +115,6 @@ def drifted(curves: Sequence[PaperCurve], filter_: str | None) -> list[str]:
                 told.append(f"{show.when(before.at)}: {apart(before, newest).tell()}")
                 break
     return told
-
-
-def require_one_measure(
-    one: Batch, first: dict[str, PaperCurve], other: Batch, second: dict[str, PaperCurve]
-) -> None:
-    """Two curves can be compared only in one measure of light. Raises Refused."""
-    measures = {
-        batch.handle: {curve.iso_speed is None for curve in curves.values()}
-        for batch, curves in ((one, first), (other, second))
-    }
-    if {True, False} <= set().union(*measures.values()):
-        bare = [handle for handle, kinds in measures.items() if True in kinds]
-        raise Refused(
-            f"the exposures of {' and '.join(bare)} are in seconds, the others in lux seconds",
-            (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
-        )
-    if True in measures[one.handle]:
-        show.note(
-            "both papers were measured in seconds alone: this holds if lamp, head and aperture "
-            "were the same for both sheets"
-        )
 
 
 def chart_lines(charted: Chart) -> list[str]:

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from controller.boxes.match import nearest
-from controller.boxes.model import Batch, PaperCurve, PaperReading
-from controller.errors import BadInput, Refused, quoted
-from controller.ports import NO_FILTER
+from controller.boxes.answering import answers as box_answers
+from controller.boxes.answering import nearest_filter, one_measure
+from controller.boxes.model import Batch, Box, PaperCurve, PaperReading
+from controller.boxes.onto import BY_CURVES, region_lines
+from controller.errors import BadInput, quoted
 from controller.score.doses import exposures, region_names
 from controller.score.model import Score
 from ui import show
-from ui.commands.paper_control import require_one_measure
 from ui.commands.score import score_json
 from ui.scores import keep, open_score, path_of
 from ui.unit import open_book
 
 if TYPE_CHECKING:
     from controller.boxes.answers import Answers
-    from controller.boxes.convert import ToPaper
+    from controller.boxes.convert import Region, ToPaper
 
 
 def convert(
@@ -37,26 +37,22 @@ def convert(
 
     _, score = open_score(name)
     with open_book() as book:
-        old = book.papers.batch(from_ or paper_of(score))
-        new = book.papers.batch(onto)
-        old_curves = book.papers.newest_curves(old)
-        new_curves = book.papers.newest_curves(new)
-        old_readings, new_readings = book.papers.readings(old), book.papers.readings(new)
-    require_one_measure(old, old_curves, new, new_curves)
+        old, new = book.papers.box(from_ or paper_of(score)), book.papers.box(onto)
+    if condition := one_measure(old, new):
+        show.note(condition)
     chosen = dict(
         pair_asked(text, "--filter", "the old filter and the new one: 2=3") for text in filters
     )
     used = {one.filter for one in exposures(score)}
     if not chosen and len(used) == 1:
-        chosen = _nearest(old_curves, new_curves, next(iter(used)))
-    then = {chosen.get(name, name) for name in used}
+        chosen = nearest_filter(old, new, next(iter(used)))
     converted = convert_to_paper(
         score,
-        answers(old, old_curves, old_readings, used),
-        answers(new, new_curves, new_readings, then),
+        box_answers(old, used),
+        box_answers(new, {chosen.get(name, name) for name in used}),
         densities=densities_asked(densities),
         to_filter=chosen,
-        paper=(new.name, new.box),
+        paper=(new.batch.name, new.batch.box),
     )
     if to:
         path = path_of(to)
@@ -76,23 +72,7 @@ def answers(
 
     Raises Refused where that was not measured.
     """
-    from controller.boxes.answers import EachFilter
-    from controller.boxes.fitting import curve_of
-    from controller.boxes.split import split_of, split_pairs
-
-    if len(used) == 2:
-        pairs = [pair for pair in split_pairs(readings) if set(pair) == set(used)]
-        soft, hard = pairs[0] if pairs else sorted(used)
-        return split_of(readings, soft, hard, batch.handle)
-
-    if not curves:
-        raise Refused(
-            f"{batch.handle} has no curve yet",
-            (f"a calibration sheet: dryside paper sheet {batch.handle} --filter 2",),
-        )
-    return EachFilter(
-        {name or NO_FILTER: curve_of(one) for name, one in curves.items()}, batch.handle
-    )
+    return box_answers(Box(batch, curves, tuple(readings)), used)
 
 
 def densities_asked(texts: Sequence[str]) -> dict[str, float]:
@@ -127,12 +107,18 @@ def paper_of(score: Score) -> str:
     return f"{paper.name}/{paper.batch}" if paper.batch else paper.name
 
 
-def _nearest(old: dict[str, PaperCurve], new: dict[str, PaperCurve], used: str) -> dict[str, str]:
-    """Choose the new paper's filter whose range is nearest; the same name where it is as near."""
-    named = {name or NO_FILTER: one for name, one in old.items()}
-    if used not in named or not new:
-        return {}
-    return {used: nearest(named[used], new).filter or NO_FILTER}
+def regions_json(regions: Iterable[Region]) -> list[dict[str, object]]:
+    """Give what becomes of regions, as data."""
+    return [
+        {
+            "name": one.name,
+            "before": one.before,
+            "after": round(one.after, 3),
+            "kept": one.kept,
+            "why": one.why,
+        }
+        for one in regions
+    ]
 
 
 def _tell(converted: ToPaper, old: Score, to: str, *, json_: bool) -> None:
@@ -140,28 +126,17 @@ def _tell(converted: ToPaper, old: Score, to: str, *, json_: bool) -> None:
         show.as_json(
             {
                 "lines": converted.lines,
-                "regions": [
-                    {
-                        "name": one.name,
-                        "before": one.before,
-                        "after": round(one.after, 3),
-                        "kept": one.kept,
-                        "why": one.why,
-                    }
-                    for one in converted.regions
-                ],
+                "regions": regions_json(converted.regions),
                 "unsettled": converted.unsettled,
                 "score": score_json(converted.score),
             }
         )
         return
     show.lines(converted.lines)
-    for one in converted.regions:
-        end = "kept" if one.kept else one.why
-        print(f"  {one.name}: {one.before:.2f} to {one.after:.2f}, {end}")
+    show.lines(region_lines(converted.regions))
     if not converted.regions:
         known = ", ".join(region_names(old))
         print(f"no density was given (--density of {known}): the print's usual tones were kept")
     show.lines(converted.unsettled)
-    print("an estimate by two curves: one strip on the highlight before the first sheet")
+    print(BY_CURVES)
     print(f"score: {path_of(to)}" if to else "kept nowhere yet: --to NAME keeps it")

@@ -12,6 +12,7 @@ from controller.cross import Cross, pick_cell
 from controller.cutting import Cutting, guide
 from controller.errors import BadInput, Refused
 from controller.events import Remark
+from controller.numbered import numbered
 from controller.pick import contact_lines, pick_from
 from controller.score.file import load_score
 from controller.score.found import from_cross, from_strip, goes_on, replaced
@@ -211,7 +212,7 @@ def cut(strips: str, sheet: str, count: str | None, *, count_in: bool = False) -
     if count is not None:
         with open_book() as book:
             left = book.count_strips(whole_asked(count, "--count", 0, 10_000))
-        print(f"{left} strips")
+        print(numbered(left, "strip"))
         return
     width_mm, height_mm = size_asked(sheet, "--sheet")
     if min(width_mm, height_mm) < LEAST_SHEET_MM:
@@ -222,6 +223,6 @@ def cut(strips: str, sheet: str, count: str | None, *, count_in: bool = False) -
         left = book.cut_sheet(cutting.strips) if count_in else book.strips_left()
     show.lines(guide(cutting))
     if count_in:
-        print(f"{cutting.strips} counted in; {left} strips now")
+        print(f"{cutting.strips} counted in; {numbered(left, 'strip')} now")
     else:
-        print(f"{left} strips are counted; once these are cut: dryside cut --count-in")
+        print(f"strips that are counted: {left}; once these are cut: dryside cut --count-in")

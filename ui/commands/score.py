@@ -188,9 +188,12 @@ def _tell(path: Path, score: Score, *, json_: bool) -> None:
 
 
 def _sketch_lines(score: Score) -> list[str]:
-    from controller.score.drawing import draw_sketch
+    from controller.score.drawing import draw_sketch, sketch_key
 
-    return ["", *draw_sketch(score, 64, 18)] if score.sketch else []
+    if not score.sketch:
+        return []
+    # not every amount has room within its region: beneath it none is missing
+    return ["", *draw_sketch(score, 64, 18), *sketch_key(score, handwork_only=True)]
 
 
 def _in_editor(path: Path) -> Score:

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from controller.asked import size_asked
 from controller.errors import BadInput
-from controller.score.convert import Converted, Wanted, convert
-from controller.stops import parse_stops
+from controller.score.convert import Wanted
+from controller.stops import factor_to_stops, parse_stops
 from ui import show
+from ui.commands.paper_convert import densities_asked, regions_json
 from ui.commands.score import score_json
+from ui.converted import converted_by_book
 from ui.scores import keep, open_score, path_of
+
+if TYPE_CHECKING:
+    from controller.boxes.onto import Onto
 
 
 def wanted_of(
@@ -50,13 +56,20 @@ def wanted_of(
     return None if wanted == Wanted() else wanted
 
 
-def convert_score(name: str, wanted: Wanted | None, *, to: str, json_: bool) -> None:
+def convert_score(
+    name: str,
+    wanted: Wanted | None,
+    *,
+    densities: Sequence[str] = (),
+    to: str,
+    json_: bool,
+) -> None:
     """Convert a score: show it line by line, and keep it where a name is given for it."""
     _, score = open_score(name)
     if wanted is None:
         right = "one change or more, such as --to-magnification 4"
         raise BadInput("nothing is changed", "score convert", right)
-    converted = convert(score, wanted)
+    converted = converted_by_book(score, wanted, densities=densities_asked(densities))
     if to:
         path = path_of(to)
         if path.exists():
@@ -65,20 +78,21 @@ def convert_score(name: str, wanted: Wanted | None, *, to: str, json_: bool) -> 
     _tell(converted, to, json_=json_)
 
 
-def _tell(converted: Converted, to: str, *, json_: bool) -> None:
+def _tell(converted: Onto, to: str, *, json_: bool) -> None:
     if json_:
         show.as_json(
             {
-                "factor": converted.conversion.factor,
-                "stops": converted.conversion.stops,
+                "factor": converted.factor,
+                "stops": factor_to_stops(converted.factor),
                 "lines": converted.lines,
-                "unsettled": [one.line for one in converted.conversion.unsettled],
+                "unsettled": converted.unsettled,
+                "regions": regions_json(converted.regions),
                 "score": score_json(converted.score),
             }
         )
         return
     show.lines(converted.lines)
-    if converted.conversion.unsettled:
+    if converted.unsettled:
         print("what is not settled: dryside strip, then dryside score convert --stops +1/3")
     print(f"score: {path_of(to)}" if to else "kept nowhere yet: --to NAME keeps it")
 

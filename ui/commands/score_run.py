@@ -23,9 +23,10 @@ from controller.told import Run
 from ui import show
 from ui.carry_out import carry_out
 from ui.commands.strip import make_strip
+from ui.converted import converted_by_book, tones_of
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture, piece_of, use_strip
-from ui.scores import keep, open_score, path_of
+from ui.scores import keep, open_score, path_of, score_called
 from ui.unit import Unit, open_book
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def run(
     show_plan: bool,
 ) -> None:
     """Make a print, or several, from a score."""
-    _, score = open_score(name)
+    score = score_called(name)
     run_score(
         score,
         ways,
@@ -217,6 +218,7 @@ def again(
     with open_book() as book:
         page = book.record(key)
         newest = book.records(1, "print")
+        tones = tones_of(book, key) if page is not None and page.record.kind == "print" else {}
     if page is None:
         raise BadInput(f"there is no record {key!r}", "score again", "a mark that book list shows")
     score = score_of_record(page.record)
@@ -228,9 +230,7 @@ def again(
     left_out = "with its" if extras else "without its"
     notes += [f"{left_out} {line}" for line in added]
     if wanted is not None:
-        from controller.score.convert import convert
-
-        converted = convert(score, wanted)
+        converted = converted_by_book(score, wanted, tones=tones)
         score = converted.score
         notes += converted.lines
     for line in notes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import grp
 import os
 import pwd
 import sys
@@ -12,10 +11,12 @@ from pathlib import Path
 from controller.errors import BadInput
 from controller.rig.file import load_rig
 from drivers.looking.machine import watchdogs
+from drivers.service.people import HERE, People, Person, of_machine, of_root
 from drivers.service.steps import (
     Step,
     Write,
     below,
+    carry_on,
     carry_out,
     to_install,
     to_remove,
@@ -39,7 +40,9 @@ def install(
     """Show what is going to be done, ask, and do it."""
     root = into or ROOT
     image = into is not None
-    name, group, groups = _who(user)
+    people = (of_root(root) if image else None) or of_machine()
+    person = _who(user, people)
+    name = person.name
     here = Path(HOME) / "rig.toml"
     source = rig.absolute() if rig else None
     _check_rig(source, below(root, here))
@@ -56,16 +59,19 @@ def install(
             f"Dryside, and its Python, in a folder that {name} can read",
         )
     service = Service(
-        program=_program(),
+        program=_program_in(root),
         rig=str(here),
         user=name,
-        group=group,
-        groups=groups,
+        group=people.group_of(person),
+        groups=tuple(each for each in GROUPS if each in people.groups),
         screen=not headless,
         chip_watchdog=watchdog,
     )
-    steps = to_install(service, source, root, image=image)
+    steps = to_install(service, (person.uid, person.gid), source, root, image=image)
     _settle(steps, root, show_=show_, yes=yes, image=image)
+    carry_out(steps, root)
+    if image:
+        _tell_of_image(root, service, people)
     print(f"Installed. Its book, rig and scores are in {HOME}; commands of {name} use them too.")
     if not headless:
         print(
@@ -84,6 +90,14 @@ def remove(*, into: Path | None, yes: bool) -> None:
         print("nothing is installed")
         return
     _settle(steps, root, show_=False, yes=yes, image=into is not None)
+    failed = carry_on(steps, root)
+    if failed:
+        show.lines(failed)
+        print(
+            "The rest was removed. What may still run ends with the next restart; until then see "
+            "that the lamp's switch is off."
+        )
+        sys.exit(1)
     print(f"Removed. The book, the rig and the scores are still in {below(root, Path(HOME))}.")
 
 
@@ -102,7 +116,6 @@ def _settle(steps: Sequence[Step], root: Path, *, show_: bool, yes: bool, image:
     if not yes and not _agreed():
         print("nothing was done")
         sys.exit(1)
-    carry_out(steps, root)
 
 
 def _agreed() -> bool:
@@ -111,30 +124,27 @@ def _agreed() -> bool:
     return input("do it? [y/N] ").strip().lower() in ("y", "yes")
 
 
-def _who(user: str | None) -> tuple[str, str, tuple[str, ...]]:
+def _who(user: str | None, people: People) -> Person:
     name = user or os.environ.get("SUDO_USER") or pwd.getpwuid(os.geteuid()).pw_name
-    try:
-        found = pwd.getpwnam(name)
-    except KeyError:
+    found = people.users.get(name)
+    if found is None:
         raise BadInput(
-            f"there is no user {name} on this machine", "--user", "a user of this machine"
-        ) from None
-    if found.pw_uid == 0:
+            f"there is no user {name} in {people.where}", "--user", "the name of one that is there"
+        )
+    if found.uid == 0:
         raise BadInput(
             "a unit needs no root and is not run as root",
             "--user",
             "--user NAME, the user who works in the darkroom",
         )
-    groups = tuple(each for each in GROUPS if _exists(each))
-    return name, grp.getgrgid(found.pw_gid).gr_name, groups
+    return found
 
 
-def _exists(group: str) -> bool:
-    try:
-        grp.getgrnam(group)
-    except KeyError:
-        return False
-    return True
+def _tell_of_image(root: Path, service: Service, people: People) -> None:
+    if people.where == HERE:
+        show.note(f"{root} has no list of users, so they are those of this machine")
+    if not below(root, Path(service.program[0])).exists():
+        show.note(f"{root} has no {service.program[0]}: Dryside is to be there in the image")
 
 
 def _check_rig(source: Path | None, there: Path) -> None:
@@ -146,6 +156,15 @@ def _check_rig(source: Path | None, there: Path) -> None:
         )
     if load_rig(str(source or there), []).imagined:
         show.note("this rig is an imagined one: the unit will light nothing real")
+
+
+def _program_in(root: Path) -> tuple[str, ...]:
+    """Give the same as the machine that has this root sees it; elsewhere as it is here."""
+    words = _program()
+    here = root.resolve()
+    if here != ROOT and Path(words[0]).is_relative_to(here):
+        return (f"/{Path(words[0]).relative_to(here)}", *words[1:])
+    return words
 
 
 def _program() -> tuple[str, ...]:

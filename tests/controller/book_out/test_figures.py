@@ -8,19 +8,38 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from controller.book.entries import LampEntry, Page, Record, SheetEntry
-from controller.book_out.bars import bar, between, figure_lines, sparkline
+from controller.book.book import Book
+from controller.book.entries import (
+    ExposureEntry,
+    LampEntry,
+    Page,
+    PulseEntry,
+    Record,
+    SheetEntry,
+)
+from controller.book_out.bars import (
+    bar,
+    between,
+    columns,
+    figure_lines,
+    minutes_words,
+    sparkline,
+)
+from controller.book_out.drift import drifts_of
 from controller.book_out.figures import Figures, figures, since_asked
+from controller.boxes.model import Developing, How, Point, Purpose
 from controller.errors import BadInput
 from controller.events import Fate
+from controller.keeper import Cause
 from controller.record_sheet.figures_page import figures_page
 from controller.record_sheet.ink import Words
 from controller.record_sheet.raster import write_png
 from controller.score.file import to_json
+from tests.controller.book.histories import now
 from tests.controller.imagined_scene import SCENE
 
 START = datetime(2026, 1, 10, 18, tzinfo=UTC)
@@ -94,6 +113,7 @@ def test_only_from_a_day_on() -> None:
         since_asked("March")
 
 
+@settings(deadline=None)
 @given(
     st.lists(
         st.tuples(
@@ -117,6 +137,7 @@ def test_every_sheet_is_counted_once(drawn: list[tuple[str, int, list[Fate | Non
     assert all(len(line) <= 100 for line in figure_lines(found))
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 1e6), min_size=1, max_size=40))
 def test_lines_of_blocks_keep_the_order_of_what_they_show(values: list[float]) -> None:
     """As many blocks as values, none lower for a larger value; nothing is a space."""
@@ -133,6 +154,67 @@ def test_lines_of_blocks_keep_the_order_of_what_they_show(values: list[float]) -
 def test_a_bar_has_a_block_for_the_least_and_never_more_than_its_width() -> None:
     """Nothing has none."""
     assert (len(bar(1e-9, 1, 20)), len(bar(2, 1, 20)), bar(0, 1), bar(1, 0)) == (1, 20, "", "")
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(*[st.integers(0, 300)] * 3), max_size=30), st.integers(1, 8))
+def test_columns_are_as_high_as_their_sums(stacks: list[tuple[int, int, int]], high: int) -> None:
+    """No more rows than asked for; more than nothing is seen, and more is never lower."""
+    lines = columns(stacks, high, "abc")
+    assert len(lines) <= high
+    heights = [
+        sum(1 for line in lines if len(line) > 5 + 2 * x and line[5 + 2 * x] != " ")
+        for x in range(len(stacks))
+    ]
+    for one, own in zip(stacks, heights, strict=True):
+        assert (own == 0) == (sum(one) == 0)
+        for other, height in zip(stacks, heights, strict=True):
+            assert sum(one) < sum(other) or own >= height
+
+
+def test_time_that_was_only_counted_is_no_time_for_a_print() -> None:
+    """A print that took less time than its own light was made on the simulator."""
+    lit = PulseEntry(1, 0, 60 * 10**9, 60 * 10**9, Cause.DEADLINE)
+    given = ExposureEntry(1, "K0", "soft", 60.0, 1, 1, False, START, 60.0, True, None, None, (lit,))
+    for lasted, known in ((0.1, False), (5.0, True)):
+        made = page("print", 0, Fate.DONE, lasted=lasted)
+        found = figures([msgspec.structs.replace(made, exposures=(given,))])
+        assert (found.minutes_per_print is not None) == known
+
+
+def test_drift_of_the_developer_comes_of_control_strips(tmp_path: Path) -> None:
+    """Strips alike are charted by box, off the mean of the first three."""
+    book = Book.open(tmp_path / "book.sqlite", now=now)
+    box = book.papers.add_batch("pearl", box="12")
+    for weaker in (0.0, 0.0, 0.0, 0.2):
+        points = tuple(
+            Point("ABCDEF"[k], k / 5, max(0.06, density - weaker * (density > 0.1)), 0.02, {})
+            for k, density in enumerate((0.06, 0.3, 0.7, 1.2, 1.7, 2.1))
+        )
+        book.papers.add_reading(
+            box,
+            points,
+            filter="2",
+            developing=Developing("1+9", 90),
+            how=How.DENSITOMETER,
+            purpose=Purpose.CONTROL,
+        )
+    (drift,) = drifts_of(book.papers)
+    book.close()
+    assert (drift.box, drift.developer) == ("pearl/12, filter 2", "1+9")
+    assert [round(one.black, 2) for one in drift.points] == [0, 0, 0, -0.2]
+    assert figures(EVENING, (), [drift], since=date(2099, 1, 1)).drifts[0].points == ()
+    told = "\n".join(figure_lines(figures(EVENING, (), [drift])))
+    assert "control strips on pearl/12, filter 2 in 1+9" in told
+    assert "now -0.20" in told
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"), [(0.6, "36 s"), (12.4, "12 min"), (89, "89 min"), (150, "2.5 h")]
+)
+def test_minutes_are_told_as_one_would_say_them(minutes: float, told: str) -> None:
+    """Neither fractions of minutes nor hundreds of them."""
+    assert minutes_words(minutes) == told
 
 
 def lagging(found: Figures) -> Figures:

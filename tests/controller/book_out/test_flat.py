@@ -13,6 +13,9 @@ import msgspec
 import pytest
 
 from controller.book.book import Book
+from controller.book.editions import begin_edition, sign
+from controller.book.prints import all_prints, lay_beside, tell_of
+from controller.book.tones import keep_tones
 from controller.book_out import flat, told
 from controller.strip import Strip
 from tests.controller.book.histories import now
@@ -47,6 +50,32 @@ def test_a_line_for_each_sheet(book: Book) -> None:
     assert made["remarks"] == "good, but the quay"
 
 
+def test_what_was_told_of_a_print_goes_out(tmp_path: Path) -> None:
+    """Rating, edition, remarks and where it went, as a line and as JSON."""
+    with Book.open(tmp_path / "book.sqlite", now=now) as book:
+        keep_strip(book, Strip(base_s=8.0), "a" * 32, "K1")
+        keep_print(book, SCENE, "b" * 32, "K2")
+        tell_of(book, "K2", rating=4, went="the framer", dry_note="flat")
+        lay_beside(book, "K2", "K1")
+        keep_tones(book, "K2", {"sky": 0.35})
+        begin_edition(book, "Low tide", 25)
+        sign(book, "Low tide", "K2", "3/25")
+        pages = [page for key in ("K1", "K2") if (page := book.record(key))]
+        strip, made = lines_of(flat.sheets_csv(pages, all_prints(book)))
+        out = told.book_out(book)
+    assert (made["edition"], made["rating"], made["went_to"]) == (
+        "3/25 of Low tide",
+        "4",
+        "the framer",
+    )
+    assert (strip["edition"], strip["rating"]) == ("", "")
+    (one,) = out.prints
+    assert (one.mark, one.strips, one.when_dry) == ("K2", ("a" * 32,), "flat")
+    assert [(tone.region, tone.density) for tone in one.densities] == [("sky", 0.35)]
+    assert [edition.name for edition in out.editions] == ["Low tide"]
+    jsonschema.validate(json.loads(told.to_json(out)), told.schema())
+
+
 def test_no_cell_is_a_formula(book: Book) -> None:
     """A negative called "=1+1" is a name in a spreadsheet as well; commas and lines survive."""
     page = book.record("K2")
@@ -62,7 +91,7 @@ def test_a_line_for_each_exposure(book: Book) -> None:
     lines = lines_of(flat.exposures_csv([page]))
     assert [line["label"] for line in lines] == [one.label for one in page.exposures]
     for line, one in zip(lines, page.exposures, strict=True):
-        assert float(line["given_dose_s"]) == one.delivered_dose_s
+        assert float(line["given_dose_s"]) == pytest.approx(one.delivered_dose_s, abs=6e-5)
         assert float(line["on_time_s"]) == pytest.approx(one.pulses[0].on_time_s, abs=1e-6)
         assert line["full"] == "yes"
 

@@ -59,6 +59,24 @@ def test_a_signed_print_keeps_its_negative_on_both_labels() -> None:
     assert sum("3/25" in text for text in words) == 0, "a sleeve is of the negative"
 
 
+def test_a_print_without_a_negative_has_no_label_for_a_sleeve() -> None:
+    """There is nothing to stick it on: of two prints three labels come out."""
+    bare = sheet_of(BARE)
+    assert bare.title == "Untitled"
+    (page,) = PdfReader(BytesIO(labels_pdf([bare, sheet_of(SCENE)]))).pages
+    text = page.extract_text()
+    assert text.count("Negative") == 1
+    assert text.count("Untitled") == 1
+
+
+def test_what_was_not_given_is_on_no_label() -> None:
+    """A sheet that was abandoned after its first pass tells that pass alone."""
+    sheet = sheet_of(SCENE)
+    first, *rest = sheet.steps
+    cut = (first, *(msgspec.structs.replace(step, given_s=0.0) for step in rest))
+    assert short_exposures(msgspec.structs.replace(sheet, steps=cut)) == "soft (00) 14.7 s"
+
+
 def test_labels_begin_after_those_that_were_used() -> None:
     """Thirteen used of fourteen, two labels: one on each of two pages."""
     data = labels_pdf([sheet_of(SCENE)], skip=13)

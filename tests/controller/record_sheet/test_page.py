@@ -15,12 +15,21 @@ from PIL import Image
 from pypdf import PdfReader
 
 from controller.book.entries import RemarkEntry
+from controller.book.print_entries import Edition, InEdition, PrintEntry, Signed, SignedPrint
 from controller.errors import BadInput, Refused
+from controller.events import Fate
 from controller.record_sheet.canvas import measure
 from controller.record_sheet.figures import pale, read_picture, upright
-from controller.record_sheet.gather import print_sheet
+from controller.record_sheet.gather import print_sheet, size_words
 from controller.record_sheet.ink import CAP, At, Box, Face, Mark, Qr, Words, shortened, wrapped
-from controller.record_sheet.model import Curve, PrintSheet, StripFigure, StripPatch
+from controller.record_sheet.model import (
+    CrossFigure,
+    Curve,
+    PrintSheet,
+    StripFigure,
+    StripPatch,
+    ToneMark,
+)
 from controller.record_sheet.page import BOTTOM, SIDE, lay_out, page_size, record_pdf
 from controller.score.extra import Extra
 from controller.score.file import from_tables
@@ -60,13 +69,25 @@ CROWDED = changed(
 UPRIGHT = changed(
     paper=SCENE.paper.model_dump() | {"width_mm": 203.2, "height_mm": 254.0}, flash={"dose_s": 1.5}
 )
-STRIPS = tuple(
-    StripFigure(
-        f"K{n}", "00", "C", tuple(StripPatch(c, 8.0 + k, c == "C") for k, c in enumerate(letters))
-    )
-    for n, letters in enumerate(["ABC", "ABCDE", "ABCDEFGHIJKLMN"])
+STRIPS = (
+    *(
+        StripFigure(
+            f"K{n}",
+            LONG[: 20 * n],
+            "C",
+            tuple(StripPatch(c, 8.0 + k, c == "C") for k, c in enumerate(letters)),
+        )
+        for n, letters in enumerate(["ABC", "ABCDE", "ABCDEFGHIJKLMN"])
+    ),
+    CrossFigure("K4", "00 by 5", "B1-B2", (8.0, 10.1, 12.7), (4.0, 5.0), ((1, 0), (1, 1))),
 )
-CURVE = Curve("a paper of no make", tuple((k / 10, min(2.1, 0.02 * k**2)) for k in range(20)))
+TONES = tuple(
+    ToneMark(name, 0.1 + 0.15 * k, 0.3 + 0.01 * k, 0.02 * k)
+    for k, name in enumerate((*SCENE.regions.values(), LONG[:40]))
+)
+CURVE = Curve(
+    "a paper of no make", tuple((k / 10, min(2.1, 0.02 * k**2)) for k in range(20)), TONES
+)
 
 
 def day(_: object) -> str:
@@ -274,3 +295,38 @@ def test_a_picture_keeps_its_proportions_and_its_top() -> None:
         assert stands.getpixel((50, 20)) > stands.getpixel((50, 280))
     with pytest.raises(BadInput, match="PNG or a JPEG"):
         read_picture(b"no picture", "here")
+
+
+def test_a_print_is_named_by_its_title_or_its_negative_and_its_number_is_seen() -> None:
+    """Never by a list of exposures; its edition, rating and fate stand beneath."""
+    negative = changed(title="")
+    assert sheet_of(negative).title == f"Negative {SCENE.negative}"
+    page = page_of(SCENE, sheets=2)
+    place = InEdition("Low tide", "3/25", AT)
+    entry = PrintEntry(1, "r", "K2", AT, "", "", "", "", 4, "", "", "", None, Fate.DONE, (place,))
+    text = text_of(print_sheet(page, day=day, mark="K2", prints={"K2": entry}))
+    for words in ("3/25", "Low tide", "rated 4 of 5", f"negative {SCENE.negative}"):
+        assert words in text, words
+
+
+def test_the_edition_stands_with_its_copies_over_the_years() -> None:
+    """Copies of other evenings, the sheets of this one without a number, and where each went."""
+    signed = SignedPrint("1/25", Signed.COPY, 1, "P4", "another", 9, "the framer", AT)
+    own = SignedPrint("2/25", Signed.COPY, 2, "K1", page_of(SCENE).record.record_id, 1, "", AT)
+    edition = Edition("Low tide", "", 25, 3, "", AT, (signed, own))
+    sheet = print_sheet(page_of(SCENE, sheets=2), day=day, mark="K1", edition=edition)
+    assert [(one.number, one.mark, one.here) for one in sheet.edition] == [
+        ("1/25", "P4", False),
+        ("2/25", "K1", True),
+        ("", "K2", False),
+    ]
+    text = text_of(sheet)
+    assert "EDITION LOW TIDE" in text
+    assert "the framer" in text
+
+
+def test_sizes_are_told_as_paper_is_sold() -> None:
+    """Inches where they come out whole or in quarters, else mm."""
+    assert size_words(254.0, 203.2) == "10 \u00d7 8 in"
+    assert size_words(304.8, 406.4) == "12 \u00d7 16 in"
+    assert size_words(240, 300) == "240 \u00d7 300 mm"

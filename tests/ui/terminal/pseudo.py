@@ -17,6 +17,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from tests.ui.terminal.sgr import Picture
+
 TREE = Path(__file__).parents[3]
 KEYS = {
     "f2": b"\x1bOQ",
@@ -36,6 +38,7 @@ KEYS = {
     "escape": b"\x1b",
     "enter": b"\r",
 }
+QUIET_S = 0.15  # what is to come has come; longer than the toolkit waits for more after escape
 QUESTION, ANSWER = b"\x1b[?2026$p", b"\x1b[?2026;2$y"
 
 
@@ -60,6 +63,7 @@ class Pseudo:
         self._grown = threading.Condition()
         self.held = threading.Event()  # set: nothing is read, as by a terminal that hangs
         self._over = False
+        self._picture, self._drawn = Picture(environ["TERM"], columns, rows), 0
         plain = {
             name: value
             for name, value in os.environ.items()
@@ -98,11 +102,14 @@ class Pseudo:
                 self.received += data
                 self._grown.notify_all()
 
-    def press(self, *keys: str) -> None:
-        """Press keys, each of which the program takes before the next comes."""
+    def press(self, *keys: str, quiet_s: float = QUIET_S) -> None:
+        """Press keys, each of which the program takes before the next comes.
+
+        After escape a key that comes too soon would be another: alt and that key.
+        """
         for key in keys:
             self.type(key)
-            self.settle()
+            self.settle(quiet_s=max(quiet_s, QUIET_S) if key == "escape" else quiet_s)
 
     def type(self, key: str) -> None:
         """Press a key, and wait for nothing."""
@@ -125,7 +132,20 @@ class Pseudo:
                     break
         return self.wait_for(wanted, after=after, limit_s=limit_s)
 
-    def settle(self, *, quiet_s: float = 0.15, limit_s: float = 0.8) -> None:
+    def screen(self) -> str:
+        """Give what is on the screen now, as text."""
+        received = self.received
+        self._picture.take(received[self._drawn :])
+        self._drawn = len(received)
+        return self._picture.text()
+
+    def more(self, limit_s: float) -> None:
+        """Wait until something more comes, or for so long."""
+        with self._grown:
+            if len(self.received) == self._drawn:
+                self._grown.wait(limit_s)
+
+    def settle(self, *, quiet_s: float = QUIET_S, limit_s: float = 0.8) -> None:
         """Wait until nothing more comes for a moment (what moves for ever: until the limit)."""
         last = time.monotonic() + limit_s
         with self._grown:

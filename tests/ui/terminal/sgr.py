@@ -6,9 +6,11 @@ A small model of a terminal of its own, written without a look at what makes the
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from rich.cells import cell_len
 
@@ -38,6 +40,8 @@ TOKEN = re.compile(
     r"|(?P<control>[\x00-\x1f\x7f])"
     r"|(?P<text>[^\x00-\x1f\x7f]+)"
 )
+# The beginning of a sequence whose rest has not come yet.
+BEGUN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\](?!P[0-9A-Fa-f]{7}|R)[^\x07\x1b]*\x1b?|[ -/]*)\Z")
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ class Pen:
 EXTRAS_OFF = {22: {1, 2}, 23: {3}, 24: {4, 21}, 25: {5, 6}, 27: {7}, 28: {8}, 29: {9}}
 
 
+@cache
 def pen_after(pen: Pen, args: str) -> Pen:
     """Give the pen after one SGR sequence."""
     codes = [int(code or 0) for code in args.replace(":", ";").split(";")]
@@ -114,7 +119,12 @@ class Palette:
 
 def tokens(told: bytes, term: str) -> Iterator[re.Match[str]]:
     """Cut what was received into pieces; a sequence that is cut off at the end is left out."""
-    text, at = told.decode("utf-8", "replace"), 0
+    return cut(told.decode("utf-8", "replace"))
+
+
+def cut(text: str) -> Iterator[re.Match[str]]:
+    """The same for text."""
+    at = 0
     while at < len(text):
         token = TOKEN.match(text, at)
         if token is None:
@@ -195,13 +205,18 @@ class Picture:
 
     def __post_init__(self) -> None:
         self.palette, self.pen, self.x, self.y = Palette(self.term), Pen(), 0, 0
+        self._decoder = codecs.getincrementaldecoder("utf-8")("replace")
+        self._begun = ""
 
     def _rgb(self, colour: int | RGB | None, otherwise: RGB) -> RGB:
         return otherwise if colour is None else self.palette.rgb(colour)
 
     def take(self, told: bytes) -> Picture:
-        """Draw what was received."""
-        for token in tokens(told, self.term):
+        """Draw what was received since; a sequence that is cut off waits for its rest."""
+        text = self._begun + self._decoder.decode(told)
+        begun = BEGUN.search(text)
+        whole, self._begun = (text[: begun.start()], begun[0]) if begun else (text, "")
+        for token in cut(whole):
             self.palette.told(token)
             args = token["args"] or ""
             if token["final"] == "m" and not args.startswith((">", "?")):
@@ -215,8 +230,8 @@ class Picture:
                 self.x = 0
             elif token["control"] == "\n":
                 self.y += 1
-            for character in token["text"] or "":
-                self._draw(character)
+            if token["text"]:
+                self._draw(token["text"])
         return self
 
     def _fill(self) -> None:
@@ -225,12 +240,13 @@ class Picture:
             for x in range(self.columns):
                 self.cells[x, y] = " ", ground, ground
 
-    def _draw(self, character: str) -> None:
+    def _draw(self, text: str) -> None:
         white: RGB = (255, 255, 255)
         ink, ground = self._rgb(self.pen.ink, white), self._rgb(self.pen.ground, white)
-        for _ in range(cell_len(character)):
-            self.cells[self.x, self.y] = character, ink, ground
-            self.x += 1
+        for character in text:
+            for _ in range(cell_len(character)):
+                self.cells[self.x, self.y] = character, ink, ground
+                self.x += 1
 
     def lit(self) -> int:
         """Count the cells that are not black."""

@@ -196,6 +196,11 @@ TASKS = {
         "no other print",
         ("c",),
     ),
+    "book: the strips of a print": Task(
+        ("7", "down", "enter", "p", "v"),
+        ("7 Book", "L4", "L4", "all of the print", "v see"),
+        "A B [C] D E",
+    ),
     "book: rate a print": Task(
         ("7", "down", "enter", "p", "r", "enter"),
         ("7 Book", "L4", "L4", "all of the print", "r rate", "*****"),

@@ -26,6 +26,15 @@ def lit(terminal: Pseudo, term: str, *, upto: int | None = None) -> int:
     return picture.take(terminal.received[:upto]).lit()
 
 
+def panel_is(home: Path, state: str) -> None:
+    """Wait until the panel has been switched so."""
+    end_s = time.monotonic() + 20
+    path = home / "panel"
+    while not (path.exists() and path.read_text() == state):
+        assert time.monotonic() < end_s, f"the panel was never {state}"
+        time.sleep(0.01)
+
+
 @pytest.mark.real
 @pytest.mark.parametrize(
     "term",
@@ -63,6 +72,7 @@ def test_the_console_is_told_numbers_of_its_own_sixteen_and_gets_many_reds(tmp_p
             assert len(reds) >= 7
             start = len(terminal.received)
             terminal.press("f8")
+            terminal.wait_for(b"\x1b]P7", after=start)
         assert b"\x1b]P7" in terminal.received[start:], "the palette itself was dimmed"
         assert b"38;2" not in terminal.received
 
@@ -121,8 +131,9 @@ def test_a_signal_leaves_the_terminal_as_it_was(
     """Modes, screen, cursor, palette and panel are back after SIGTERM and SIGHUP; code 0."""
     with demo(tmp_path, term) as terminal:
         terminal.press("f6")
+        terminal.wait_for(ERASE)
+        panel_is(tmp_path, "off")
         assert termios.tcgetattr(terminal.slave) != terminal.modes
-        assert (tmp_path / "panel").read_text() == "off"
         terminal.process.send_signal(number)
         assert terminal.end() == 0
         assert termios.tcgetattr(terminal.slave) == terminal.modes
@@ -138,6 +149,7 @@ def test_a_terminal_that_goes_away_ends_the_program_well(tmp_path: Path) -> None
     """A lost connection leaves no process behind and is no fault; the panel is on again."""
     with demo(tmp_path, "full") as terminal:
         terminal.press("f11", "f11", "f6")
+        panel_is(tmp_path, "off")
         terminal.hang_up()
         assert terminal.process.wait(10) == 0
         assert (tmp_path / "panel").read_text() == "on"

@@ -23,11 +23,12 @@ from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder
 from tests.drivers.unit_on_bench import is_alive
 from tests.ui.terminal.pseudo import TERMS, Pseudo
-from tests.ui.terminal.sgr import Picture, offences
+from tests.ui.terminal.sgr import offences
 
 pytestmark = pytest.mark.real
 
 SETTINGS = ("foot.deaf_s=0.05", "foot.lead_in_s=0.1", "foot.long_press_s=0.5")
+SOON_S = 0.04  # what a key brings is waited for besides
 ROOMS = {
     "2": "it lies ready on the bench",
     "3": "dry-down",
@@ -102,23 +103,12 @@ def terminal(
             del os.environ["DRYSIDE_HOME"]
 
 
-def screen(made: Pseudo, term: str = "full") -> str:
-    """Give what is on the screen now, as text."""
-    picture = Picture(TERMS[term]["TERM"], made.columns, made.rows).take(made.received)
-    return "\n".join(
-        "".join(picture.cells.get((x, y), (" ",))[0] for x in range(made.columns)).rstrip()
-        for y in range(made.rows)
-    )
-
-
-def until(
-    made: Pseudo, true: Callable[[str], bool], limit_s: float = 20, *, term: str = "full"
-) -> str:
+def until(made: Pseudo, true: Callable[[str], bool], limit_s: float = 20) -> str:
     """Wait until the screen shows something; gives it."""
     end_s = time.monotonic() + limit_s
-    while not true(shown := screen(made, term)):
+    while not true(shown := made.screen()):
         assert time.monotonic() < end_s, f"it never showed:\n{shown}"
-        time.sleep(0.05)
+        made.more(0.05)
     return shown
 
 
@@ -128,16 +118,18 @@ def until(
 def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: Path) -> None:
     """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
     with terminal(tmp_path / "home", term) as made:
-        for key in ROOMS:
-            made.press(key)
+        for key, word in ROOMS.items():
+            made.press(key, quiet_s=SOON_S)
+            until(made, lambda text, word=word: word in text)  # type: ignore[misc]
         for key, word, away in (("?", "any key closes", "x"), ("palette", "Search", "escape")):
-            made.press(key)
-            until(made, lambda text, word=word: word in text, term=term)  # type: ignore[misc]
+            made.press(key, quiet_s=SOON_S)
+            until(made, lambda text, word=word: word in text)  # type: ignore[misc]
             made.press(away)
-            until(made, lambda text, word=word: word not in text, term=term)  # type: ignore[misc]
+            until(made, lambda text, word=word: word not in text)  # type: ignore[misc]
         for keys, word in PAGES_WALK:
-            made.press(*keys)
-            until(made, lambda text, word=word: word in text, term=term)  # type: ignore[misc]
+            made.press(*keys[:-1])
+            made.press(keys[-1], quiet_s=SOON_S)
+            until(made, lambda text, word=word: word in text)  # type: ignore[misc]
         made.press("escape", "1", "b", "b", "l", "n", "s")
         for _ in range(4):
             time.sleep(0.4)
@@ -155,7 +147,7 @@ def test_every_room_fits(columns: int, rows: int, tmp_path: Path) -> None:
     """At each size every room shows what it is for, its keys, and where one is."""
     with terminal(tmp_path / "home", columns=columns, rows=rows) as made:
         for key, word in ROOMS.items():
-            made.press(key)
+            made.press(key, quiet_s=SOON_S)
             until(made, lambda text, word=word: word in text and whole(text))  # type: ignore[misc]
 
 
@@ -222,8 +214,8 @@ def follow(made: Pseudo) -> None:
     """Tap at every prompt until nothing runs."""
     end_s = time.monotonic() + 60
     while True:
-        assert time.monotonic() < end_s, screen(made)
-        shown = screen(made)
+        assert time.monotonic() < end_s, made.screen()
+        shown = made.screen()
         if ": done" in shown.replace("\n", " "):
             return
         if "tap when it is done" in shown or "tap to go" in shown:

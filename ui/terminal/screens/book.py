@@ -137,7 +137,7 @@ class BookScreen(RoomScreen):
         found = await with_book(read)
         if found:
             self._tell("")
-            self.app.push_screen(PageScreen(found[0]))
+            self.app.push_screen(PageScreen(found[0], key if looks_like_mark(key) else ""))
         else:
             self._tell(CLOSED if found is None else f"no sheet has the mark {key}")
 
@@ -259,9 +259,10 @@ class PageScreen(Over[None]):
     ]
     AUTO_FOCUS = "VerticalScroll"
 
-    def __init__(self, page: Page) -> None:
+    def __init__(self, page: Page, mark: str = "") -> None:
         super().__init__()
         self.set_class(True, "-page")
+        self._mark = mark  # the sheet that was asked for, where one was
         self._page = page
         self._is_print = page.record.kind in OF_A_SCORE
 
@@ -302,7 +303,7 @@ class PageScreen(Over[None]):
 
         def read(book: Book) -> WholePrint | str:
             try:
-                return whole_print(book, self._page.record.record_id)
+                return whole_print(book, self._mark or self._page.record.record_id)
             except BadInput:
                 return "no sheet of it became a print"
 

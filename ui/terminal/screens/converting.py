@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,11 +11,14 @@ from textual.widgets import Input, Label, Static
 
 from controller.errors import DrysideError
 from controller.orders import Order
-from controller.score.convert import Converted, convert
 from controller.score.model import Score
 from controller.score.typed import AskedConversion, conversion_asked, typed_conversion
+from ui.converted import converted_by_book
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
+
+if TYPE_CHECKING:
+    from controller.boxes.onto import Onto
 
 FIELDS = (
     ("magnification", "magnified", "as it was, 3.5"),
@@ -101,7 +104,7 @@ class ConvertingScreen(PageOver):
         """Go on to the next field."""
         self.focus_next()
 
-    def _judge(self) -> Converted | None:
+    def _judge(self) -> Onto | None:
         """Show the change line by line; gives it where it can be made."""
         desk = self.link.desk
         score = desk.score if desk else None
@@ -115,7 +118,7 @@ class ConvertingScreen(PageOver):
                 self._show(())
                 self._tell(NOTHING)
                 return None
-            converted = convert(score, wanted)
+            converted = converted_by_book(score, wanted)
         except DrysideError as error:
             self._tell(sentence(error, CALLED), refused=True)
             return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -17,7 +18,9 @@ from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
 from ui.terminal.shelf import with_book
+from ui.terminal.widgets.curve_blocks import curve_lines
 from ui.terminal.widgets.picture_blocks import picture_lines
+from ui.terminal.widgets.strip_blocks import strips_lines
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -25,11 +28,22 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.print_entries import Edition, PrintEntry
     from controller.book.whole import WholePrint
+    from ui.print_evidence import Beside
 
 BESIDE = 46  # cells that the lines need beside the picture
 MOST_OTHERS = 8
 CLOSED = "the book cannot be opened"
+NO_STRIPS = "no strip is known that led to it; dryside book print attach lays one beside it"
+NO_CURVE = "no curve: its box of paper was not measured through its filters"
 NO_PICTURE = "no picture; dryside book print attach keeps one"
+
+
+class View(Enum):
+    """What is looked at beside the lines."""
+
+    PICTURE = "picture"
+    STRIPS = "strips"
+    CURVE = "curve"
 
 
 def when(at: datetime) -> str:
@@ -44,12 +58,15 @@ class PrintScreen(PageOver):
     HELP_TEXT: ClassVar[str] = (
         "A print: its picture, what it was made by, what it really got, and what was written "
         "beside it. c lays another print of the negative beside it: every difference in stops. "
-        "r rates it, e numbers it in an edition, once it is dry and signed."
+        "r rates it, e numbers it in an edition, once it is dry and signed. v turns from the "
+        "picture to the strips that led to it (the picked patch in brackets), and to its curve, "
+        "where the paper was measured: there each letter is a region of the sketch."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "compare", "compare", id="print.compare"),
+        Binding("c", "compare", "pair", id="print.compare"),
         Binding("r", "rate", "rate", id="print.rate"),
-        Binding("e", "sign", "edition", id="print.sign"),
+        Binding("e", "sign", "sign", id="print.sign"),
+        Binding("v", "view", "see", id="print.view"),
         Binding("escape", "back", "back", id="page.back"),
     ]
     AUTO_FOCUS = "VerticalScroll"
@@ -58,6 +75,8 @@ class PrintScreen(PageOver):
         super().__init__()
         self._whole = whole
         self._folder = folder
+        self._view = View.PICTURE
+        self._beside: Beside | None = None  # read when it is first looked at
 
     def compose_room(self) -> ComposeResult:
         """Lay out the picture beside the lines."""
@@ -78,7 +97,37 @@ class PrintScreen(PageOver):
         picture = self.query_one("#print-picture", Static)
         wide = room.width - BESIDE
         if wide > 0 and room.height > 0:
-            picture.update("\n".join(self._picture(wide, room.height)))
+            picture.update("\n".join(self._viewed(wide - 2, room.height)))
+
+    def _viewed(self, wide: int, high: int) -> list[str]:
+        """Draw what is looked at."""
+        if self._view is View.PICTURE:
+            return self._picture(wide, high)
+        if self._beside is None:
+            return ["reading the book"]
+        if self._view is View.STRIPS:
+            lines = strips_lines(self._beside.strips, self._beside.pictures, wide, high)
+            return lines or _folded(NO_STRIPS, wide)
+        curve = self._beside.curve
+        return curve_lines(curve, self._whole.score, wide, high) or _folded(NO_CURVE, wide)
+
+    def action_view(self) -> None:
+        """Turn to the next thing that can be looked at."""
+        order = list(View)
+        self._view = order[(order.index(self._view) + 1) % len(order)]
+        self.show_room()
+        if self._beside is None:
+            self.beside(self._read_beside, "beside")
+
+    async def _read_beside(self) -> None:
+        from ui.print_evidence import beside_print
+
+        whole = self._whole
+        self._beside = await with_book(lambda book: beside_print(book, whole, self._folder))
+        if self._beside is None:
+            self._view = View.PICTURE
+            self._tell(CLOSED)
+        self.show_room()
 
     def _picture(self, wide: int, high: int) -> list[str]:
         """Draw the newest picture that can be; the simulator's own counts where none was kept."""
@@ -86,10 +135,10 @@ class PrintScreen(PageOver):
         names = [picture.file for picture in self._whole.pictures]
         for name in (*names, f"{one.mark}-{one.record_id[:8]}.png"):
             try:
-                return picture_lines(self._folder / name, wide - 2, high)
+                return picture_lines(self._folder / name, wide, high)
             except (OSError, ValueError):
                 continue
-        return _folded(NO_PICTURE, wide - 2)
+        return _folded(NO_PICTURE, wide)
 
     def _tell(self, text: str) -> None:
         self.query_one("#told", Static).update(text)

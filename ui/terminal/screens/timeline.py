@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.widgets import DataTable, Static
@@ -11,6 +11,9 @@ from controller.timeline import Evening, evenings
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
 from ui.terminal.widgets.title_table import TitleTable
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
 
 MOST = 1000  # records that are laid into evenings
 BESIDE = 16
@@ -41,12 +44,18 @@ class TimelineScreen(PageOver):
         self.beside(self._read)
 
     async def _read(self) -> None:
-        records = await with_book(lambda book: book.records(MOST))
-        if not records:
-            none = "the book cannot be opened" if records is None else "the book is empty"
+        from controller.book.prints import good_prints
+
+        def read(book: Book) -> list[Evening]:
+            records = book.records(MOST)
+            return evenings(records, good_prints(book, [one.record_id for one in records]))
+
+        found = await with_book(read)
+        if not found:
+            none = "the book cannot be opened" if found is None else "the book is empty"
             self.query_one("#told", Static).update(none)
             return
-        self._evenings = evenings(records)
+        self._evenings = found
         table = self.query_one(TitleTable)
         for one in self._evenings:
             table.add(f"{one.day:%d %b %Y}", title=one.line)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from controller.pictures.paper_area import only_paper
+
 if TYPE_CHECKING:
     from PIL.Image import Image
 
@@ -13,8 +15,11 @@ CELL_HIGH = 2  # a cell is about twice as high as it is wide
 LARGEST_PIXELS = 200_000_000
 
 
-def picture_lines(path: Path, columns: int, rows: int) -> list[str]:
+def picture_lines(path: Path, columns: int, rows: int, *, stretched: bool = False) -> list[str]:
     """Draw a picture into so many cells at most, black as nothing and white as full.
+
+    Of our own pictures of paper only the paper is drawn, without its mount and words;
+    ``stretched`` fills all of the cells, whatever its proportions.
 
     Raises OSError where it cannot be read as a picture.
     """
@@ -24,7 +29,10 @@ def picture_lines(path: Path, columns: int, rows: int) -> list[str]:
         if opened.width * opened.height > LARGEST_PIXELS:
             raise OSError("the picture is too large to be drawn")
         opened.draft("L", (columns * 4, rows * 8))
-        return tone_lines(_within(opened.convert("L"), columns, rows))
+        grey = only_paper(opened).convert("L")
+        return tone_lines(
+            grey.resize((columns, rows)) if stretched else _within(grey, columns, rows)
+        )
 
 
 def tone_lines(small: Image) -> list[str]:

@@ -1,0 +1,64 @@
+"""What a box of paper answers to light, by all that was measured of it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from controller.boxes.answers import Answers, EachFilter
+from controller.boxes.match import nearest
+from controller.boxes.model import Box
+from controller.errors import Refused
+from controller.ports import NO_FILTER
+
+ONE_LIGHT = (
+    "both papers were measured in seconds alone: this holds if lamp, head and aperture were the "
+    "same for both sheets"
+)
+
+
+def answers(box: Box, used: Collection[str]) -> Answers:
+    """Give what a box answers to light of the filters ``used``, each alone or two together.
+
+    Raises Refused where that was not measured.
+    """
+    # fitting loads numpy and scipy, which a box that is only named can do without
+    from controller.boxes.fitting import curve_of
+    from controller.boxes.split import split_of, split_pairs
+
+    handle = box.batch.handle
+    if len(used) == 2:
+        pairs = [pair for pair in split_pairs(box.readings) if set(pair) == set(used)]
+        soft, hard = pairs[0] if pairs else sorted(used)
+        return split_of(box.readings, soft, hard, handle)
+    if not box.curves:
+        raise Refused(
+            f"{handle} has no curve yet",
+            (f"a calibration sheet: dryside paper sheet {handle} --filter 2",),
+        )
+    return EachFilter({name or NO_FILTER: curve_of(c) for name, c in box.curves.items()}, handle)
+
+
+def nearest_filter(old: Box, new: Box, used: str) -> dict[str, str]:
+    """Choose the new box's filter whose range is nearest; the same name where it is as near."""
+    named = {name or NO_FILTER: one for name, one in old.curves.items()}
+    if used not in named or not new.curves:
+        return {}
+    return {used: nearest(named[used], new.curves).filter or NO_FILTER}
+
+
+def one_measure(one: Box, other: Box) -> str:
+    """Say under which condition two boxes can be compared; empty where there is none.
+
+    Raises Refused where one was measured in lux seconds and the other in seconds.
+    """
+    measures = {
+        box.batch.handle: {curve.iso_speed is None for curve in box.curves.values()}
+        for box in (one, other)
+    }
+    if {True, False} <= set().union(*measures.values()):
+        bare = [handle for handle, kinds in measures.items() if True in kinds]
+        raise Refused(
+            f"the exposures of {' and '.join(bare)} are in seconds, the others in lux seconds",
+            (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
+        )
+    return ONE_LIGHT if True in measures[one.batch.handle] else ""
