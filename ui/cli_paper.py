@@ -68,6 +68,9 @@ MixedOption = Annotated[
         help="Patches of both: soft_log_exposure,hard_log_exposure,density.",
     ),
 ]
+OnOption = Annotated[
+    str, typer.Option("--on", metavar="BOX", help="Instead of files: a box of paper in the book.")
+]
 
 
 @paper_app.command("solve")
@@ -91,6 +94,10 @@ def paper_solve(
             help="Instead of soft and hard: the curve of a single filter, once for each.",
         ),
     ] = None,
+    on: OnOption = "",
+    one_filter: Annotated[
+        bool, typer.Option("--one-filter", help="Of a box: a single filter, no soft and hard.")
+    ] = False,
     also: Annotated[
         Optional[list[str]],  # noqa: UP045
         typer.Option(metavar="LUX", help="A further reading: which density it will get."),
@@ -98,19 +105,37 @@ def paper_solve(
     json_: JsonOption = False,
 ) -> None:
     """Solve two tones for soft and hard dose, or for one filter and its dose."""
-    from ui.commands.paper_solve import solve, solve_filter
+    from ui.commands.paper_solve import (
+        named_fits,
+        not_both,
+        of_box,
+        of_files,
+        one_source,
+        solve,
+        solve_filter,
+    )
 
+    one_source(on, soft, hard, mixed, *curve or ())
     if curve:
-        solve_filter(curve, highlight, shadow, also or [], soft=soft, hard=hard, json_=json_)
-        return
-    solve(soft, hard, mixed, highlight, shadow, also or [], json_=json_)
+        not_both(soft, hard)
+    if on:
+        sheets, fits = of_box(on, one_filter=one_filter)
+    elif curve:
+        sheets, fits = None, named_fits(curve, "--curve")
+    else:
+        sheets, fits = of_files(soft, hard, mixed), {}
+    if sheets is None:
+        solve_filter(fits, highlight, shadow, also or [], json_=json_)
+    else:
+        solve(sheets, highlight, shadow, also or [], json_=json_)
 
 
 @paper_app.command("split")
 def paper_split(
-    soft: SoftOption,
-    hard: HardOption,
+    soft: SoftOption = "",
+    hard: HardOption = "",
     mixed: MixedOption = "",
+    on: OnOption = "",
     range_: Annotated[
         str,
         typer.Option("--range", metavar="R", help="The ISO range wanted, such as 90."),
@@ -118,20 +143,22 @@ def paper_split(
     json_: JsonOption = False,
 ) -> None:
     """Tell ISO range and speed for each ratio of soft to hard, or the ratio for a range."""
-    from ui.commands.paper_solve import split
+    from ui.commands.paper_solve import of_box_split, of_files, one_source, split
 
-    split(soft, hard, mixed, range_, json_=json_)
+    one_source(on, soft, hard, mixed)
+    split(of_box_split(on) if on else of_files(soft, hard, mixed), range_, json_=json_)
 
 
 @paper_app.command("filters")
 def paper_filters(
     files: Annotated[
-        list[str],
+        Optional[list[str]],  # noqa: UP045
         typer.Argument(
             metavar="[NAME=]FILE.csv...",
             help="The curve of each filter, softest first; lux metered without a filter.",
         ),
-    ],
+    ] = None,
+    on: OnOption = "",
     against: Annotated[
         str,
         typer.Option(metavar="NAME", help="The filter that factors are told against: the first."),
@@ -139,9 +166,11 @@ def paper_filters(
     json_: JsonOption = False,
 ) -> None:
     """Compare filters: range, speed and factor of each, which share a speed point."""
-    from ui.commands.paper_solve import filters
+    from ui.commands.paper_solve import filters, named_fits, of_box, one_source
 
-    filters(files, against, json_=json_)
+    one_source(on, *files or ())
+    fits = of_box(on, one_filter=True)[1] if on else named_fits(files or (), "FILE")
+    filters(fits, against, json_=json_)
 
 
 @paper_app.command("reciprocity")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 
-from controller.boxes.model import PaperCurve, PaperReading
+from controller.boxes.model import PaperCurve, PaperReading, Purpose
+from controller.errors import Refused
 from controller.paper import iso
 from controller.paper.curve import Curve
-from controller.paper.fit import LEAST_PATCHES, fit_curve
+from controller.paper.fit import LEAST_PATCHES, Fit, fit_curve
 from controller.paper.readings import Reading
+from controller.ports import NO_FILTER
 
 LEVEL_PATCHES, LEVEL = 3, 0.03  # so many patches within so much density are level (our choice)
 LATER = datetime.fromtimestamp(0, UTC)  # the book gives number and time
@@ -26,6 +29,28 @@ def readings_of(reading: PaperReading) -> list[Reading]:
         for index, point in enumerate(reading.points, start=1)
         if not point.beyond
     ]
+
+
+def fits_of(readings: Sequence[PaperReading], box: str) -> dict[str, Fit]:
+    """Fit the newest sheet of each filter, ``readings`` the newest first; the softest comes first.
+
+    Only sheets of one developing and in lux seconds count, since they are compared. Raises Refused.
+    """
+    curves = [r for r in readings if r.purpose is Purpose.CURVE and can_be_fitted(r)]
+    counted = [r for r in curves if r.lux is not None and r.developing == curves[0].developing]
+    if not counted:
+        raise Refused(
+            f"{box} has no sheet that was read in lux seconds",
+            (f"a sheet with the easel's light: dryside paper sheet {box} --filter 2 --lux 0.5",),
+        )
+    newest = {one.filter: one for one in reversed(counted)}
+    fits = {
+        name or NO_FILTER: fit_curve(
+            readings_of(one), one.mark or "the sheet", filtered=bool(one.filter)
+        )
+        for name, one in newest.items()
+    }
+    return dict(sorted(fits.items(), key=lambda each: -iso.points_of(each[1].curve).ler))
 
 
 def fit_reading(reading: PaperReading) -> PaperCurve:

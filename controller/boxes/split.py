@@ -10,7 +10,7 @@ from controller.boxes.fitting import readings_of
 from controller.boxes.model import How, PaperReading, Purpose
 from controller.errors import Refused
 from controller.paper.readings import Reading
-from controller.paper.split import SplitPaper, fit_split
+from controller.paper.split import SplitFit, SplitPaper, fit_split
 
 MIXED = "+"  # between the two filters of a mixed sheet
 NO_LIGHT = 1e-12  # lux seconds: as good as none to a model that counts in logs
@@ -61,10 +61,19 @@ def split_pairs(readings: Sequence[PaperReading]) -> list[tuple[str, str]]:
 
 
 def split_of(readings: Sequence[PaperReading], soft: str, hard: str, box: str) -> TwoFilters:
+    """Give a paper under both filters, as ``split_fit_of`` does."""
+    fit, lux = split_fit_of(readings, soft, hard, box)
+    return TwoFilters(soft, hard, fit.paper, lux or 1.0, fit.residual_rms, fit.mixed_patches)
+
+
+def split_fit_of(
+    readings: Sequence[PaperReading], soft: str, hard: str, box: str
+) -> tuple[SplitFit, float | None]:
     """Fit a paper to its newest soft, hard and mixed sheets, ``readings`` the newest first.
 
     ``box`` is what it is called by. All three must have been developed alike, and counted in the
-    same measure. Raises Refused.
+    same measure; the light of that measure comes with the fit, None for seconds. Raises
+    Refused.
     """
     counted = [one for one in readings if _counts(one)]
     mixed = next((one for one in counted if one.filter == f"{soft}{MIXED}{hard}"), None)
@@ -86,9 +95,8 @@ def split_of(readings: Sequence[PaperReading], soft: str, hard: str, box: str) -
     first, second = alone[soft], alone[hard]
     assert first is not None
     assert second is not None
-    lux = mixed.lux or 1.0
-    fit = fit_split(readings_of(first), readings_of(second), _both(mixed, soft, hard, lux))
-    return TwoFilters(soft, hard, fit.paper, lux, fit.residual_rms, fit.mixed_patches)
+    both = _both(mixed, soft, hard, mixed.lux or 1.0)
+    return fit_split(readings_of(first), readings_of(second), both), mixed.lux
 
 
 # --- inside -----------------------------------------------------------------------------------

@@ -194,6 +194,31 @@ def test_curves_are_drawn_matched_and_converted(
     assert (code, "png" in err) == (2, True)
 
 
+def test_a_box_of_the_book_is_solved_and_its_print_has_both_tones(
+    dryside: Callable[..., Told],
+) -> None:
+    """Without a file: filter and dose for two tones, which the curve itself then foretells."""
+    boxed(dryside)
+    for name in ("2", "3"):
+        assert dryside("paper", "sheet", "pearl", "--filter", name, *WIDE)[0] == 0
+    tones = ("--highlight", "0.3=0.15", "--shadow", "1.5=1.6")
+    code, out, _ = dryside("paper", "solve", "--on", "pearl", *tones, "--json")
+    assert code == 0
+    found = json.loads(out)
+    assert found["predicted"]["highlight"] == pytest.approx(0.15, abs=0.02)
+    lit = ("--base", str(found["dose_s"]), "--patches", "2", "--lux", "0.3", "--json")
+    _, out, _ = dryside("paper", "strip", "pearl", "--filter", found["filter"], *lit)
+    foretold = json.loads(out)[0]["density"]
+    assert foretold == pytest.approx(found["predicted"]["highlight"], abs=0.01)
+    rows = json.loads(dryside("paper", "filters", "--on", "pearl", "--json")[1])["filters"]
+    assert [row["filter"] for row in rows] == ["2", "3"]
+    code, _, err = dryside("paper", "split", "--on", "pearl")
+    assert code == 2
+    assert "pearl has no split sheets" in err
+    code, _, err = dryside("paper", "solve", "--on", "pearl", "--soft", "soft.csv", *tones)
+    assert (code, "either a box" in err) == (2, True)
+
+
 def test_a_weaker_developer_is_seen_by_control_strips(
     dryside: Callable[..., Told], tmp_path: Path
 ) -> None:

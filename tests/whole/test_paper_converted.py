@@ -24,6 +24,7 @@ from sim.variable import VariablePaper
 
 LONG = bool(os.environ.get("DRYSIDE_LONG"))
 EASEL_LUX = 0.5
+NOISE = 0.01  # density, each reading: a good densitometer
 SKETCH = ("ss..", "ssdd", "..dd")
 
 
@@ -47,17 +48,25 @@ def density(paper: VariablePaper, filter_: str, dose_s: float, log_light: float)
     return float(paper.developed((through * lux_s)[:, None])[0])
 
 
+def sheet_about(paper: VariablePaper, filter_: str, chance: np.random.Generator) -> np.ndarray:
+    """Lay the standard sheet, 21 thirds of a stop, about the paper's range as a strip found it."""
+    through = paper.through(Filter(filter_)) * EASEL_LUX
+    white, net = paper.settings.d_min, paper.settings.d_max - paper.settings.d_min
+    ends = [math.log10(paper.exposure_for(d, through)) for d in (white + 0.04, white + 0.9 * net)]
+    laid: np.ndarray = sum(ends) / 2 + 0.1 + chance.uniform(-0.15, 0.15) + np.linspace(-1, 1, 21)
+    return laid
+
+
 def measured(paper: VariablePaper, filter_: str, chance: np.random.Generator) -> EachFilter:
-    """Fit the curve of a wedge of 25 patches, each read with a noise of 0.01."""
-    logs = np.linspace(-0.6, 3.0, 25)
+    """Fit the curve of a sheet, each patch read with ``NOISE``."""
     readings = [
         Reading(
             (float(log),),
-            density(paper, filter_, 10.0**log, 0.0) + float(chance.normal(0.0, 0.01)),
+            density(paper, filter_, 10.0**log, 0.0) + float(chance.normal(0.0, NOISE)),
         )
-        for log in logs
+        for log in sheet_about(paper, filter_, chance)
     ]
-    return EachFilter({filter_: fit_curve(readings, "the sheet").curve})
+    return EachFilter({filter_: fit_curve(readings, "the sheet", filtered=True).curve})
 
 
 def score_of(base_s: float) -> Score:
@@ -99,9 +108,9 @@ def converted(seed: int) -> tuple[ToPaper, dict[str, float], VariablePaper]:
 
 
 def test_regions_keep_their_densities_on_another_paper():
-    """In nine of ten prints every density that is promised is there to within 0.06.
+    """Every region that is called kept has the density it had, within 0.05, in all prints.
 
-    The region without handwork is always kept; none is ever off by more than 0.12.
+    The region without handwork is always kept.
     """
     seeds = 100 if LONG else 4
     off = []
@@ -110,11 +119,14 @@ def test_regions_keep_their_densities_on_another_paper():
         doses = region_doses(result.score)
         assert all(region.kept or region.why for region in result.regions)
         assert next(one for one in result.regions if one.name == "elsewhere").kept
-        really = [density(new, "2", doses[r.name]["2"], lights[r.name]) for r in result.regions]
-        errors = [abs(d - r.after) for d, r in zip(really, result.regions, strict=True)]
-        off.append(max(errors))
-    assert max(off) <= 0.12
-    assert sum(error > 0.06 for error in off) <= seeds / 10
+        off += [
+            abs(density(new, "2", doses[one.name]["2"], lights[one.name]) - one.before)
+            for one in result.regions
+            if one.kept
+        ]
+    print(f"of {len(off)} regions the worst is {max(off):.3f} off, the median {np.median(off):.3f}")
+    assert len(off) >= 2 * seeds  # nearly all can be kept
+    assert max(off) <= 0.05
 
 
 def straight(speed: float, d_max: float = 2.1) -> EachFilter:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from controller.errors import BadInput, Refused, quoted
 from controller.paper import iso
@@ -23,26 +24,20 @@ from controller.paper.solving import (
 from controller.paper.split import SplitFit, fit_split, split_paper_of
 from ui import show
 from ui.commands.paper_curve import fitted
+from ui.unit import open_book
+
+Sheets: TypeAlias = Callable[[], tuple[str, str, SplitFit]]  # soft and hard by name, and the fit
 
 RIGHT_TONE = "easel lux and a density, such as 0.5=0.12"
 RATIOS = (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)  # stops of hard over soft dose
 
 
-def solve(
-    soft: str,
-    hard: str,
-    mixed: str,
-    highlight: str,
-    shadow: str,
-    also: Sequence[str],
-    *,
-    json_: bool,
-) -> None:
+def solve(sheets: Sheets, highlight: str, shadow: str, also: Sequence[str], *, json_: bool) -> None:
     """Solve two tones for soft and hard dose."""
     light, dark = tone(highlight, "--highlight"), tone(shadow, "--shadow")
     check_tones(light, dark)
     further = [lux(text, "--also") for text in also]
-    fit = fitted_split(soft, hard, mixed)
+    soft, hard, fit = sheets()
     try:
         doses = solve_split(fit.paper, light, dark)
         ler = iso.points_of(doses.curve).ler
@@ -61,7 +56,10 @@ def solve(
             }
         )
         return
-    print(f"soft {doses.soft_dose_s:.2f} s, hard {doses.hard_dose_s:.2f} s (seconds of full light)")
+    print(
+        f"{soft} {doses.soft_dose_s:.2f} s, {hard} {doses.hard_dose_s:.2f} s "
+        "(seconds of full light)"
+    )
     print(f"ISO range R{iso.iso_range(round(ler, 6))} (log exposure range {ler:.2f})")
     for name, each in (("highlight", light), ("shadow", dark)):
         print(f"{name} {each.lux:g} lux: {_predicted(fit, doses, each.lux)}")
@@ -72,23 +70,16 @@ def solve(
 
 
 def solve_filter(
-    curves: Sequence[str],
+    fits: dict[str, Fit],
     highlight: str,
     shadow: str,
     also: Sequence[str],
     *,
-    soft: str,
-    hard: str,
     json_: bool,
 ) -> None:
     """Choose among single filters the one that holds both tones best, and its dose."""
-    if soft or hard:
-        raise BadInput(
-            "soft and hard sheets are given as well", "--curve", "either those or single curves"
-        )
     light, dark = tone(highlight, "--highlight"), tone(shadow, "--shadow")
     further = [lux(text, "--also") for text in also]
-    fits = named_fits(curves, "--curve")
     chosen = choose_filter({name: fit.curve for name, fit in fits.items()}, light, dark)
     ler = iso.points_of(chosen.curve).ler
     falls = {each: chosen.density_at(each) for each in further}
@@ -116,10 +107,10 @@ def solve_filter(
         print(f"also {each_lux:g} lux: density {density:.2f}")
 
 
-def split(soft: str, hard: str, mixed: str, range_: str, *, json_: bool) -> None:
+def split(sheets: Sheets, range_: str, *, json_: bool) -> None:
     """Tell what each ratio of soft to hard is, or which ratio a range wants."""
     wanted = _range(range_) if range_ else None
-    fit = fitted_split(soft, hard, mixed)
+    _, _, fit = sheets()
     if wanted is not None:
         shares = [share_for_range(fit.paper, wanted)]
     else:
@@ -149,9 +140,8 @@ def split(soft: str, hard: str, mixed: str, range_: str, *, json_: bool) -> None
         print(line)
 
 
-def filters(files: Sequence[str], against: str, *, json_: bool) -> None:
+def filters(fits: dict[str, Fit], against: str, *, json_: bool) -> None:
     """Compare a set of filters."""
-    fits = named_fits(files, "FILE")
     try:
         found = compare(fits, against or next(iter(fits)))
     except ValueError as error:
@@ -181,11 +171,66 @@ def filters(files: Sequence[str], against: str, *, json_: bool) -> None:
         print(f"mind: {hint}")
 
 
+def one_source(on: str, *files: str) -> None:
+    """Refuse a box and files at once. Raises BadInput."""
+    if on and any(files):
+        raise BadInput("files are given as well", "--on", "either a box of the book, or files")
+
+
+def not_both(soft: str, hard: str) -> None:
+    """Refuse soft and hard sheets beside single curves. Raises BadInput."""
+    if soft or hard:
+        raise BadInput(
+            "soft and hard sheets are given as well", "--curve", "either those or single curves"
+        )
+
+
+def of_files(soft: str, hard: str, mixed: str) -> Sheets:
+    """Take soft, hard and mixed sheets from files."""
+    return lambda: ("soft", "hard", fitted_split(soft, hard, mixed))
+
+
+def of_box(name: str, *, one_filter: bool = False) -> tuple[Sheets | None, dict[str, Fit]]:
+    """Take the sheets of a box in the book: its split sheets, or else the curve of each filter.
+
+    Raises BadInput and Refused.
+    """
+    from controller.boxes.fitting import fits_of
+    from controller.boxes.split import split_fit_of, split_pairs
+
+    with open_book() as book:
+        batch = book.papers.batch(name)
+        readings = book.papers.readings(batch)
+    pairs = split_pairs(readings)
+    if one_filter or not pairs:
+        return None, fits_of(readings, batch.handle)
+    soft, hard = pairs[0]
+    fit, light = split_fit_of(readings, soft, hard, batch.handle)
+    if light is None:
+        raise Refused(
+            f"the split sheets of {batch.handle} were exposed in seconds alone",
+            (f"new ones: dryside paper sheet {batch.handle} --split {soft},{hard} --lux 0.5",),
+        )
+    return (lambda: (f"filter {soft}", f"filter {hard}", fit)), {}
+
+
+def of_box_split(name: str) -> Sheets:
+    """Take the split sheets of a box, and nothing else. Raises BadInput and Refused."""
+    sheets, _ = of_box(name)
+    if sheets is None:
+        raise Refused(
+            f"{name} has no split sheets", (f"dryside paper sheet {name} --split 00,5 --lux 0.5",)
+        )
+    return sheets
+
+
 def fitted_split(soft: str, hard: str, mixed: str) -> SplitFit:
     """Read and fit the sheets; warn where there is no mixed one. Raises BadInput, Refused."""
     for file, name in ((soft, "--soft"), (hard, "--hard")):
         if not file:
-            raise BadInput("it is missing", name, "a CSV file of readings (or --curve NAME=FILE)")
+            raise BadInput(
+                "it is missing", name, "a CSV file of readings (or --on BOX, --curve NAME=FILE)"
+            )
     readings = read_curve(Path(soft)), read_curve(Path(hard))
     if not mixed:
         show.note(
@@ -197,6 +242,8 @@ def fitted_split(soft: str, hard: str, mixed: str) -> SplitFit:
 
 def named_fits(words: Sequence[str], where: str) -> dict[str, Fit]:
     """Read and fit curves given as NAME=FILE, or as FILE whose name is the filter's."""
+    if not words:
+        raise BadInput("there is none", where, "NAME=FILE.csv once for each (or --on BOX)")
     found: dict[str, Fit] = {}
     for word in words:
         name, equals, file = word.partition("=")

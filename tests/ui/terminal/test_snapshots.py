@@ -23,6 +23,7 @@ KEPT = Path(__file__).parent / "snapshots"
 WALKS = {
     "bench": ["1"],
     "strip": ["2"],
+    "tones": ["2", "d"],
     "score": ["3"],
     "room": ["4"],
     "trays": ["5"],

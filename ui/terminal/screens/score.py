@@ -55,8 +55,8 @@ class ScoreScreen(RoomScreen):
         "dodge door=1/3@hard, drop burn:sky; in it, up and down bring what each row says, as does "
         "a click on the row. What is in stops follows the base, what is in seconds is fixed. "
         "Dry-down is this paper's, taken off once, and only where the strips were judged wet. "
-        "o opens a kept score and keeps this one, c converts it, v shows its sketch alone, d the "
-        "tones that a measured paper will give. ctrl+s prints; escape leaves a field."
+        "o opens a kept score and keeps this one, c converts it, v shows its sketch, d its tones "
+        "to come."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "make", "print", id="score.make"),
