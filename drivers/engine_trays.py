@@ -7,6 +7,7 @@ to the book while no lamp is lit.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -48,6 +49,7 @@ class EngineTrays:
         self._store = store
         self._wake = wake
         self._baths: list[Cue] = []  # what is to be said of baths
+        self._told: set[str] = set()  # of them, once an evening
         self._path = folder / CHOSEN_FILE
         self._notes = EngineNotes(rig, store, folder, wake)
         self._wet = rig.wet_side()
@@ -148,7 +150,7 @@ class EngineTrays:
             # it is written down some time after it came: its own times are of the clock's
             since_s = (now_ns - (now_ns if sheet.ended_ns is None else sheet.ended_ns)) / 1e9
             came = datetime.now(UTC) - timedelta(seconds=since_s)
-            job = partial(_keep, sheet, came, self._wet.chosen.celsius)
+            job = partial(_keep, sheet, came, self._wet.chosen.celsius, self._told)
             self._book.ask(job, self._hear_of_baths)
         return [sheet.remark for sheet in through if sheet.remark]
 
@@ -161,15 +163,20 @@ class EngineTrays:
 
     def _choose_again(self) -> None:
         """Go on with what was chosen last."""
-        try:
-            chosen = msgspec.json.decode(self._path.read_bytes(), type=Chosen)
-            self._wet.choose(chosen)
-        except (OSError, msgspec.DecodeError, DrysideError):
-            return  # there is none, or it means nothing any more
+        with suppress(DrysideError):  # it means nothing any more
+            self._wet.choose(chosen_last(self._path.parent))
 
 
-def _keep(sheet: Through, at: datetime, celsius: float, book: Book) -> list[str]:
+def chosen_last(folder: Path) -> Chosen:
+    """Give what prints went through last; nothing where that is not known."""
+    try:
+        return msgspec.json.decode((folder / CHOSEN_FILE).read_bytes(), type=Chosen)
+    except (OSError, msgspec.DecodeError):
+        return Chosen()
+
+
+def _keep(sheet: Through, at: datetime, celsius: float, told: set[str], book: Book) -> list[str]:
     """Keep a sheet's way, in the book's thread; gives what is to be said of its baths."""
     from controller.trays.kept import keep_through
 
-    return keep_through(book, sheet, at, celsius)
+    return keep_through(book, sheet, at, celsius, told=told)

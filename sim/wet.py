@@ -76,7 +76,7 @@ class Trays:
         developer_s = _first(own.developer_s, s.developer_s, s.developer_full_s)
         fixer_s = _first(own.fixer_s, s.fixer_s, s.fixer_full_s)
         # one whose way is not over is foretold to get its full times
-        is_seen = self._hands.was_in(mark) and not self._hands.is_under_way(mark)
+        is_seen = self._hands.is_known(mark) and not self._hands.is_under_way(mark)
         if is_seen:
             developer_s = self._hands.seconds(mark, "developer")
             fixer_s = self._hands.seconds(mark, "fix")

@@ -47,10 +47,13 @@ class TrayHands:
         self._chance = random.Random(f"{seed} trays")
         self._coming: list[Told] = []
         self.visits: list[Visit] = []
+        self._thrown: set[str] = set()
 
     def hear(self, now_ns: int, text: str) -> None:
         """Hear what is said; a call is taken up, all else is not the hands' business."""
         mark, _, what = text.partition(" ")
+        if what.endswith(" apart"):
+            return  # a warning of two moves that will come together: no call yet
         if what == "lift":
             tray = ""
         elif what.startswith("in, "):
@@ -87,6 +90,16 @@ class TrayHands:
         for visit in self.visits:
             if visit.mark == mark and visit.out_ns is None:
                 visit.out_ns = now_ns
+
+    def throw_away(self, mark: str, now_ns: int) -> None:
+        """A sheet goes into the bin, dry or wet."""
+        self._thrown.add(mark)
+        self._coming = [told for told in self._coming if told.mark != mark]
+        self.take_out(mark, now_ns)
+
+    def is_known(self, mark: str) -> bool:
+        """Was it moved, or thrown away, so that its way through the trays is known?"""
+        return mark in self._thrown or self.was_in(mark)
 
     def seconds(self, mark: str, of: str) -> float:
         """How long a sheet lay in the trays of that name, such as "fix", until now."""

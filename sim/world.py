@@ -58,6 +58,7 @@ class ImaginedWorld:
         lamp: str = "lamp",
         lit: Mapping[str, bool] | None = None,
         begun_ns: int | None = None,
+        wet_hands: TrayHands | None = None,
     ) -> None:
         self.settings = settings or SimulatorSettings()
         s = self.settings
@@ -81,7 +82,7 @@ class ImaginedWorld:
         self._at_trays = False
         self._sheet: Sheet | None = None
         self._sheets: list[Carried] = []
-        self.wet_hands = TrayHands()
+        self.wet_hands = wet_hands or TrayHands()
         self.trays = Trays(s.wet, self.wet_hands) if s.wet else None
         self._on_their_way: list[Carried] = []
         self._now_ns: int | None = None

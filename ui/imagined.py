@@ -82,8 +82,9 @@ def carry_out_imagined(
     virtual.run()
     for at_ns, cue in virtual.go_on_to_trays():
         tell((at_ns - EVENING_NS) / 1e9, cue)
+    told: set[str] = set()
     for sheet in virtual.through:
-        for said in keep_through(book, sheet, datetime.now(UTC), wet.chosen.celsius):
+        for said in keep_through(book, sheet, datetime.now(UTC), wet.chosen.celsius, told=told):
             tell((virtual.now_ns - EVENING_NS) / 1e9, Cue(said))
     if sensor:
         virtual.look_on()
