@@ -40,6 +40,7 @@ PAGES = {
         Room("scores", "Scores that are kept", "ui.terminal.screens.scores:ScoresScreen"),
         Room("convert", "Convert the score", "ui.terminal.screens.converting:ConvertingScreen"),
         Room("sketch", "Sketch of the score", "ui.terminal.screens.sketch:SketchScreen"),
+        Room("batches", "Batches of prints", "ui.terminal.screens.batches:BatchesScreen"),
         Room("cross", "Lay out a cross", "ui.terminal.screens.crossing:CrossingScreen"),
     )
 }

@@ -54,7 +54,7 @@ def test_a_bath_of_no_known_kind_of_product_is_told_without_an_amount(tmp_path: 
 
 
 def test_a_fixer_without_a_bath_is_said_once(tmp_path: Path) -> None:
-    """A process of one fixer over a shelf of two: the sheets would be counted nowhere, in silence."""
+    """A process of one fixer over a shelf of two: the sheets would be counted nowhere."""
     book, told = shelf(tmp_path), set[str]()
     lay = (Lay("developer", 120.0, 120.0, 0.0), Lay("fixer", 120.0, 120.0, 0.0))
     said = [
