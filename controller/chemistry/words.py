@@ -90,9 +90,9 @@ def left_words(found: Status) -> str:
 
 
 def short_left(found: Status) -> str:
-    """Say the same in the room of a column: "25 fibre/50 coated, 8 h left"."""
+    """Say the same in the room of a column: "25 fibre/50 coated, 8 h"."""
     words = left_words(found).replace(" or ", "/").replace("resin-coated", "coated")
-    return f"{words.replace(' 8x10', '')} left" if words else ""
+    return words.replace(" 8x10", "")
 
 
 def litres_of(volume_ml: float) -> str:

@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Input, Static
 
 from controller.book import wet
 from controller.errors import DrysideError
+from controller.numbered import numbered
 from controller.trays.batch import Batch, calls, card, due_step, marks_asked, may_do, spoken
 from controller.trays.happened import StepWet
 from controller.trays.residual import Residual, Seen, steps_of
@@ -44,15 +45,15 @@ class BatchesScreen(PageOver):
         "n takes marks, and begins a batch of them or adds them to one. Below is the card of the "
         "batch in which the cursor stands. t times its next step, calls it here, and goes on while "
         "you are in another room; t again ends it and writes it down. d writes the next step with "
-        "its usual time, afterwards. s leads through a test for silver, y for fixer. f writes that "
-        "under-fixed prints were fixed again; o takes a print out; m joins it with another batch."
+        "its usual time, afterwards. s leads through a test for silver or fixer that stayed. "
+        "f writes that under-fixed prints were fixed again; o takes a print "
+        "out; m joins it with another batch."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "marks", "new", id="batches.new"),
         Binding("t", "time", "time", id="batches.time"),
         Binding("d", "did", "done", id="batches.did"),
-        Binding("s", "test('silver')", "silver", id="batches.silver"),
-        Binding("y", "test('hypo')", "hypo", id="batches.hypo"),
+        Binding("s", "test", "test", id="batches.test"),
         Binding("f", "fix", "fix", id="batches.fix"),
         Binding("o", "out", "out", id="batches.out"),
         Binding("m", "merge", "merge", id="batches.merge"),
@@ -87,6 +88,7 @@ class BatchesScreen(PageOver):
             self._tell(CLOSED, refused=True)
         table = self.query_one(TitleTable)
         row = table.cursor_row
+        was_asked = self.query_one("#marks").has_focus
         self._found = found or []
         table.clear()
         for batch in self._found:
@@ -95,9 +97,11 @@ class BatchesScreen(PageOver):
             number = str(batch.number)
             table.add(number, batch.way.name, title=due + marks, key=number)
         table.display = bool(self._found)
+        if not self._found and not was_asked:
+            self.set_focus(None)  # keys are keys, until n asks for marks
         if self._found:
             table.move_cursor(row=min(row, len(self._found) - 1))
-            if self.is_current and not self.query_one("#marks").has_focus:
+            if self.is_current and not was_asked:
                 table.focus()
         self._show_card()
 
@@ -221,15 +225,24 @@ class BatchesScreen(PageOver):
         self._tell("")
         self._count()
 
-    def action_test(self, name: str) -> None:
-        """Lead through a test, and ask what was seen."""
+    def action_test(self) -> None:
+        """Ask what is looked for."""
         if batch := self._chosen():
-            test = Residual(name)
-            steps = [f"{n}. {text}" for n, text in enumerate(steps_of(test), start=1)]
-            answers: dict[str, str | None] = {LEAVE: "not looked at yet"}
-            answers |= {seen.value: f"the stain: {seen.value}" for seen in Seen}
-            work = partial(_tested, batch.number, test)
-            self._asked("\n".join(steps), answers, lambda seen: self._change(partial(work, seen)))
+            answers: dict[str, str | None] = {
+                LEAVE: "none",
+                Residual.SILVER.value: "silver that stayed: was it fixed?",
+                Residual.HYPO.value: "fixer that stayed: was it washed?",
+            }
+            self._asked("Which test?", answers, partial(self._lead, batch.number))
+
+    def _lead(self, number: int, name: str) -> None:
+        """Lead through a test, and ask what was seen."""
+        test = Residual(name)
+        steps = [f"{n}. {text}" for n, text in enumerate(steps_of(test), start=1)]
+        answers: dict[str, str | None] = {LEAVE: "not looked at yet"}
+        answers |= {seen.value: f"the stain: {seen.value}" for seen in Seen}
+        work = partial(_tested, number, test)
+        self._asked("\n".join(steps), answers, lambda seen: self._change(partial(work, seen)))
 
     def action_fix(self) -> None:
         """Write that the under-fixed prints were fixed again."""
@@ -287,7 +300,7 @@ def _begun(marks: list[str], answer: str, book: Book) -> str:
         batch = wet.add(book, int(answer.removeprefix("add ")), marks)
     else:
         batch = wet.begin(book, way_named(answer), marks, _now())
-    return f"batch {batch.number} has {len(batch.sheets)}"
+    return f"batch {batch.number} has {numbered(len(batch.sheets), 'print')}"
 
 
 def _did(number: int, name: str, took_s: float | None, book: Book) -> str:

@@ -104,7 +104,15 @@ class ChemistryScreen(RoomScreen):
     def compose_room(self) -> ComposeResult:
         """Lay out the baths over the cautions."""
         yield Static(NOTHING, classes="heading", id="nothing", markup=False)
-        table = TitleTable("tray", "age", "used up", beside=BESIDE, id="baths", cursor_type="row")
+        table = TitleTable(
+            "tray",
+            "age",
+            "used up",
+            beside=BESIDE,
+            last="left (8x10), to do",
+            id="baths",
+            cursor_type="row",
+        )
         table.display = table.can_focus = False
         yield table
         yield Static("", id="todo", markup=False)

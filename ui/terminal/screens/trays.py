@@ -45,12 +45,12 @@ class TraysScreen(RoomScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "process", "process", id="trays.process"),
-        Binding("t", "temperature", "degrees", id="trays.temperature"),
+        Binding("t", "temperature", "warm", id="trays.temperature"),
         Binding("f", "factor", "factor", id="trays.factor"),
         Binding("i", "put_in", "in", id="trays.in"),
         Binding("l", "late", "late", id="trays.late"),
         Binding("x", "take_off", "off", id="trays.off"),
-        Binding("b", "app.page('batches')", "batches", id="trays.batches"),
+        Binding("b", "app.page('batches')", "batch", id="trays.batches"),
         Binding("up", "scroll_sheets(-1)", "earlier sheets", id="trays.up", show=False),
         Binding("down", "scroll_sheets(1)", "later sheets", id="trays.down", show=False),
     ]
