@@ -180,7 +180,7 @@ class Engine:
         self._sounder.close()
         self._clients.close()
         self._room.close()
-        for remark in self._trays.close():
+        for remark in self._trays.close(monotonic_ns()):
             self._writer.write(remark)
         self._counters.close(monotonic_ns())
         self._store.close()

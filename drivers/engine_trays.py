@@ -7,7 +7,8 @@ to the book while no lamp is lit.
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from contextlib import suppress
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,6 +49,7 @@ class EngineTrays:
         self._store = store
         self._wake = wake
         self._baths: list[Cue] = []  # what is to be said of baths
+        self._told: set[str] = set()  # of them, once an evening
         self._path = folder / CHOSEN_FILE
         self._notes = EngineNotes(rig, store, folder, wake)
         self._wet = rig.wet_side()
@@ -118,7 +120,7 @@ class EngineTrays:
             case "put-in":
                 return self._wet.put_in(now_ns, asked.name)
             case "take-off":
-                return self._wet.take_off(asked.name)
+                return self._wet.take_off(now_ns, asked.name)
             case "tap":
                 return self._tapped(now_ns)
         raise BadInput(f"trays know no {asked.what!r}", "trays", "choose, put-in, take-off or tap")
@@ -131,21 +133,24 @@ class EngineTrays:
         done += [told_of(news) for news in self._notes.news()]
         return done
 
-    def close(self) -> list[Remark]:
+    def close(self, now_ns: int) -> list[Remark]:
         """Let go of the microphone; gives what is still to be written down."""
         self._notes.close()
         self._wet.lit(lit=False)
         for mark in self._wet.clock.marks:
-            self._wet.clock.take_off(mark)  # nobody will call it any more
-        return self._came()
+            self._wet.clock.take_off(now_ns, mark)  # nobody will call it any more
+        return self._came(now_ns, all_of_them=True)
 
     # -- inside ------------------------------------------------------------------------------
 
-    def _came(self, now_ns: int | None = None) -> list[Remark]:
+    def _came(self, now_ns: int, *, all_of_them: bool = False) -> list[Remark]:
         """Write down the sheets that came through, and count them through their baths."""
-        through = self._wet.through(now_ns)
+        through = self._wet.through(None if all_of_them else now_ns)
         for sheet in through:
-            job = partial(_keep, sheet, datetime.now(UTC), self._wet.chosen.celsius)
+            # it is written down some time after it came: its own times are of the clock's
+            since_s = (now_ns - (now_ns if sheet.ended_ns is None else sheet.ended_ns)) / 1e9
+            came = datetime.now(UTC) - timedelta(seconds=since_s)
+            job = partial(_keep, sheet, came, self._wet.chosen.celsius, self._told)
             self._book.ask(job, self._hear_of_baths)
         return [sheet.remark for sheet in through if sheet.remark]
 
@@ -158,15 +163,20 @@ class EngineTrays:
 
     def _choose_again(self) -> None:
         """Go on with what was chosen last."""
-        try:
-            chosen = msgspec.json.decode(self._path.read_bytes(), type=Chosen)
-            self._wet.choose(chosen)
-        except (OSError, msgspec.DecodeError, DrysideError):
-            return  # there is none, or it means nothing any more
+        with suppress(DrysideError):  # it means nothing any more
+            self._wet.choose(chosen_last(self._path.parent))
 
 
-def _keep(sheet: Through, at: datetime, celsius: float, book: Book) -> list[str]:
+def chosen_last(folder: Path) -> Chosen:
+    """Give what prints went through last; nothing where that is not known."""
+    try:
+        return msgspec.json.decode((folder / CHOSEN_FILE).read_bytes(), type=Chosen)
+    except (OSError, msgspec.DecodeError):
+        return Chosen()
+
+
+def _keep(sheet: Through, at: datetime, celsius: float, told: set[str], book: Book) -> list[str]:
     """Keep a sheet's way, in the book's thread; gives what is to be said of its baths."""
     from controller.trays.kept import keep_through
 
-    return keep_through(book, sheet, at, celsius)
+    return keep_through(book, sheet, at, celsius, told=told)

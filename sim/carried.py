@@ -14,7 +14,7 @@ WALK = "walk"  # on the way: the mean of what falls at the easel and over the tr
 
 
 class Carried:
-    """A sheet that was taken away; it is developed when its way is over."""
+    """A sheet that was taken away; what its trays make of it is asked when they are done."""
 
     def __init__(
         self, sheet: Sheet, settings: SimulatorSettings, trays: Trays | None = None
@@ -26,7 +26,19 @@ class Carried:
         easel_s, walk_s = settings.carried_easel_s, settings.carried_walk_s
         stages = [(EASEL, easel_s), (WALK, walk_s), (TRAYS, carried_s - easel_s - walk_s)]
         self._stages = [(where, left_s) for where, left_s in stages if left_s > 0.0]
-        self.developed: DevelopedSheet | None = None
+        self._developed: DevelopedSheet | None = None
+
+    @property
+    def is_there(self) -> bool:
+        """Is it in the stop bath, where light does nothing more?"""
+        return not self._stages
+
+    @property
+    def developed(self) -> DevelopedSheet:
+        """Give what became of it; the trays do it once, in the order in which this is asked."""
+        if self._developed is None:
+            self._developed = self._sheet.develop(self._took())
+        return self._developed
 
     def go_on(
         self, passed_s: float, safelight_lux: float, lux: Mapping[str, Floats | None]
@@ -40,8 +52,6 @@ class Carried:
             passed_s -= here_s
             if left_s > here_s:
                 self._stages.insert(0, (where, left_s - here_s))
-        if not self._stages and self.developed is None:
-            self.developed = self._sheet.develop(self._took())
 
     def _took(self) -> Wet:
         if self._trays is None:

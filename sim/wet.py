@@ -15,7 +15,8 @@ import numpy as np
 
 from sim.paper import Emulsion
 from sim.tungsten import Floats
-from sim.wet_settings import WetSettings, WetTimes
+from sim.wet_hands import TrayHands
+from sim.wet_settings import WetSettings
 
 STANDARD_C = 20.0
 FIXER_Q10 = 2.0  # "double for each 18 F below 68 F": trade-facts section 9, V S8
@@ -58,24 +59,44 @@ FULL = Wet(1.0, LEFT_WHEN_FIXED)
 class Trays:
     """The developer and the fixer of an evening: each sheet takes something out of them."""
 
-    def __init__(self, settings: WetSettings) -> None:
+    def __init__(self, settings: WetSettings, hands: TrayHands | None = None) -> None:
         self._s = settings
-        self.times = dict(settings.marks)  # of single sheets, by their marks
+        self._hands = hands or TrayHands()  # that saw where each sheet lay, if any did
         self._developed_m2 = settings.developer_used_m2
         self._fixed_m2 = settings.fixer_used_m2
 
-    def took(self, mark: str, area_m2: float, times: WetTimes | None = None) -> Wet:
-        """Let a sheet go through them; ``times`` are its own, if not those of the settings."""
+    def took(self, mark: str, area_m2: float) -> Wet:
+        """Let a sheet go through them, for as long as it was seen in each.
+
+        One that was told into no tray gets the times of the settings: its own, or those of all.
+        """
         s = self._s
-        own = times or self.times.get(mark, s)
+        own = s.marks.get(mark, s)
         # what is not said of the one sheet is as for the others
         developer_s = _first(own.developer_s, s.developer_s, s.developer_full_s)
         fixer_s = _first(own.fixer_s, s.fixer_s, s.fixer_full_s)
+        # one whose way is not over is foretold to get its full times
+        is_seen = self._hands.is_known(mark) and not self._hands.is_under_way(mark)
+        if is_seen:
+            developer_s = self._hands.seconds(mark, "developer")
+            fixer_s = self._hands.seconds(mark, "fix")
         degree = developer_s / s.developer_full_s * self.developer_activity
         left = LEFT_WHEN_FIXED ** (fixer_s / s.fixer_full_s * self.fixer_activity)
-        self._developed_m2 += area_m2
-        self._fixed_m2 += area_m2
+        if not is_seen or self._hands.was_in(mark, "developer"):
+            self._developed_m2 += area_m2
+        if not is_seen or self._hands.was_in(mark, "fix"):
+            self._fixed_m2 += area_m2
         return Wet(degree, left, s.toned)
+
+    @property
+    def developed_m2(self) -> float:
+        """Give the area that went through the developer."""
+        return self._developed_m2
+
+    @property
+    def fixed_m2(self) -> float:
+        """Give the area that went through the fixer."""
+        return self._fixed_m2
 
     @property
     def developer_activity(self) -> float:

@@ -29,7 +29,7 @@ from sim.supply import Supply
 from sim.tungsten import Floats
 from sim.variable import VariablePaper
 from sim.wet import Trays
-from sim.wet_settings import WetTimes
+from sim.wet_hands import TrayHands
 
 # With reciprocity failure light must be followed closely while it changes.
 _CLOSE_NS, _CLOSE_FOR_NS, _FAR_NS = 2_000_000, 600_000_000, 100_000_000
@@ -58,6 +58,7 @@ class ImaginedWorld:
         lamp: str = "lamp",
         lit: Mapping[str, bool] | None = None,
         begun_ns: int | None = None,
+        wet_hands: TrayHands | None = None,
     ) -> None:
         self.settings = settings or SimulatorSettings()
         s = self.settings
@@ -81,7 +82,8 @@ class ImaginedWorld:
         self._at_trays = False
         self._sheet: Sheet | None = None
         self._sheets: list[Carried] = []
-        self._trays = Trays(s.wet) if s.wet else None
+        self.wet_hands = wet_hands or TrayHands()
+        self.trays = Trays(s.wet, self.wet_hands) if s.wet else None
         self._on_their_way: list[Carried] = []
         self._now_ns: int | None = None
         self._changed_ns = 0
@@ -121,6 +123,7 @@ class ImaginedWorld:
     def hear(self, now_ns: int, cue: Cue) -> None:
         """The printer hears a cue."""
         self.operator.hear(now_ns, cue)
+        self.wet_hands.hear(now_ns, cue.text)
 
     def next_ns(self) -> int | None:
         """When will the printer next do something, or something happen in the room?"""
@@ -195,11 +198,6 @@ class ImaginedWorld:
                 if self._sheet is not None:
                     self._sheet.shade(self._shades)
 
-    def trays_took(self, mark: str, times: WetTimes) -> None:
-        """Say how long a sheet lies in the trays, before it is developed."""
-        if self._trays is not None:
-            self._trays.times[mark] = times
-
     def develop(self, now_ns: int) -> list[DevelopedSheet]:
         """Wait until the lamp is dark, take the sheet away, and give every developed sheet."""
         self._advance(now_ns)
@@ -209,7 +207,7 @@ class ImaginedWorld:
         for sheet in self._on_their_way:
             sheet.go_on(math.inf, self._safelight_lux, self._room_lux)
         self._on_their_way.clear()
-        return [sheet.developed for sheet in self._sheets if sheet.developed]
+        return [sheet.developed for sheet in self._sheets]
 
     # -- the room, for instruments -----------------------------------------------------------
 
@@ -287,7 +285,7 @@ class ImaginedWorld:
                 )
             for sheet in self._on_their_way:
                 sheet.go_on(passed_s, self._safelight_lux, self._room_lux)
-            self._on_their_way = [sheet for sheet in self._on_their_way if not sheet.developed]
+            self._on_their_way = [sheet for sheet in self._on_their_way if not sheet.is_there]
             self._room_s += passed_s
             self._now_ns = next_ns
             if next_ns == happens_ns:
@@ -295,10 +293,10 @@ class ImaginedWorld:
 
     def _take_away(self) -> None:
         if self._sheet is not None:
-            carried = Carried(self._sheet, self.settings, self._trays)
+            carried = Carried(self._sheet, self.settings, self.trays)
             carried.go_on(0.0, self._safelight_lux, self._room_lux)
             self._sheets.append(carried)
-            if carried.developed is None:
+            if not carried.is_there:
                 self._on_their_way.append(carried)
             self._sheet = None
 

@@ -242,9 +242,12 @@ def chemistry_tonight(
     size: Annotated[str, typer.Option(help="8x10in, or 203x254 (mm).")] = "8x10in",
     base: BaseOption = "fibre",
     hours: Annotated[float, typer.Option(min=0, max=1000, help="How long it takes.")] = 4.0,
+    process: Annotated[
+        str, typer.Option(help="What they go through; else what the trays count, or by the base.")
+    ] = "",
     json_: JsonOption = False,
 ) -> None:
-    """Say whether what stands there is enough for an edition, and what to mix if not."""
+    """Say for each bath whether it is enough for an edition, and what to mix if not."""
     from ui.commands.chemistry_baths import tonight
 
-    tonight(sheets, size, base, hours, json_=json_)
+    tonight(sheets, size, base, hours, process, json_=json_)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 from controller.bench import Bench
@@ -14,9 +14,7 @@ from controller.room.room_watch import RoomWatch
 from controller.runner import Runner
 from controller.told import BoxIs, Run
 from controller.trays.kept import keep_through
-from controller.trays.line import Lay
 from controller.virtual import VirtualUnit
-from sim.wet_settings import WetTimes
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before
 from ui.rooms import open_room
@@ -84,20 +82,10 @@ def carry_out_imagined(
     virtual.run()
     for at_ns, cue in virtual.go_on_to_trays():
         tell((at_ns - EVENING_NS) / 1e9, cue)
+    told: set[str] = set()
     for sheet in virtual.through:
-        world.trays_took(sheet.mark, _times_of(sheet.lay))
-        for said in keep_through(book, sheet, datetime.now(UTC), wet.chosen.celsius):
+        for said in keep_through(book, sheet, datetime.now(UTC), wet.chosen.celsius, told=told):
             tell((virtual.now_ns - EVENING_NS) / 1e9, Cue(said))
     if sensor:
         virtual.look_on()
     return Outcome(run.record_id, world.develop(virtual.now_ns))
-
-
-def _times_of(lays: Iterable[Lay]) -> WetTimes:
-    """Say what a sheet got in the imagined trays, from what the clock wrote down."""
-    in_tray_s = {"developer": 0.0, "fixer": 0.0}
-    for lay in lays:
-        for tray in in_tray_s:
-            if tray in lay.tray:
-                in_tray_s[tray] += lay.actual_s
-    return WetTimes(developer_s=in_tray_s["developer"], fixer_s=in_tray_s["fixer"])

@@ -15,11 +15,11 @@ from controller.book import tables as t
 from controller.book.book import Book
 from controller.book.tables_wet import wet_batch, wet_batch_sheet, wet_step
 from controller.errors import BadInput, Refused
-from controller.trays.batch import Batch, Sheet, merged
+from controller.trays.batch import Batch, Sheet, do, merged
 from controller.trays.clock import Through
-from controller.trays.happened import SheetWet, StepWet, sheet_wet
-from controller.trays.residual import Residual, Seen, name_of
-from controller.trays.way import Way, Work
+from controller.trays.happened import ENOUGH_SHORT_S, SheetWet, StepWet, sheet_wet
+from controller.trays.residual import Outcome, Residual, Seen, name_of, outcome_of
+from controller.trays.way import Step, Way, Work
 
 
 def put_down(book: Book, wet: SheetWet) -> None:
@@ -124,6 +124,28 @@ def step_done(book: Book, batch: Batch, step: StepWet, *, under_fixed: bool | No
                 db, sheet.mark, sheet.record_id, batch.way.name, step, under_fixed, batch.number
             )
         return _batch(db, batch.number)
+
+
+def went_through(
+    book: Book, batch: Batch, step: Step, at: datetime, *, took_s: float | None, celsius: float
+) -> tuple[Batch, list[str]]:
+    """Write that a batch was in a step, its usual time without one; gives what is to be warned of.
+
+    Raises Refused and BadInput as ``batch.do``.
+    """
+    actual_s = step.at(step.time_s, celsius) if took_s is None else took_s
+    done, warnings = do(batch, step, at, actual_s=actual_s, celsius=celsius)
+    under = actual_s < done.planned_s - ENOUGH_SHORT_S if step.work is Work.FIX else None
+    return step_done(book, batch, done, under_fixed=under), warnings
+
+
+def tested(book: Book, batch: Batch, test: Residual, seen: Seen, at: datetime) -> Outcome:
+    """Write what a residual test showed; gives what that asks for."""
+    outcome = outcome_of(test, seen)
+    row = StepWet(name_of(test), 0.0, 0.0, at, note=f"{seen.value}: {outcome.says}")
+    under = None if test is Residual.HYPO else not outcome.passed
+    step_done(book, batch, row, under_fixed=under)
+    return outcome
 
 
 def fixed(book: Book, marks: Sequence[str], step: StepWet) -> list[SheetWet]:

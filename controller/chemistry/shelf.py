@@ -5,7 +5,7 @@ Each function is one transaction of the book's, and raises BadInput or BookFault
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
@@ -79,6 +79,17 @@ def find(found: list[Status], tray: str, where: str) -> Status:
         where,
         f"one of {names}" if names else "a bath that was put down with: dryside chemistry made",
     )
+
+
+def bath_of_tray(found: Sequence[Status], tray: str) -> Status | None:
+    """Find the bath through which a step of a process is counted.
+
+    A step is called in fewer words than a tray may be: "stop" is the stop bath's.
+    """
+    key = name_key(tray)
+    whole = (each for each in found if name_key(each.tray) == key)
+    begun = (each for each in found if name_key(each.tray).startswith(f"{key} "))
+    return next(whole, None) or next(begun, None)
 
 
 def made(book: Book, *baths: Bath, over: bool = False) -> list[Status]:
@@ -165,15 +176,11 @@ def count_sheet(
     which no bath is kept is no fault: nothing is said.
     """
     with book.changing() as db:
-        key = name_key(tray)
         pairs = [(status(bath, entries, at), entries) for bath, entries in kept.baths(db)]
-        # a step is called in fewer words than a tray may be: "stop" is the stop bath's
-        here = next((pair for pair in pairs if name_key(pair[0].tray) == key), None) or next(
-            (pair for pair in pairs if name_key(pair[0].tray).startswith(f"{key} ")), None
-        )
-        if here is None:
+        before = bath_of_tray([each for each, _ in pairs], tray)
+        if before is None:
             return Counted(None, "")
-        before, entries = here
+        entries = next(entries for each, entries in pairs if each is before)
         fresh = (Entry(What.SHEET, at, area_m2, base, mark, tray=before.tray),) * sheets
         for entry in fresh:
             kept.add_entry(db, before.bath.bath_id, entry)

@@ -93,18 +93,18 @@ def need_lines(found: Need) -> list[str]:
         why = f"takes {found.takes} of these"
     lines = [f"{at.tray}: not enough, {why}"]
     if found.more is not None:
-        poured = [
-            f"{ml(amount)} {name}"
-            for name, amount in zip(
-                found.more.dilution.names, found.more.concentrates_ml, strict=True
-            )
-        ]
-        if found.more.water_ml:
-            poured.append(f"{ml(found.more.water_ml)} water")
         times = "once" if found.fresh_baths == 1 else f"{found.fresh_baths} times"
         how = "rotate" if at.role is Role.FIRST else "mix"
-        lines.append(
-            f"  {how} {times} {litres_of(at.bath.volume_ml)}: "
-            f"{litres(found.more.volume_ml)} in all, of {' and '.join(poured)}"
-        )
+        lines.append(f"  {how} {times} {litres_of(at.bath.volume_ml)}: {mixed_words(found.more)}")
     return lines
+
+
+def mixed_words(more: Mix) -> str:
+    """Say what comes to how much in all."""
+    poured = [
+        f"{ml(amount)} {name}"
+        for name, amount in zip(more.dilution.names, more.concentrates_ml, strict=True)
+    ]
+    if more.water_ml:
+        poured.append(f"{ml(more.water_ml)} water")
+    return f"{litres(more.volume_ml)} in all, of {' and '.join(poured)}"

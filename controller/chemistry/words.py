@@ -89,6 +89,12 @@ def left_words(found: Status) -> str:
     return ", ".join(words)
 
 
+def short_left(found: Status) -> str:
+    """Say the same in the room of a column: "25 fibre/50 coated, 8 h"."""
+    words = left_words(found).replace(" or ", "/").replace("resin-coated", "coated")
+    return words.replace(" 8x10", "")
+
+
 def litres_of(volume_ml: float) -> str:
     """Write a volume."""
     return litres(Fraction(volume_ml))

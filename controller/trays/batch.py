@@ -5,6 +5,7 @@ What has been done is the only state: the next step is the first of the way that
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from difflib import get_close_matches
 
@@ -14,6 +15,7 @@ from controller.errors import BadInput, Refused
 from controller.trays.happened import REMEDY, StepWet
 from controller.trays.way import STANDARD_C, Step, Way, Work
 
+LONGEST_MARK = 12
 BEFORE_TONER = {Work.CLEAR, Work.WASH}  # fixer that they leave stains there
 
 
@@ -66,6 +68,23 @@ class Batch(msgspec.Struct, frozen=True):
     def under_fixed(self) -> list[str]:
         """Give the marks of prints that need to be fixed again."""
         return [sheet.mark for sheet in self.sheets if sheet.under_fixed]
+
+
+def marks_asked(texts: Sequence[str]) -> list[str]:
+    """Read pencil marks as they are typed. Raises BadInput."""
+    for text in texts:
+        if not (text.isalnum() and text.isascii() and len(text) <= LONGEST_MARK):
+            raise BadInput(f'"{text[:20]}" is no mark', "marks", "letters and digits, such as K7")
+    return [text.upper() for text in texts]
+
+
+def due_step(batch: Batch, name: str = "") -> Step:
+    """Give the step of that name, else the next. Raises BadInput where none is left."""
+    if name:
+        return step_named(batch.way, name)
+    if batch.next is None:
+        raise BadInput(f"batch {batch.number} is through", "step", "a batch that has a step left")
+    return batch.next
 
 
 def step_named(way: Way, name: str) -> Step:

@@ -21,6 +21,7 @@ from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.emerge import method
 from controller.trays.full import OverFull, has_room, over_full
+from controller.trays.happened import is_fixed_short
 from controller.trays.line import Kind, Lay, Line, Move
 from controller.trays.process import Process
 
@@ -49,12 +50,15 @@ class Through(msgspec.Struct, frozen=True):
     base: str
     lay: tuple[Lay, ...]
     left_out: bool = False  # taken off the clock before its end
-    missed: tuple[Lay, ...] = ()  # fixers that it was not in to the end, as far as is known
+    missed: tuple[Lay, ...] = ()  # fixers that it never came into, as far as is known
+    ended_ns: int | None = None  # when it left the last of ``lay``
 
     @property
     def is_under_fixed(self) -> bool:
         """Was it taken away before all of its fixing?"""
-        return bool(self.missed)
+        return bool(self.missed) or is_fixed_short(
+            (lay.planned_s, lay.actual_s) for lay in self.lay if FIXER in lay.tray
+        )
 
     @property
     def remark(self) -> Remark | None:
@@ -206,11 +210,15 @@ class WetClock:
         """Say how each sheet that is on its way is developed, strips and all."""
         return {e.mark: method(e.process) for e in self._lines if not e.is_over}
 
-    def take_off(self, mark: str) -> bool:
-        """Count a sheet no more: it was taken away, or gets more light. Tells if there was one."""
+    def take_off(self, now_ns: int, mark: str) -> bool:
+        """Count a sheet no more: it was taken away, or gets more light. Tells if there was one.
+
+        The tray in which it lies has had it until now.
+        """
         for line in self._lines:
             if line.mark == mark and not line.is_over:
                 if not line.is_dry:
+                    line.take_away(now_ns)
                     self._ended.append(line)
                 self._lines.remove(line)
                 return True
@@ -312,6 +320,7 @@ def _through(line: Line) -> Through:
             for step in line.process.steps[len(line.lay) :]
             if FIXER in step.name and step.time_s is not None
         ),
+        ended_ns=line.in_ns,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 import msgspec
@@ -44,9 +44,14 @@ def is_under_fixed(steps: Sequence[StepWet]) -> bool:
 
     Two fixers count together, since each is planned for half. Without any fixer: no.
     """
-    fixing = [step for step in steps if step.is_fix]
-    planned_s = sum(step.planned_s for step in fixing)
-    return sum(step.actual_s for step in fixing) < planned_s - ENOUGH_SHORT_S
+    return is_fixed_short((step.planned_s, step.actual_s) for step in steps if step.is_fix)
+
+
+def is_fixed_short(fixing: Iterable[tuple[float, float]]) -> bool:
+    """Say the same of the seconds that were planned and given in each fixer."""
+    given = list(fixing)
+    short_s = sum(planned_s - actual_s for planned_s, actual_s in given)
+    return short_s > ENOUGH_SHORT_S
 
 
 def sheet_wet(

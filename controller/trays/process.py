@@ -145,3 +145,19 @@ def spans(process: Process) -> Iterator[tuple[Step, float, float]]:
             return
         yield step, at_s, at_s + step.lift_s
         at_s += step.time_s
+
+
+def short_beside(short: Process, whole: Process) -> Process:
+    """Let a strip's way go through the trays that stand there for prints.
+
+    A strip is fixed in the first fixer of two, and so on: the trays are called as the prints'
+    process calls them, or no bath would know of the strip.
+    """
+    here = [step.name for step in whole.steps]
+
+    def tray(step: Step) -> Step:
+        found = next((name for name in here if step.name in name), step.name)
+        return msgspec.structs.replace(step, name=found)
+
+    steps = tuple(tray(step) for step in short.steps)
+    return msgspec.structs.replace(short, base=whole.base, steps=steps)

@@ -17,7 +17,14 @@ from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.clock import Through, TraysView, WetClock, WetTimes
 from controller.trays.emerge import by_factor, method
-from controller.trays.process import PROCESSES, STANDARD_C, WARM_C, Process, process_named
+from controller.trays.process import (
+    PROCESSES,
+    STANDARD_C,
+    WARM_C,
+    Process,
+    process_named,
+    short_beside,
+)
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"
@@ -124,7 +131,7 @@ class WetSide:
         match event:
             case RunBegun(kind=kind, mark=mark):
                 self._kind = kind
-                if mark and self.clock.take_off(mark):  # it gets more light
+                if mark and self.clock.take_off(now_ns, mark):  # it gets more light
                     self.changed = True
                     return self._owned(trays=False)
             case SheetBegun(mark=mark):
@@ -153,10 +160,10 @@ class WetSide:
         cues = self.clock.start(now_ns, mark, "", self._process)
         return cues + self.clock.put_in(now_ns, mark)
 
-    def take_off(self, mark: str) -> list[Cue]:
+    def take_off(self, now_ns: int, mark: str) -> list[Cue]:
         """Count a sheet no more."""
         self.changed = True
-        is_off = self.clock.take_off(mark)
+        is_off = self.clock.take_off(now_ns, mark)
         said = f"{mark} off the clock" if is_off else f"{mark or 'that sheet'} is not counted"
         return [Cue(said, Sound.END if is_off else Sound.ATTENTION)]
 
@@ -181,10 +188,7 @@ class WetSide:
         process = self._process
         if self._kind not in PRINTS:
             short = process_named(SHORT, self._known).at(self.chosen.celsius)
-            process = by_factor(
-                msgspec.structs.replace(short, base=self._process.base),
-                self._process.steps[0].factor,
-            )
+            process = by_factor(short_beside(short, process), process.steps[0].factor)
         self.changed = True
         off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
         cues = self.clock.start(off_ns, mark, record_id, process)

@@ -93,7 +93,8 @@ def test_longer_fixing_helps_a_tired_fixer():
     """What a tired fixer leaves in its usual time is gone after twice that time."""
     tired = WetSettings(fixer_used_m2=0.5)
     assert Trays(tired).took("K1", 0.0).under_fixed
-    assert not Trays(tired).took("K1", 0.0, WetTimes(fixer_s=240.0)).under_fixed
+    own = tired.model_copy(update={"marks": {"K1": WetTimes(fixer_s=240.0)}})
+    assert not Trays(own).took("K1", 0.0).under_fixed
 
 
 def test_a_sheet_may_have_times_of_its_own():

@@ -109,7 +109,10 @@ def test_an_evening_with_its_baths(dryside: Callable[..., Told]) -> None:
     assert "84% by paper, nearly used up; 21 sheets" in out
     code, out, _ = dryside("chemistry", "tonight", "--sheets", "10", "--json")
     told = json.loads(out)
-    developer, fixer = told["baths"]
+    developer, fixer, _ = told["baths"]
+    assert told["process"] == "two-bath"
+    (stop,) = told["missing"]
+    assert (stop["tray"], stop["product"], stop["mix_ml"]) == ("stop", "stop bath", 1000)
     assert (code, told["enough"], fixer["enough"]) == (0, False, True)
     assert (developer["takes_sheets"], developer["fresh_baths"]) == (4, 1)
     assert (developer["concentrate_ml"], developer["water_ml"]) == (100, 900)

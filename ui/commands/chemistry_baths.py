@@ -10,6 +10,7 @@ from controller.asked import size_asked
 from controller.chemistry.amounts import plain, volume_ml
 from controller.chemistry.bath import Base, Bath, Place, Role
 from controller.chemistry.dilution import dilution_of
+from controller.chemistry.evening import Missing, evening, evening_lines
 from controller.chemistry.freshness import Status, eights, hours_left
 from controller.chemistry.product import Product, find_product, load_products
 from controller.chemistry.shelf import (
@@ -30,13 +31,15 @@ from controller.chemistry.shelf import made as bath_made
 from controller.chemistry.shelf import moved as bath_moved
 from controller.chemistry.shelf import rotate as rotate_baths
 from controller.chemistry.shelf import set_of_two as two_baths
-from controller.chemistry.tonight import Edition, Need, need_lines, needs
+from controller.chemistry.tonight import Edition, Need
 from controller.chemistry.words import bath_lines, left_words, span, what_to_do
 from controller.errors import BadInput, quoted
 from controller.numbered import numbered
-from drivers.places import config_folder
+from controller.trays.process import Process, process_named
+from drivers.engine_trays import chosen_last
+from drivers.places import book_path, config_folder
 from ui import show
-from ui.unit import open_book
+from ui.unit import open_book, unit_for
 
 _PLACES = {"tray": Place.TRAY, "full": Place.FULL, "half": Place.HALF}
 NOTHING = "no bath is kept; put one down with: dryside chemistry made PRODUCT --volume 1000"
@@ -178,22 +181,34 @@ def cleaned(tray: str, at: str) -> None:
     print(f"{tray}: cleaned")
 
 
-def tonight(sheets: int, size: str, base: str, hours: float, *, json_: bool) -> None:
-    """Say whether what stands there is enough."""
+def tonight(sheets: int, size: str, base: str, hours: float, process: str, *, json_: bool) -> None:
+    """Say for each bath of a process whether it is enough."""
     width_mm, height_mm = size_asked(size, "--size")
     if math.isnan(hours):
         raise BadInput("nan is no length of an evening", "--hours", "hours such as 4")
     edition = Edition(sheets, width_mm * height_mm / 1e6, _base(base), hours)
+    now, products = datetime.now(UTC), load_products(config_folder()).values()
     with open_book() as book:
-        found = needs(standing(book, datetime.now(UTC)), edition)
+        here = standing(book, now)
+    way = _process(process, edition.base, here)
+    trays = [step.name for step in way.steps if step.time_s is not None]
+    found = evening(here, trays, edition, products, now)
     if json_:
-        enough = bool(found) and all(each.enough for each in found)
-        show.as_json({"enough": enough, "baths": [_need_json(each) for each in found]})
+        baths = [each for each in found if isinstance(each, Need)]
+        missing = [each for each in found if isinstance(each, Missing)]
+        show.as_json(
+            {
+                "process": way.name,
+                "enough": not missing and all(each.enough for each in baths),
+                "baths": [_need_json(each) for each in baths],
+                "missing": [_missing_json(each) for each in missing],
+            }
+        )
         return
-    if not found:
-        print(NOTHING)
+    what = f"{numbered(sheets, 'sheet')} of {width_mm:g} x {height_mm:g} mm"
+    print(f"{way.name}, for {what}:")
     for each in found:
-        show.lines(need_lines(each))
+        show.lines(evening_lines(each))
 
 
 # --- inside ---------------------------------------------------------------------------------
@@ -244,6 +259,33 @@ def _need_json(found: Need) -> dict[str, object]:
         "concentrate_ml": plain(more.concentrate_ml) if more else 0,
         "water_ml": plain(more.water_ml) if more else 0,
     }
+
+
+def _missing_json(found: Missing) -> dict[str, object]:
+    more = found.more
+    return {
+        "tray": found.tray,
+        "product": found.product,
+        "baths": found.baths,
+        "mix_ml": plain(more.volume_ml) if more else 0,
+        "concentrate_ml": plain(more.concentrate_ml) if more else 0,
+        "water_ml": plain(more.water_ml) if more else 0,
+    }
+
+
+def _process(name: str, base: Base, here: list[Status]) -> Process:
+    """Find tonight's process: as asked, as the trays count, else as base and baths tell."""
+    rig = unit_for(None, ()).rig
+    known = rig.processes()
+    name = name or rig.trays.process
+    if name:
+        return process_named(name, known)
+    chosen = known.get(chosen_last(book_path().parent).process)
+    if chosen is not None and chosen.base == base.value:
+        return chosen
+    if base is Base.FIBRE and any(each.role is not Role.ALONE for each in here):
+        return known["two-bath"]
+    return known[base.value]
 
 
 def _product(name: str, where: str) -> Product:

@@ -13,9 +13,9 @@ from controller.book import wet
 from controller.errors import BadInput
 from controller.stops import parse_time
 from controller.trays import batch as pure
-from controller.trays.happened import ENOUGH_SHORT_S, REMEDY, StepWet
-from controller.trays.residual import Residual, Seen, name_of, outcome_of, steps_of
-from controller.trays.way import SHIPPED, Step, Work, read_way, shipped, way_named
+from controller.trays.happened import REMEDY, StepWet
+from controller.trays.residual import Residual, Seen, steps_of
+from controller.trays.way import SHIPPED, read_way, shipped, way_named
 from controller.written import text_of
 from ui import show
 from ui.unit import open_book
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.trays.batch import Batch
 
-LONGEST_MARK = 12
 LONGEST_S = 7 * 86_400.0
 E_ = TypeVar("E_", bound=Enum)
 
@@ -61,19 +60,19 @@ def new(marks: Sequence[str], way: str, *, json_: bool) -> None:
     """Begin a batch."""
     found = way_named(way)
     with open_book() as book:
-        _told(wet.begin(book, found, _marks(marks), _now()), json_=json_)
+        _told(wet.begin(book, found, pure.marks_asked(marks), _now()), json_=json_)
 
 
 def add(number: int, marks: Sequence[str], *, json_: bool) -> None:
     """Add prints to a batch."""
     with open_book() as book:
-        _told(wet.add(book, number, _marks(marks)), json_=json_)
+        _told(wet.add(book, number, pure.marks_asked(marks)), json_=json_)
 
 
 def out(number: int, mark: str, *, json_: bool) -> None:
     """Take a print out of a batch."""
     with open_book() as book:
-        _told(wet.take_out(book, number, _marks([mark])[0], _now()), json_=json_)
+        _told(wet.take_out(book, number, pure.marks_asked([mark])[0], _now()), json_=json_)
 
 
 def merge(into: int, other: int, *, json_: bool) -> None:
@@ -119,7 +118,7 @@ def time_step(number: int, celsius: float, faster: float) -> None:
     """Time the next step of a batch, call its end, and write it down unless it ran faster."""
     with open_book() as book:
         batch = wet.batch(book, number)
-        step = _step(batch, "")
+        step = pure.due_step(batch)
         pure.may_do(batch, step)
         began = time.monotonic()
         try:
@@ -144,7 +143,7 @@ def fix(marks: Sequence[str], took: str, planned: str, celsius: float, *, json_:
     step = StepWet("fixer", _time(planned, "--planned"), _time(took), _now(), temperature_c=celsius)
     with open_book() as book:
         before = {batch.number: batch for batch in wet.batches(book)}
-        found = wet.fixed(book, _marks(marks), step)
+        found = wet.fixed(book, pure.marks_asked(marks), step)
         after = wet.batches(book)
     if json_:
         show.as_json(found)
@@ -174,10 +173,7 @@ def test(number: int, test_name: str, seen: str, *, json_: bool) -> None:
                 f"then: dryside trays batch test {number} {test_of.value} --seen none|faint|clear"
             )
             return
-        outcome = outcome_of(test_of, _one_of(Seen, seen, "--seen"))
-        row = StepWet(name_of(test_of), 0.0, 0.0, _now(), note=f"{seen}: {outcome.says}")
-        under = None if test_of is Residual.HYPO else not outcome.passed
-        batch = wet.step_done(book, batch, row, under_fixed=under)
+        outcome = wet.tested(book, batch, test_of, _one_of(Seen, seen, "--seen"), _now())
     if json_:
         show.as_json({"batch": number, "test": test_of.value, "seen": seen, "outcome": outcome})
         return
@@ -186,7 +182,7 @@ def test(number: int, test_name: str, seen: str, *, json_: bool) -> None:
 
 def sheet(mark: str, *, json_: bool) -> None:
     """Show all that a print got in the trays."""
-    (mark,) = _marks([mark])
+    (mark,) = pure.marks_asked([mark])
     with open_book() as book:
         found = wet.sheets_wet(book, mark)
     if json_:
@@ -211,20 +207,9 @@ def sheet(mark: str, *, json_: bool) -> None:
 def _write(
     book: Book, batch: Batch, name: str, took_s: float | None, celsius: float, *, json_: bool
 ) -> None:
-    step = _step(batch, name)
-    actual_s = step.at(step.time_s, celsius) if took_s is None else took_s
-    done, warnings = pure.do(batch, step, _now(), actual_s=actual_s, celsius=celsius)
-    under = actual_s < done.planned_s - ENOUGH_SHORT_S if step.work is Work.FIX else None
-    batch = wet.step_done(book, batch, done, under_fixed=under)
+    step = pure.due_step(batch, name)
+    batch, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=celsius)
     _told(batch, warnings, json_=json_)
-
-
-def _step(batch: Batch, name: str) -> Step:
-    if name:
-        return pure.step_named(batch.way, name)
-    if batch.next is None:
-        raise BadInput(f"batch {batch.number} is through", "step", "a batch that has a step left")
-    return batch.next
 
 
 def _told(batch: Batch, warnings: Sequence[str] = (), *, json_: bool) -> None:
@@ -254,13 +239,6 @@ def _json(batch: Batch) -> dict[str, Any]:
         "next": batch.next.name if batch.next else None,
         "under_fixed": batch.under_fixed,
     }
-
-
-def _marks(texts: Sequence[str]) -> list[str]:
-    for text in texts:
-        if not (text.isalnum() and text.isascii() and len(text) <= LONGEST_MARK):
-            raise BadInput(f'"{text[:20]}" is no mark', "marks", "letters and digits, such as K7")
-    return [text.upper() for text in texts]
 
 
 def _time(text: str, where: str = "--time") -> float:

@@ -144,12 +144,12 @@ def test_a_sheet_that_gets_more_light_is_counted_no_more():
     """Taken off while dry it leaves nothing behind; taken off wet it is written down as it was."""
     clock = WetClock()
     clock.start(0, "K7", "r1", FIBRE)
-    assert clock.take_off("K7")
-    assert not clock.take_off("K7")
+    assert clock.take_off(0, "K7")
+    assert not clock.take_off(0, "K7")
     assert clock.through() == []
     clock.start(0, "K7", "r1", FIBRE)
     heard(clock, 140.0)
-    clock.take_off("K7")
+    assert clock.take_off(ns(145.0), "K7")
     (through,) = clock.through()
     assert "taken off the clock" in through.words
 
@@ -160,7 +160,7 @@ def test_a_print_taken_away_before_its_fixing_is_marked_with_the_remedy(until_s,
     clock = WetClock()
     clock.start(0, "K7", "r1", FIBRE)
     heard(clock, until_s)
-    clock.take_off("K7")
+    clock.take_off(ns(until_s), "K7")
     (through,) = clock.through()
     assert through.is_under_fixed is under_fixed
     assert ("fix it again" in through.words) is under_fixed

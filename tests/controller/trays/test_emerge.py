@@ -146,10 +146,10 @@ def test_a_print_that_is_developed_another_way_than_its_record_is_told() -> None
     """Chosen between two prints of one record, when none is under way, the change is spoken."""
     wet = WetSide(Chosen("fibre", factor=6.0))
     assert ended(wet, "r1", "K1", 100.0) == []
-    wet.take_off("K1")
+    wet.take_off(ns(100.0), "K1")
     wet.choose(Chosen("fibre"))
     assert ended(wet, "r2", "K2", 200.0) == []
-    wet.take_off("K2")
+    wet.take_off(ns(100.0), "K2")
     (said,) = ended(wet, "r1", "K3", 300.0)
     assert said == (
         "K3 is developed by the clock, the prints before it by factor 6: they will differ"

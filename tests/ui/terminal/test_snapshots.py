@@ -130,7 +130,7 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "room": ["fails to", "level 3", "the hot lamp are.", "q leave"],
     "trays": ["last light", "data sheet says comes first.", "q leave"],
     "chemistry": ["of each product comes first, and local rules", "with it.", "q leave"],
-    "book": ["r give rest", "p paper", "interrupted", "L4", "q leave"],
+    "book": ["r rest", "p box", "interrupted", "L4", "q leave"],
     "page": ["E       +1 1/3", "escape closes this"],
     "rest": ["P1: patches A and B done", "it is spoiled"],
     "sounds": ["the lamp is put off", "last tick", "q leave"],

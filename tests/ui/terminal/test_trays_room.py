@@ -106,9 +106,43 @@ def test_the_trays_are_red_and_fit(home: Path, size: tuple[int, int]) -> None:
         await tried.settle()
         assert cell_offences(tried.app) == []
         assert "data sheet says" in tried.text or size[1] == 24
-        assert "q leave" in tried.text
+        assert "q leave" in tried.text or size[1] == 24
         await tried.press("p")
         assert cell_offences(tried.app) == []
         assert "none: the trays are not counted" in tried.text
+
+    walk(home, steps, size=size)
+
+
+@pytest.mark.parametrize("size", SIZES[:1])
+def test_a_batch_is_gathered_timed_tested_and_written(home: Path, size: tuple[int, int]) -> None:
+    """Marks, a way, a timed step and one that is done afterwards, each a key; all red at 80x24."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5", "b")
+        assert "No batch yet" in tried.text
+        assert "esc back  n new  t time  d done  s test  f fix  o out  m merge" in tried.text
+        await tried.press("n")
+        await tried.type("k7 k8")
+        await tried.press("enter")
+        assert "Where do K7 K8 go on?" in tried.text
+        await tried.press("down", "enter")
+        assert "next rinse: K7 K8" in tried.text
+        await tried.press("d")
+        assert "rinse is written down" in tried.text
+        assert "next clearing bath: K7 K8" in tried.text
+        await tried.press("t")
+        assert "clearing bath, 5 min; " in tried.text
+        assert cell_offences(tried.app) == []
+        await tried.press("t")
+        assert "clearing bath was shorter" in tried.text
+        await tried.press("s", "down", "enter")
+        assert "drop of fresh dilute sodium sulfide" in tried.text
+        await tried.press("down", "down", "enter")
+        assert "silver stayed" in tried.text
+        assert "FIX AGAIN FIRST: K7 K8" in tried.text
+        await tried.press("f", "down", "enter")
+        assert "fixed again" in tried.text
+        assert "next rinse: K7 K8" in tried.text
 
     walk(home, steps, size=size)

@@ -27,7 +27,7 @@ from controller.chemistry.shelf import (
     standing,
     to_clean,
 )
-from controller.chemistry.words import bath_lines, left_words, span, what_to_do, why
+from controller.chemistry.words import bath_lines, short_left, span, what_to_do, why
 from controller.errors import BadInput, DrysideError
 from drivers.places import config_folder
 from ui.terminal.screens.ask import AskScreen
@@ -104,7 +104,15 @@ class ChemistryScreen(RoomScreen):
     def compose_room(self) -> ComposeResult:
         """Lay out the baths over the cautions."""
         yield Static(NOTHING, classes="heading", id="nothing", markup=False)
-        table = TitleTable("tray", "age", "used up", beside=BESIDE, id="baths", cursor_type="row")
+        table = TitleTable(
+            "tray",
+            "age",
+            "used up",
+            beside=BESIDE,
+            last="left (8x10), to do",
+            id="baths",
+            cursor_type="row",
+        )
         table.display = table.can_focus = False
         yield table
         yield Static("", id="todo", markup=False)
@@ -135,7 +143,7 @@ class ChemistryScreen(RoomScreen):
         table.clear()
         for each in self._found:
             used = f"{bar(each.share)} {why(each)}"
-            title = what_to_do(each) or f"left: {left_words(each)}"
+            title = what_to_do(each) or short_left(each)
             table.add(
                 shortened(each.tray),
                 span(each.age_h),

@@ -37,18 +37,20 @@ class TraysScreen(RoomScreen):
         "ten seconds after its last light, and each move is called by its mark; nothing has to be "
         "tapped. A tap of the wet pedal, or l, says late just after a call and not yet just before "
         "one. f develops by factor: the first tap over the developer says that the image appears. "
-        "i puts a sheet in now, x counts one no more. Light that would outlast the next move "
+        "i puts a sheet in now, x counts one no more. b opens the batches of "
+        "what waits in the holding bath. Light that would outlast the next move "
         "is kept back once; a second tap overrides. Below: tonight's sheets in the order in which "
         "light last fell on them."
     )
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "process", "process", id="trays.process"),
-        Binding("t", "temperature", "degrees", id="trays.temperature"),
-        Binding("f", "factor", "factor", id="trays.factor", show=False),
+        Binding("t", "temperature", "warm", id="trays.temperature"),
+        Binding("f", "factor", "factor", id="trays.factor"),
         Binding("i", "put_in", "in", id="trays.in"),
         Binding("l", "late", "late", id="trays.late"),
-        Binding("x", "take_off", "count no more", id="trays.off", show=False),
+        Binding("x", "take_off", "off", id="trays.off"),
+        Binding("b", "app.page('batches')", "batch", id="trays.batches"),
         Binding("up", "scroll_sheets(-1)", "earlier sheets", id="trays.up", show=False),
         Binding("down", "scroll_sheets(1)", "later sheets", id="trays.down", show=False),
     ]

@@ -11,17 +11,21 @@ TITLE = "what"
 
 
 class TitleTable(DataTable[str | Text]):
-    """``beside`` is how many cells the other columns and the padding need."""
+    """``beside`` is how many cells the other columns and the padding need.
 
-    def __init__(self, *columns: str, beside: int, **more: str) -> None:
+    ``last`` stands over the titles.
+    """
+
+    def __init__(self, *columns: str, beside: int, last: str = TITLE, **more: str) -> None:
         super().__init__(**more)  # type: ignore[arg-type]
         self._columns = columns
         self._beside = beside
+        self._last = last
 
     def on_mount(self) -> None:
         """Make the columns."""
         self.add_columns(*self._columns)
-        self.add_column(TITLE, key=TITLE, width=LEAST)
+        self.add_column(self._last, key=TITLE, width=LEAST)
 
     def on_resize(self, event: Resize) -> None:
         """Give the titles what is left."""

@@ -1,0 +1,329 @@
+"""Batches: prints from the holding bath that are cleared, toned, washed and tested together."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import DataTable, Input, Static
+
+from controller.book import wet
+from controller.errors import DrysideError
+from controller.numbered import numbered
+from controller.trays.batch import Batch, calls, card, due_step, marks_asked, may_do, spoken
+from controller.trays.happened import StepWet
+from controller.trays.residual import Residual, Seen, steps_of
+from controller.trays.way import shipped, way_named
+from ui.terminal.screens.ask import AskScreen
+from ui.terminal.screens.page import PageOver
+from ui.terminal.sentence import sentence
+from ui.terminal.shelf import with_book
+from ui.terminal.widgets.title_table import TitleTable
+
+if TYPE_CHECKING:
+    from controller.book.book import Book
+
+BESIDE = 25  # cells that the other columns need
+LEAVE = "leave"
+FIX_AGAIN_S = 120.0  # as ``trays batch fix`` has it
+CLOSED = "the book cannot be opened"
+# Timers go on while another room is looked at: by batch, the step and when it began
+TIMERS: dict[int, tuple[str, float]] = {}
+
+
+class BatchesScreen(PageOver):
+    """Where prints go on together, another day if need be."""
+
+    NAME = "trays"
+    HELP_TEXT: ClassVar[str] = (
+        "n takes marks, and begins a batch of them or adds them to one. Below is the card of the "
+        "batch in which the cursor stands. t times its next step, calls it here, and goes on while "
+        "you are in another room; t again ends it and writes it down. d writes the next step with "
+        "its usual time, afterwards. s leads through a test for silver or fixer that stayed. "
+        "f writes that under-fixed prints were fixed again; o takes a print "
+        "out; m joins it with another batch."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "marks", "new", id="batches.new"),
+        Binding("t", "time", "time", id="batches.time"),
+        Binding("d", "did", "done", id="batches.did"),
+        Binding("s", "test", "test", id="batches.test"),
+        Binding("f", "fix", "fix", id="batches.fix"),
+        Binding("o", "out", "out", id="batches.out"),
+        Binding("m", "merge", "merge", id="batches.merge"),
+        Binding("escape", "back", "back", id="page.back"),
+    ]
+    AUTO_FOCUS = "TitleTable"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: list[Batch] = []
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out the batches over the card of one."""
+        yield TitleTable("batch", "way", beside=BESIDE, id="batches", cursor_type="row")
+        yield Input(id="marks", compact=True, placeholder="n: marks for a batch, such as K7 K8")
+        yield Static("", id="timer", classes="heading", markup=False)
+        yield Static("", id="told", markup=False)
+        with VerticalScroll(can_focus=False):
+            yield Static("", id="card", markup=False)
+
+    def on_mount(self) -> None:
+        """Read the batches beside the screen, and count down."""
+        super().on_mount()
+        self.beside(self._read, "read")
+        self.set_interval(0.5, self._count)
+
+    # -- what is shown -----------------------------------------------------------------------
+
+    async def _read(self) -> None:
+        found = await with_book(wet.batches)
+        if found is None:
+            self._tell(CLOSED, refused=True)
+        table = self.query_one(TitleTable)
+        row = table.cursor_row
+        was_asked = self.query_one("#marks").has_focus
+        self._found = found or []
+        table.clear()
+        for batch in self._found:
+            due = f"next {batch.next.name}: " if batch.next else "through: "
+            marks = " ".join(sheet.mark for sheet in batch.sheets) or "no prints"
+            number = str(batch.number)
+            table.add(number, batch.way.name, title=due + marks, key=number)
+        table.display = bool(self._found)
+        if not self._found and not was_asked:
+            self.set_focus(None)  # keys are keys, until n asks for marks
+        if self._found:
+            table.move_cursor(row=min(row, len(self._found) - 1))
+            if self.is_current and not was_asked:
+                table.focus()
+        self._show_card()
+
+    def _at(self) -> Batch | None:
+        """Give the batch in which the cursor stands."""
+        row = self.query_one(TitleTable).cursor_row
+        return self._found[row] if 0 <= row < len(self._found) else None
+
+    def on_data_table_row_highlighted(self, _event: DataTable.RowHighlighted) -> None:
+        """Show the card of another batch."""
+        self._show_card()
+
+    def _show_card(self) -> None:
+        batch = self._at()
+        none = "No batch yet: n takes the marks of prints that wait in the holding bath."
+        self.query_one("#card", Static).update("\n".join(card(batch)) if batch else none)
+        self._count()
+
+    def _count(self) -> None:
+        """Show how far the timers are, and what is called."""
+        if not self.is_current:
+            return
+        lines = []
+        for batch in self._found:
+            if batch.number not in TIMERS:
+                continue
+            name, began_s = TIMERS[batch.number]
+            passed_s = time.monotonic() - began_s
+            told = calls(due_step(batch, name))
+            *_, called = (text for at_s, text in told if at_s <= passed_s)
+            left_s = told[-1][0] - passed_s
+            left = f"{spoken(left_s)} left" if left_s > 0 else f"{spoken(-left_s)} over"
+            lines.append(f"batch {batch.number}: {called}; {left}; t ends it")
+        timer = self.query_one("#timer", Static)
+        timer.update("\n".join(lines))
+        timer.display = bool(lines)
+
+    def _tell(self, words: str, *, refused: bool = False) -> None:
+        told = self.query_one("#told", Static)
+        told.update(words)
+        told.set_class(refused, "-refused")
+
+    # -- what is done ------------------------------------------------------------------------
+
+    def _change(self, work: Callable[[Book], str]) -> None:
+        self.beside(partial(self._do, work), "page")
+
+    async def _do(self, work: Callable[[Book], str]) -> None:
+        try:
+            said = await with_book(work)
+        except DrysideError as error:
+            self._tell(sentence(error), refused=True)
+            return
+        self._tell(said or CLOSED, refused=said is None)
+        await self._read()
+
+    def _asked(
+        self, question: str, answers: dict[str, str | None], do: Callable[[str], None]
+    ) -> None:
+        def answered(answer: str | None) -> None:
+            if answer is not None and answer != LEAVE:
+                do(answer)
+
+        self.app.push_screen(AskScreen(question, answers), answered)
+
+    def _chosen(self) -> Batch | None:
+        batch = self._at()
+        if batch is None:
+            self._tell("there is no batch yet: n begins one", refused=True)
+        return batch
+
+    def action_marks(self) -> None:
+        """Ask for marks."""
+        self.query_one("#marks", Input).focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Ask where prints of these marks go on."""
+        try:
+            marks = marks_asked(event.value.replace(",", " ").split())
+        except DrysideError as error:
+            self._tell(sentence(error), refused=True)
+            return
+        if not marks:
+            return
+        answers: dict[str, str | None] = {
+            f"add {batch.number}": f"they join batch {batch.number}, {batch.way.name}"
+            for batch in self._found
+            if not batch.done
+        }
+        answers |= {name: f"a new batch, {name}: {way.about}" for name, way in shipped().items()}
+
+        def put(answer: str) -> None:
+            event.input.clear()
+            self.query_one(TitleTable).focus()
+            self._change(partial(_begun, marks, answer))
+
+        self._asked(f"Where do {' '.join(marks)} go on?", answers, put)
+
+    def action_did(self) -> None:
+        """Write the next step down, with its usual time."""
+        if batch := self._chosen():
+            TIMERS.pop(batch.number, None)
+            self._change(partial(_did, batch.number, "", None))
+
+    def action_time(self) -> None:
+        """Begin to time the next step, or end that and write it down."""
+        batch = self._chosen()
+        if batch is None:
+            return
+        if batch.number in TIMERS:
+            name, began_s = TIMERS.pop(batch.number)
+            self._change(partial(_did, batch.number, name, time.monotonic() - began_s))
+            return
+        try:
+            step = due_step(batch)
+            may_do(batch, step)
+        except DrysideError as error:
+            self._tell(sentence(error), refused=True)
+            return
+        TIMERS[batch.number] = step.name, time.monotonic()
+        self._tell("")
+        self._count()
+
+    def action_test(self) -> None:
+        """Ask what is looked for."""
+        if batch := self._chosen():
+            answers: dict[str, str | None] = {
+                LEAVE: "none",
+                Residual.SILVER.value: "silver that stayed: was it fixed?",
+                Residual.HYPO.value: "fixer that stayed: was it washed?",
+            }
+            self._asked("Which test?", answers, partial(self._lead, batch.number))
+
+    def _lead(self, number: int, name: str) -> None:
+        """Lead through a test, and ask what was seen."""
+        test = Residual(name)
+        steps = [f"{n}. {text}" for n, text in enumerate(steps_of(test), start=1)]
+        answers: dict[str, str | None] = {LEAVE: "not looked at yet"}
+        answers |= {seen.value: f"the stain: {seen.value}" for seen in Seen}
+        work = partial(_tested, number, test)
+        self._asked("\n".join(steps), answers, lambda seen: self._change(partial(work, seen)))
+
+    def action_fix(self) -> None:
+        """Write that the under-fixed prints were fixed again."""
+        if batch := self._chosen():
+            marks = batch.under_fixed
+            if not marks:
+                self._tell(f"no print of batch {batch.number} is known to be under-fixed")
+                return
+            time_s = spoken(FIX_AGAIN_S)
+            answers: dict[str, str | None] = {
+                LEAVE: "not yet",
+                "fixed": f"{' '.join(marks)} had {time_s} in fresh fixer",
+            }
+            self._asked(
+                "Fixed again?", answers, lambda _answer: self._change(partial(_fixed, marks))
+            )
+
+    def action_out(self) -> None:
+        """Take a print out."""
+        if batch := self._chosen():
+            answers: dict[str, str | None] = {LEAVE: "none"}
+            answers |= {sheet.mark: None for sheet in batch.sheets}
+            work = partial(_out, batch.number)
+            self._asked(
+                f"Which print leaves batch {batch.number}?",
+                answers,
+                lambda mark: self._change(partial(work, mark)),
+            )
+
+    def action_merge(self) -> None:
+        """Join another batch with this one."""
+        if batch := self._chosen():
+            answers: dict[str, str | None] = {LEAVE: "none"}
+            for each in self._found:
+                if each.number != batch.number:
+                    marks = " ".join(sheet.mark for sheet in each.sheets)
+                    answers[str(each.number)] = f"batch {each.number}, {each.way.name}: {marks}"
+            work = partial(_merged, batch.number)
+            self._asked(
+                f"Which goes on in batch {batch.number}?",
+                answers,
+                lambda other: self._change(partial(work, int(other))),
+            )
+
+
+# -- in the book's thread ----------------------------------------------------------------------
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def _begun(marks: list[str], answer: str, book: Book) -> str:
+    if answer.startswith("add "):
+        batch = wet.add(book, int(answer.removeprefix("add ")), marks)
+    else:
+        batch = wet.begin(book, way_named(answer), marks, _now())
+    return f"batch {batch.number} has {numbered(len(batch.sheets), 'print')}"
+
+
+def _did(number: int, name: str, took_s: float | None, book: Book) -> str:
+    batch = wet.batch(book, number)
+    step = due_step(batch, name)
+    _, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=20.0)
+    return "; ".join((f"batch {number}: {step.name} is written down", *warnings))
+
+
+def _tested(number: int, test: Residual, seen: str, book: Book) -> str:
+    return wet.tested(book, wet.batch(book, number), test, Seen(seen), _now()).says
+
+
+def _fixed(marks: list[str], book: Book) -> str:
+    wet.fixed(book, marks, StepWet("fixer", FIX_AGAIN_S, FIX_AGAIN_S, _now()))
+    return f"{' '.join(marks)} fixed again: rinse, clearing and wash count anew"
+
+
+def _out(number: int, mark: str, book: Book) -> str:
+    wet.take_out(book, number, mark, _now())
+    return f"{mark} is out of batch {number}"
+
+
+def _merged(into: int, other: int, book: Book) -> str:
+    wet.merge(book, into, other, _now())
+    return f"batch {other} goes on in batch {into}"
