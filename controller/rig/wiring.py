@@ -32,12 +32,12 @@ UNIT_PINS = {0: (2, 4), 1: (3, 5), 2: (4, 6), 3: (5, 7)}
 SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri": 9}
 
 
-# Sensors on a bus of the header: what the place is called, and its wires. The bus is the kernel's
-# usual one; from memory of the Raspberry Pi's documentation.
-_BUSES = {
-    **dict.fromkeys(("bh1750", "veml7700"), ("I2C", "SDA pin 3, SCL pin 5, 3.3 V, ground")),
-    "one-wire": ("one-wire", "data pin 7, 4.7 kΩ to 3.3 V, ground"),
-}
+# The 3.3 V of sensors: the header's second one, so that pin 1 stays for a relay board.
+SENSOR_3V3_PIN = 17
+# Sensors on a bus of the header: what the wires are called at the sensor, and their GPIO. The bus
+# is the kernel's usual one; from memory of the Raspberry Pi's documentation.
+_I2C = (("SDA", 2), ("SCL", 3))
+_BUSES = {"bh1750": _I2C, "veml7700": _I2C, "one-wire": (("data", 4),)}
 
 
 class Board(Enum):
@@ -110,6 +110,15 @@ class Output:
 
 
 @dataclass(frozen=True, slots=True)
+class Wire:
+    """One wire of several to a sensor, and what it is called there."""
+
+    point: Point
+    to: str
+    pulled_up: bool = False  # by a resistor of the builder's, to the first wire of the sensor
+
+
+@dataclass(frozen=True, slots=True)
 class Input:
     """A contact, sounder or sensor on extra-low voltage."""
 
@@ -119,6 +128,8 @@ class Input:
     other_end: Point | None
     closed_at_rest: bool = False
     detail: str = ""
+    wires: tuple[Wire, ...] = ()  # of a sensor on a bus, its supply first and its ground last
+    polar: bool = False  # does it matter which way round it is wired?
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,16 +294,34 @@ def _inputs(rig: Rig) -> Iterator[Input]:
     if rig.sounder.driver in ON_GPIO:
         point = _gpio(rig.sounder.address, rig)
         yield Input(
-            rig.sounder.driver, Part.SOUNDER, point, _ground(point, grounds), detail="3.3 V"
+            rig.sounder.driver,
+            Part.SOUNDER,
+            point,
+            _ground(point, grounds),
+            detail="3.3 V",
+            polar=rig.sounder.driver == "buzzer",
         )
     for sensor in rig.sensor:
         name = f"sensor {sensor.name}"
         if sensor.driver in SENSORS_ON_GPIO:
             point = _gpio(sensor.address, rig)
             yield Input(name, Part.SENSOR, point, _ground(point, grounds), detail=sensor.driver)
+        elif sensor.driver in _BUSES:
+            wires = tuple(_bus_wires(_BUSES[sensor.driver], rig, grounds))
+            detail = f"{sensor.driver} {sensor.address}"
+            yield Input(name, Part.SENSOR, wires[1].point, None, detail=detail, wires=wires)
         else:
-            at, detail = _BUSES.get(sensor.driver, (str(sensor.address), sensor.driver))
-            yield Input(name, Part.USB, Point(at), None, detail=detail)
+            yield Input(name, Part.USB, Point(str(sensor.address)), None, detail=sensor.driver)
+
+
+def _bus_wires(data: tuple[tuple[str, int], ...], rig: Rig, grounds: list[int]) -> Iterator[Wire]:
+    at_header = not rig.driver_options("gpio").get("chip")
+    yield Wire(Point("3.3 V", SENSOR_3V3_PIN if at_header else None), "3.3 V")
+    first = _gpio(data[0][1], rig)
+    for name, number in data:
+        point = _gpio(number, rig) if at_header else Point(name)
+        yield Wire(point, name, pulled_up=name == "data")
+    yield Wire(_ground(first, grounds), "ground")
 
 
 def _contact(name: str, at: PedalAt | BoxSwitch, rig: Rig, part: Part, grounds: list[int]) -> Input:

@@ -105,6 +105,11 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
             rest = f"R{each.number}, 10 kΩ to " + ("3.3 V" if each.active_low else "ground")
         yield _row(each.point, f"{mark} ({each.name})", rest)
     for contact in wiring.inputs:
+        for wire in contact.wires:
+            rest = "4.7 kΩ to 3.3 V" if wire.pulled_up else ""
+            yield _row(wire.point, f"{contact.name}, {wire.to}", rest)
+        if contact.wires:
+            continue
         yield _row(contact.point, contact.name, _rest_of(contact))
         if contact.other_end is not None:
             yield _row(contact.other_end, f"{contact.name}, other end", "")

@@ -75,6 +75,23 @@ def test_no_pin_is_given_away_twice() -> None:
     assert len(pins) == len(set(pins)) > 8
 
 
+def test_each_wire_of_a_sensor_has_a_pin() -> None:
+    """A bus is not one wire: supply, data and ground each have a row, and 1-wire its resistor."""
+    text = LOW_AND_HIGH
+    for driver, address in (("veml7700", "0x10"), ("one-wire", "28-0316a2795bff")):
+        name = driver.replace("-", "")
+        text += f'[[sensor]]\nname = "{name}"\ndriver = "{driver}"\naddress = "{address}"\n'
+        text += 'purpose = "stray"\n' if name == "veml7700" else 'purpose = "tray temperature"\n'
+    page = pages(wiring_of(rig_with(text)))["pins.md"]
+    for wanted in (
+        "| 3 | GPIO 2 | sensor veml7700, SDA |",
+        "| 5 | GPIO 3 | sensor veml7700, SCL |",
+        "| 7 | GPIO 4 | sensor onewire, data | 4.7 kΩ to 3.3 V |",
+        "| 17 | 3.3 V | sensor onewire, 3.3 V |",
+    ):
+        assert wanted in page
+
+
 @pytest.mark.parametrize("board", EXAMPLES)
 def test_every_page_begins_with_the_caution_and_lists_every_light(board: str) -> None:
     """Mains by an electrician comes before anything else; no light is left out."""
