@@ -161,9 +161,9 @@ def _supplies(pen: Pen, at: Columns, wiring: Wiring) -> None:
         _adapter(pen, at)
         return
     low = any(each.active_low for each in wiring.relays)
-    lines = [("GND", "ground, pin 6" if wiring.board is Board.HEADER else "GND")]
+    lines = [("GND", str(wiring.board_ground))]
     if low:
-        lines.append(("input +", "3.3 V, pin 1" if wiring.board is Board.HEADER else "3.3 V"))
+        lines.append(("input +", str(wiring.board_3v3)))
     if not wiring.pulled:
         return
     for number, (name, source) in enumerate(lines):
@@ -194,9 +194,8 @@ def _adapter(pen: Pen, at: Columns) -> None:
 
 def _ground_joined(pen: Pen, at: Columns, wiring: Wiring) -> None:
     y = -6.0
-    _from = "ground, pin 6" if wiring.board is Board.HEADER else "GND"
     pen.terminal(at.pulls, y, LOW)
-    pen.words(at.pulls - 0.25, y, _from, at="right", size=SMALL)
+    pen.words(at.pulls - 0.25, y, str(wiring.board_ground), at="right", size=SMALL)
     pen.wire((at.pulls + 0.1, y), (at.pulls + 1.2, y))
     pen.ground(at.pulls + 1.2, y)
     pen.words(at.pulls + 1.8, y, "joined with 0 V of PS1", size=SMALL, colour=LOW)

@@ -28,6 +28,10 @@ VOLTS_3V3_PIN = 1
 GROUND_FOR_BOARD = 6
 # Outputs of the relay unit as its firmware's board.py is shipped: GP number and pin of the module.
 UNIT_PINS = {0: (2, 4), 1: (3, 5), 2: (4, 6), 3: (5, 7)}
+SERVICE_PIN = (22, 29)
+# From memory of the module's published pin-out; its pins are pulled down at reset (from memory of
+# the chip's data sheet).
+UNIT_GROUND_PIN, UNIT_3V3_PIN = 3, 36
 # A serial port's wires at an RS-232 plug with 9 pins; from memory of the standard.
 SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri": 9}
 
@@ -149,6 +153,22 @@ class Wiring:
     def pulled(self) -> bool:
         """Do pins of a computer or microcontroller drive the inputs, which then need resistors?"""
         return self.board in (Board.HEADER, Board.RELAY_UNIT)
+
+    @property
+    def board_ground(self) -> Point:
+        """Where the ground of the relay board goes, and of the resistors."""
+        if self.board is Board.RELAY_UNIT:
+            return Point("GND", UNIT_GROUND_PIN)
+        at_header = self.board is Board.HEADER and self.on_header
+        return Point("ground", GROUND_FOR_BOARD if at_header else None)
+
+    @property
+    def board_3v3(self) -> Point:
+        """Where the inputs' own + and the resistors of active-low inputs go."""
+        if self.board is Board.RELAY_UNIT:
+            return Point("3V3 out", UNIT_3V3_PIN)
+        at_header = self.board is Board.HEADER and self.on_header
+        return Point("3.3 V", VOLTS_3V3_PIN if at_header else None)
 
     @property
     def relays(self) -> tuple[Output, ...]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from controller.rig.wiring import (
-    GROUND_FOR_BOARD,
-    VOLTS_3V3_PIN,
+    SERVICE_PIN,
     Board,
     Input,
     Output,
@@ -16,6 +15,7 @@ from controller.rig.wiring import (
     Wiring,
 )
 from controller.rig.wiring_bring_up import bring_up
+from controller.rig.wiring_parts import part_notes, parts
 
 CAUTION = (
     "> **Mains work by a licensed electrician; local codes first.** Nothing here replaces either. "
@@ -117,16 +117,15 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
 
 
 def _board_pins(wiring: Wiring) -> Iterator[_Row]:
-    at_header = wiring.board is Board.HEADER and wiring.on_header
     if wiring.pulled:
-        ground = Point("ground", GROUND_FOR_BOARD) if at_header else Point("GND")
         to = "GND of the relay board" if wiring.relays else "0 V of PS1"
         if wiring.relays and wiring.mosfets:
             to += ", and 0 V of PS1"
-        yield _row(ground, f"{to}; the lower ends of the resistors", "")
+        yield _row(wiring.board_ground, f"{to}; the lower ends of the resistors", "")
     if wiring.pulled and any(each.active_low for each in wiring.outputs):
-        supply = Point("3.3 V", VOLTS_3V3_PIN) if at_header else Point("3.3 V")
-        yield _row(supply, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V")
+        yield _row(
+            wiring.board_3v3, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V"
+        )
     if wiring.board is Board.RELAY_UNIT:
         yield _row(Point("USB of the unit"), "the computer, by a clamped cable", "")
     if wiring.board is Board.MODBUS:
@@ -161,6 +160,10 @@ def _pin_notes(wiring: Wiring) -> list[str]:
             "The pins are those of the firmware's board.py as it is "
             "shipped, on a module in the shape "
             "of a Raspberry Pi Pico. Whoever changes the file changes the wires.",
+            f"Its pins are pulled down from the moment of power, as active-high inputs want it; the "
+            f"resistors hold them when a wire came off. GP{SERVICE_PIN[0]} (pin {SERVICE_PIN[1]}) "
+            "stays free: joined with ground while the unit starts, it keeps the firmware from "
+            "running.",
         ]
     if wiring.board is Board.MODBUS:
         notes += [
@@ -180,158 +183,17 @@ def _pin_notes(wiring: Wiring) -> list[str]:
     return [f"- {each}" for each in (*notes, *wiring.notes)]
 
 
-# --- parts ----------------------------------------------------------------------------------
+# --- parts -----------------------------------------------------------------------------------
 
 
 def parts_page(wiring: Wiring) -> str:
     """List the parts by type and rating."""
     lines = [
-        "By type and rating. Figures of lamps are yours: read them "
-        "on the lamp. What is marked * is "
-        "common practice, without a source; the electrician decides.",
+        "By type and rating. Figures of lamps are yours: read them on the lamp. What is marked "
+        "* is common practice, without a source; the electrician decides.",
         "",
-        *_table(("mark", "how many", "what", "rating"), list(_parts(wiring))),
+        *_table(("mark", "how many", "what", "rating"), list(parts(wiring))),
         "",
-        *_part_notes(wiring),
+        *(f"- {each}" for each in part_notes(wiring)),
     ]
     return _page("Parts", wiring, lines)
-
-
-def _parts(wiring: Wiring) -> Iterator[tuple[str, str, str, str]]:
-    relays = [each for each in wiring.relays if each.through is Through.RELAY]
-    solid = [each for each in wiring.relays if each.through is Through.SOLID_STATE]
-    yield ("", "1", "RCD (GFCI), two poles", "30 mA or less; for your mains")
-    yield ("", "1", "main switch, two poles, lockable", "your mains; more than all lamps together")
-    if relays:
-        yield (
-            _marks("K", relays),
-            str(len(relays)),
-            "relay, change-over contact",
-            "rated by its maker for lamps (tungsten or capacitive load) at your mains; insulation "
-            "between coil and contact reinforced",
-        )
-        yield (
-            _marks("Z", relays),
-            str(len(relays)),
-            "snubber, or varistor, across the contact that is used",
-            "snubber: 100 Ω and 0.1 µF*, the capacitor of class X2, the resistor for pulses; "
-            "varistor: 275 V AC at 230 V, 150 V AC at 120 V*",
-        )
-    if solid:
-        yield (
-            _marks("K", solid),
-            str(len(solid)),
-            "solid-state relay for alternating current",
-            "input 3 to 32 V DC; surge current above the lamp's inrush; four times the lamp's "
-            "current*; on a heat sink",
-        )
-    if wiring.relays:
-        yield (
-            _marks("F", wiring.relays),
-            str(len(wiring.relays)),
-            "fuse, slow, high breaking capacity",
-            "1.25 to 2 times the lamp's current*, and below what relay and cable bear",
-        )
-    if any(each.enlarger for each in wiring.outputs):
-        yield (
-            "S1",
-            "1",
-            "switch in the enlarger lamp's lead, within reach",
-            "your mains and the lamp's inrush"
-            if wiring.relays and wiring.outputs[0].on_mains
-            else "the head's direct current",
-        )
-    yield from _low_parts(wiring)
-    mains = wiring.relays
-    if mains:
-        yield (
-            "",
-            "1",
-            "enclosure for all mains parts",
-            "closed, IP44* or better, opened by a tool",
-        )
-        glands = 2 + len(mains)
-        yield ("", str(glands), "gland or clamp with strain relief", "one for each mains cable")
-
-
-def _low_parts(wiring: Wiring) -> Iterator[tuple[str, str, str, str]]:
-    mosfets = wiring.mosfets
-    if mosfets:
-        yield (
-            _marks("Q", mosfets),
-            str(len(mosfets)),
-            "MOSFET, n-channel, logic level",
-            "fully on at 3.3 V of gate; twice the supply's voltage, four "
-            "times the light's current*",
-        )
-        yield ("", str(len(mosfets)), "resistor at the gate", "100 Ω, 0.25 W")
-        yield (
-            _marks("F", mosfets),
-            str(len(mosfets)),
-            "fuse, direct current",
-            "1.25 to 2 times the light's current*; rated for the supply's direct voltage",
-        )
-        yield (
-            "PS1",
-            "1",
-            "ready-made, enclosed supply, SELV",
-            "the lights' voltage (12 or 24 V), their currents together and a quarter more*",
-        )
-    if wiring.pulled:
-        yield (
-            _marks("R", wiring.outputs),
-            str(len(wiring.outputs)),
-            "resistor at each input",
-            "10 kΩ, 0.25 W",
-        )
-        if wiring.relays:
-            yield ("", "1", "supply for the relays' coils, SELV", "5 V, all coils together")
-    if wiring.board is Board.MODBUS:
-        yield ("", "1", "USB adapter to RS-485", "isolated is better")
-    for part, what, rating in (
-        (Part.CONTACT, "pedal with a contact", "extra-low voltage only; splash-proof; 2 wires"),
-        (Part.REED, "reed switch and magnet", "extra-low voltage only"),
-        (Part.SOUNDER, "buzzer or piezo", "3.3 V, 8 mA at most; more through a transistor"),
-        (Part.SENSOR, "sensor on a line", "3.3 V"),
-        (Part.USB, "device with a port of its own", "as the rig file names it"),
-    ):
-        found = [each for each in wiring.inputs if each.part is part]
-        if found:
-            yield (", ".join(each.name for each in found), str(len(found)), what, rating)
-
-
-def _marks(letter: str, outputs: Sequence[Output]) -> str:
-    return ", ".join(f"{letter}{each.number}" for each in outputs)
-
-
-def _part_notes(wiring: Wiring) -> list[str]:
-    notes = []
-    if any(each.through is Through.RELAY for each in wiring.relays):
-        notes += [
-            "**Relays are chosen for the inrush.** A cold filament takes some fourteen times its "
-            "current, and LED drivers with a capacitor at their input may take more. A figure for "
-            'resistive loads ("10 A") says nothing of that: contacts weld, and the lamp stays on. '
-            "Example: 150 W at 230 V is 0.65 A, and some 9 A at switching on; at 120 V 1.25 A and "
-            "17.5 A.",
-            "A relay board's distance between coil side and contact side is its insulation; boards "
-            "with a millimetre there are not for mains. Have it judged.",
-            "A snubber lets some milliamperes through while the contact is open: at 0.1 µF 7 mA "
-            "at 230 V and 50 Hz, 4.5 mA at 120 V and 60 Hz. LED lamps may glow with that: take a "
-            "varistor there, and test the dark lamp for fog.",
-            "The coils have a supply of their own. On a board with "
-            "optocouplers take its jumper out, "
-            "so that coil - and GND stay apart; on one without they are one, and are joined.",
-        ]
-    if wiring.mosfets:
-        notes += [
-            "The head must be one for constant voltage, with its resistors in it. One with an "
-            "electronic driver of its own is switched by the driver's own input, or at its mains "
-            "side by a relay.",
-            "What carries a motor or a coil (a fan in the head) is not switched here, or wants a "
-            "diode across it.",
-        ]
-    if any(each.through is Through.SOLID_STATE for each in wiring.relays):
-        notes += [
-            "A solid-state relay leaks when it is off and mostly fails lit. S1 is not an option.",
-        ]
-    return [f"- {each}" for each in notes]

@@ -10,10 +10,11 @@ import pytest
 from gpiozero.pins.pi import PiBoardInfo
 
 from controller.errors import BadInput
+from controller.pictures.wiring import draw_wiring
 from controller.rig.file import EXAMPLES, example_rig, imagined_rig
 from controller.rig.model import Rig
 from controller.rig.rules import contradictions
-from controller.rig.wiring import GROUND_PINS, PIN_OF_GPIO, UNIT_PINS, Board, wiring_of
+from controller.rig.wiring import GROUND_PINS, PIN_OF_GPIO, SERVICE_PIN, UNIT_PINS, Board, wiring_of
 from controller.rig.wiring_pages import CAUTION, pages
 from drivers.firmware import board as unit
 
@@ -56,6 +57,7 @@ def test_the_pins_of_the_header_are_those_that_gpiozero_knows() -> None:
 def test_the_relay_units_pins_are_those_of_its_firmware() -> None:
     """The drawing's outputs are the ones that board.py is shipped with."""
     assert [output[0] for output in unit.OUTPUTS] == [UNIT_PINS[n][0] for n in sorted(UNIT_PINS)]
+    assert SERVICE_PIN[0] == unit.SERVICE_PIN
 
 
 def test_each_resistor_holds_its_relay_off() -> None:
@@ -121,6 +123,20 @@ def test_mosfets_bring_direct_current_and_no_contacts() -> None:
     assert "MOSFET" in parts
     assert "ready-made" in parts
     assert "snubber" not in parts
+
+
+def test_the_list_of_parts_has_all_that_the_drawing_shows() -> None:
+    """Every mark of the diagram is listed, and a relay is told by its input too."""
+    for build in ("gpio-relay-board", "low-voltage-led-mosfet", "relay-unit-usb"):
+        wiring = wiring_of(rig_with((HOUSE / "wiring_docs" / build / "rig.toml").read_text()))
+        parts = pages(wiring)["parts.md"]
+        drawn = set(re.findall(r">([KQFXZRS]\d)\b", draw_wiring(wiring)))
+        assert len(drawn) > 6
+        assert "S1" in drawn
+        for mark in drawn:
+            assert re.search(rf"\b{mark}\b", parts), f"{build}: {mark}"
+        assert ("inputs for 3.3 V, active high" in parts) == bool(wiring.relays)
+        assert ("fourteen times the lamp's" in parts) == bool(wiring.relays)
 
 
 def test_mains_come_last() -> None:
