@@ -53,6 +53,8 @@ def _ohms(wiring: Wiring) -> Iterator[str]:
             to = "3.3 V" if each.active_low else "ground"
             yield f"{_input(each)} to {to}: 10 kΩ, or less if the board has one too."
     yield "Between + and ground of every supply: no short."
+    if wiring.mosfets:
+        yield f"0 V of PS1 to {wiring.board_ground}: near 0 Ω."
     for contact in wiring.inputs:
         if contact.part in (Part.CONTACT, Part.REED):
             yield _contact_ohms(contact)
@@ -68,6 +70,7 @@ def _volts(wiring: Wiring) -> Iterator[str]:
     match wiring.board:
         case Board.HEADER | Board.RELAY_UNIT:
             yield "Leave every lamp and every mains cable away. Switch the computer on."
+            yield from _supplies(wiring)
             for each in wiring.outputs:
                 level = "above 2.5 V" if each.active_low else "below 0.4 V"
                 yield (
@@ -76,6 +79,11 @@ def _volts(wiring: Wiring) -> Iterator[str]:
                     f"start, until the program runs; {_seen_at_rest(each)}"
                 )
             yield "Switch off and on again: the same, and no click."
+            for each in wiring.outputs:
+                yield (
+                    f"{_input(each)} to ground while it is energised (`dryside rig check --hands` "
+                    f"does it for a moment): {_energised(each)}."
+                )
         case Board.MODEM_LINES:
             for each in wiring.relays:
                 yield (
@@ -100,6 +108,30 @@ def _volts(wiring: Wiring) -> Iterator[str]:
         )
 
 
+def _supplies(wiring: Wiring) -> Iterator[str]:
+    """Measure volts and their sign before anything hangs on them."""
+    if any(each.through is Through.RELAY for each in wiring.relays):
+        yield (
+            "Coil + to coil -: 4.75 to 5.25 V, + on coil +, and the same while every relay is "
+            "energised."
+        )
+    if any(each.active_low for each in wiring.outputs):
+        yield f"{wiring.board_3v3} to {wiring.board_ground}: 3.2 to 3.4 V."
+    if wiring.mosfets:
+        yield (
+            "PS1 alone, its +V to its 0 V: the lights' voltage, + on +V; then off again until "
+            "the step of contacts."
+        )
+
+
+def _energised(each: Output) -> str:
+    if each.active_low:
+        return "below 0.4 V, and the relay pulls in"
+    if each.through is Through.MOSFET:
+        return "above 3 V"
+    return "above 2.5 V, and the relay pulls in; less, and its input takes too much for a pin"
+
+
 def _seen_at_rest(each: Output) -> str:
     if each.through is Through.MOSFET:
         return "the gate is at rest."
@@ -108,6 +140,15 @@ def _seen_at_rest(each: Output) -> str:
 
 def _by_foot(wiring: Wiring) -> Iterator[str]:
     contacts = [each for each in wiring.inputs if each.name.startswith("pedal")]
+    yield (
+        "`dryside rig check --hands` tries each relay, pedal, sounder and sensor, the dead-man "
+        "timer and the machine, and nothing that it finds is wrong."
+    )
+    for each in wiring.inputs:
+        if each.part in (Part.CONTACT, Part.REED) and each.point.name.startswith("GPIO"):
+            yield _contact_volts(each)
+    if any(each.part is Part.SENSOR or each.name.startswith("sensor") for each in wiring.inputs):
+        yield "`dryside rig sensors` reads each sensor; a hand over it changes what it tells."
     yield (
         "Run `dryside strip`. The relay of the lamp clicks with each exposure"
         if wiring.relays and wiring.outputs[0].on_mains
@@ -126,6 +167,12 @@ def _by_foot(wiring: Wiring) -> Iterator[str]:
         "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
         "off at once. Where all of them are killed together, S1 and `dryside safe` are left."
     )
+
+
+def _contact_volts(each: Input) -> str:
+    rest, then = ("below 0.4 V", "3.3 V") if each.closed_at_rest else ("3.3 V", "below 0.4 V")
+    does = "under the foot" if each.part is Part.CONTACT else "with its magnet"
+    return f"{each.name}, {each.point} to ground, the program running: {rest}, {then} {does}."
 
 
 def _contacts(wiring: Wiring) -> Iterator[str]:

@@ -160,10 +160,10 @@ def _pin_notes(wiring: Wiring) -> list[str]:
             "The pins are those of the firmware's board.py as it is "
             "shipped, on a module in the shape "
             "of a Raspberry Pi Pico. Whoever changes the file changes the wires.",
-            f"Its pins are pulled down from the moment of power, as active-high inputs want it; the "
-            f"resistors hold them when a wire came off. GP{SERVICE_PIN[0]} (pin {SERVICE_PIN[1]}) "
-            "stays free: joined with ground while the unit starts, it keeps the firmware from "
-            "running.",
+            "Its pins are pulled down from the moment of power, as active-high inputs want it; "
+            "the resistors hold them when a wire came off. "
+            f"GP{SERVICE_PIN[0]} (pin {SERVICE_PIN[1]}) stays free: joined with ground while the "
+            "unit starts, it keeps the firmware from running.",
         ]
     if wiring.board is Board.MODBUS:
         notes += [

@@ -148,6 +148,20 @@ def test_mains_come_last() -> None:
     assert "input of K2 (ceiling) to ground: above 2.5 V" in page
 
 
+def test_bring_up_measures_volts_both_at_rest_and_energised() -> None:
+    """Supplies with their sign come first; each input and contact has both of its levels."""
+    page = pages(wiring_of(rig_with(LOW_AND_HIGH)))["bring-up.md"]
+    assert page.index("Coil + to coil -: 4.75") < page.index("input of K1 (lamp) to ground: below")
+    for wanted in (
+        "3.3 V, pin 1 to ground, pin 6: 3.2 to 3.4 V",
+        "(`dryside rig check --hands` does it for a moment): above 2.5 V",
+        "input of K2 (ceiling) to ground while it is energised (`dryside rig check --hands` does "
+        "it for a moment): below 0.4 V",
+        "pedal dry, GPIO 26, pin 37 to ground, the program running: 3.3 V, below 0.4 V under",
+    ):
+        assert wanted in page
+
+
 def test_an_imagined_rig_has_no_wires() -> None:
     """It is refused, and what would be right is said."""
     with pytest.raises(BadInput, match="imagined"):
