@@ -14,6 +14,8 @@ PAGE = "wiring_docs/README.md"
 PRESSES_WITHIN_S = 20.0
 # A tap bounces for some milliseconds: more edges than this in one tap are a worn or wet contact.
 MOST_EDGES = 12  # common practice, no source
+# A hand over a light sensor leaves less than this of its reading; noise leaves more.
+_HAND_LEAVES = 0.8  # common practice, no source
 
 
 class State(Enum):
@@ -202,11 +204,16 @@ def heard_sounds(driver: str, unheard: Sequence[str]) -> Finding:
     )
 
 
+def _read(value: float, unit: str) -> str:
+    # below a thousandth of a lux no chip of these tells anything
+    return f"{0.0 if abs(value) < 1e-3 else value:.4g} {unit}".strip()
+
+
 def covered(name: str, uncovered: float, under_hand: float, unit: str) -> Finding:
     """Judge a light sensor by two readings, open and under a hand."""
     part = f"sensor {name}"
-    told = f"{uncovered:.4g} {unit}".strip() + " open, " + f"{under_hand:.4g} {unit}".strip()
-    if under_hand < uncovered:
+    told = f"{_read(uncovered, unit)} open, {_read(under_hand, unit)}"
+    if under_hand < _HAND_LEAVES * uncovered:
         return Finding(part, State.WELL, f"{told} covered", Section.SENSORS)
     return Finding(
         part,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from controller.rig import modbus, modem_lines
+from controller.rig import bus_lines, modbus, modem_lines
 from controller.written import Fault
 
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
@@ -354,7 +354,7 @@ ADVISED = {"high": range(16, 28), "low": range(4, 7)}
 
 def warnings(raw: Mapping[str, object], file: str = "") -> list[Fault]:
     """Find what a rig may have, but whose owner should know of; written like faults."""
-    found = [*_boot_levels(raw), *_flashing(raw), *_left_out(raw)]
+    found = [*_boot_levels(raw), *_bus_lines(raw), *_flashing(raw), *_left_out(raw)]
     return [Fault(each.field, each.what, each.right, file) for each in found]
 
 
@@ -384,6 +384,25 @@ def _boot_levels(raw: Mapping[str, object]) -> Iterable[Fault]:
             f"one of GPIO {advised[0]} to {advised[-1]} for an active-{active} relay, and a "
             "resistor at its input that holds it off",
         )
+
+
+def _bus_lines(raw: Mapping[str, object]) -> Iterable[Fault]:
+    sensors = [_Entry(*e) for e in entries(raw, "sensor")]
+    taken = bus_lines.taken_by(sensor.text("driver") for sensor in sensors)
+    lamp = next((_Entry(*e) for e in entries(raw, "lamp")), None)
+    for key in ("lamp", *LISTS, "box", "sounder"):
+        for path, table in entries(raw, key):
+            entry = _Entry(path, table)
+            driver = entry.text("driver") if key in INPUTS else lamp.text("driver") if lamp else ""
+            number = same_address(entry.address)
+            on_gpio = driver in ("gpio", *ON_GPIO, *SENSORS_ON_GPIO)
+            if on_gpio and number.isascii() and number.isdigit() and int(number) in taken:
+                yield Fault(
+                    f"{entry.path}.{'pin' if 'pin' in entry.table else 'address'}",
+                    f"GPIO {number} is the kernel's usual line for the bus of a sensor with the "
+                    f'driver "{taken[int(number)]}"',
+                    "a line of its own, or the bus on another one (dtoverlay in config.txt)",
+                )
 
 
 def _flashing(raw: Mapping[str, object]) -> Iterable[Fault]:

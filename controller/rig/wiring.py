@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from controller.errors import BadInput
+from controller.rig.bus_lines import WIRES as BUS_WIRES
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.model import LAMP, Lamp, OtherLight, Rig, Safelight
 from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address, warnings
@@ -38,10 +39,6 @@ SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri
 
 # The 3.3 V of sensors: the header's second one, so that pin 1 stays for a relay board.
 SENSOR_3V3_PIN = 17
-# Sensors on a bus of the header: what the wires are called at the sensor, and their GPIO. The bus
-# is the kernel's usual one; from memory of the Raspberry Pi's documentation.
-_I2C = (("SDA", 2), ("SCL", 3))
-_BUSES = {"bh1750": _I2C, "veml7700": _I2C, "one-wire": (("data", 4),)}
 
 
 class Board(Enum):
@@ -326,8 +323,8 @@ def _inputs(rig: Rig) -> Iterator[Input]:
         if sensor.driver in SENSORS_ON_GPIO:
             point = _gpio(sensor.address, rig)
             yield Input(name, Part.SENSOR, point, _ground(point, grounds), detail=sensor.driver)
-        elif sensor.driver in _BUSES:
-            wires = tuple(_bus_wires(_BUSES[sensor.driver], rig, grounds))
+        elif sensor.driver in BUS_WIRES:
+            wires = tuple(_bus_wires(BUS_WIRES[sensor.driver], rig, grounds))
             detail = f"{sensor.driver} {sensor.address}"
             yield Input(name, Part.SENSOR, wires[1].point, None, detail=detail, wires=wires)
         else:

@@ -13,7 +13,7 @@ from controller.errors import BadInput
 from controller.pictures.wiring import draw_wiring
 from controller.rig.file import EXAMPLES, example_rig, imagined_rig
 from controller.rig.model import Rig
-from controller.rig.rules import contradictions
+from controller.rig.rules import contradictions, warnings
 from controller.rig.wiring import GROUND_PINS, PIN_OF_GPIO, SERVICE_PIN, UNIT_PINS, Board, wiring_of
 from controller.rig.wiring_pages import CAUTION, pages
 from drivers.firmware import board as unit
@@ -160,6 +160,16 @@ def test_bring_up_measures_volts_both_at_rest_and_energised() -> None:
         "pedal dry, GPIO 26, pin 37 to ground, the program running: 3.3 V, below 0.4 V under",
     ):
         assert wanted in page
+
+
+def test_a_relay_on_the_line_of_a_sensors_bus_is_told() -> None:
+    """Active-low relays are advised on GPIO 4 to 6, and 1-wire is on 4 unless it is moved."""
+    text = LOW_AND_HIGH.replace("address = 5", "address = 4")
+    assert not [each for each in warnings(tomllib.loads(text)) if "usual line" in each.what]
+    text += '[[sensor]]\nname = "tray"\ndriver = "one-wire"\naddress = "28-0316a2795bff"\n'
+    [told] = [each for each in warnings(tomllib.loads(text)) if "usual line" in each.what]
+    assert told.field == "safelight[1].address"
+    assert "GPIO 4" in told.what
 
 
 def test_an_imagined_rig_has_no_wires() -> None:
