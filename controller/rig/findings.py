@@ -38,6 +38,7 @@ class Section(Enum):
     DEAD_MAN = "when-all-fails"
     SYSTEM = "the-machine"
     SCREEN = "the-screen"
+    LIGHTS = "light-that-nobody-ordered"
 
     @property
     def page(self) -> str:
@@ -344,3 +345,24 @@ def backlight(names: Sequence[str], locked: Sequence[str]) -> Finding:
             "give this user the right to write to bl_power by a udev rule",
         )
     return Finding("backlight", State.WELL, f"{', '.join(names)} can be switched", Section.SCREEN)
+
+
+def indicators(burning: Sequence[str], dark: int) -> Finding:
+    """Judge the machine's own LEDs: the names of those that burn or may, and how many don't."""
+    part = "its own lights"
+    if burning:
+        return Finding(
+            part,
+            State.LOOK,
+            f"these burn, or may: {', '.join(burning)}",
+            Section.LIGHTS,
+            "switch them off in config.txt or cover them with tape, and test the room for fog",
+        )
+    if not dark:
+        return Finding(
+            part,
+            State.NOT_THERE,
+            "the kernel knows of none: look for those of plugs, boards and supplies",
+            Section.LIGHTS,
+        )
+    return Finding(part, State.WELL, "what the kernel can switch is dark", Section.LIGHTS)

@@ -104,6 +104,9 @@ def test_a_press_is_one_press(downs: int, ups: int, edges: int, state: State) ->
         (findings.backlight(["a", "b"], ["b"]), State.WRONG),
         (findings.backlight(["a"], []), State.WELL),
         (findings.backlight([], []), State.NOT_THERE),
+        (findings.indicators(["ACT"], 2), State.LOOK),
+        (findings.indicators([], 2), State.WELL),
+        (findings.indicators([], 0), State.NOT_THERE),
     ],
 )
 def test_every_part_that_is_not_well_has_a_remedy(finding: Finding, state: State) -> None:
