@@ -24,7 +24,8 @@ def _chapters(wiring: Wiring) -> Iterator[tuple[str, list[str]]]:
     yield "Ohms, nothing plugged in", list(_ohms(wiring))
     yield "Volts at the inputs, no lamp, no mains", list(_volts(wiring))
     yield "By foot and by ear", list(_by_foot(wiring))
-    yield "Contacts, mains still off", list(_contacts(wiring))
+    last = "Contacts, mains still off" if wiring.relays else "The lights, by PS1"
+    yield last, list(_contacts(wiring))
     yield "Mains, by the electrician", _mains(wiring)
     yield "The dark", _dark()
 
@@ -79,11 +80,13 @@ def _volts(wiring: Wiring) -> Iterator[str]:
                     f"start, until the program runs; {_seen_at_rest(each)}"
                 )
             yield "Switch off and on again: the same, and no click."
+            yield (
+                "`dryside rig check --hands` energises each output for a moment, and once more "
+                'where you answer "again"; a meter that keeps the greatest or smallest value '
+                "helps."
+            )
             for each in wiring.outputs:
-                yield (
-                    f"{_input(each)} to ground while it is energised (`dryside rig check --hands` "
-                    f"does it for a moment): {_energised(each)}."
-                )
+                yield f"{_input(each)} to ground while energised: {_energised(each)}."
         case Board.MODEM_LINES:
             for each in wiring.relays:
                 yield (
@@ -120,7 +123,7 @@ def _supplies(wiring: Wiring) -> Iterator[str]:
     if wiring.mosfets:
         yield (
             "PS1 alone, its +V to its 0 V: the lights' voltage, + on +V; then off again until "
-            "the step of contacts."
+            "step 5."
         )
 
 
@@ -187,10 +190,12 @@ def _contacts(wiring: Wiring) -> Iterator[str]:
         )
     for each in wiring.mosfets:
         yield (
-            f"{each.name}: PS1 on, S1 closed where there is one, program not running: dark. During "
-            "an exposure Q"
-            f"{each.number} stays cool to the touch after three minutes."
+            f"{each.name}: PS1 on by its plug, S1 closed where there is one, program not running: "
+            f"dark, and D to S of Q{each.number} is near the voltage of PS1. While it is lit: below "
+            f"0.3 V*, and Q{each.number} stays cool to the touch after three minutes."
         )
+    if wiring.mosfets:
+        yield "* Common practice, no source; more means that the gate does not open it fully."
     if any(each.enlarger for each in wiring.outputs):
         yield "S1 open: no connection through the lamp's lead, whatever the relay does."
 
@@ -205,6 +210,7 @@ def _mains(wiring: Wiring) -> list[str]:
         steps += [
             "A test lamp, not the enlarger: run `dryside strip`, kill the program, and cut the "
             "computer's power in the middle. It is dark each time.",
+            "Open S1 in the middle of an exposure: it is dark.",
             "With the computer off: the enlarger's lamp is dark, and the nominated safelight burns "
             "if the rig has one.",
             "The enlarger: fifty short exposures in a row, then look whether it still goes dark. "

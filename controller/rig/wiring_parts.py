@@ -79,9 +79,14 @@ def _relays(wiring: Wiring) -> Iterator[_Part]:
             _marks("K", solid),
             str(len(solid)),
             "solid-state relay for alternating current",
-            "input 3 to 32 V DC; surge current above the lamp's inrush; four times the lamp's "
+            f"input 3 to 32 V DC{_few_ma(wiring)}; surge current above the lamp's inrush; four times the lamp's "
             "current*; on a heat sink",
         )
+
+
+def _few_ma(wiring: Wiring) -> str:
+    few = wiring.board is Board.MODEM_LINES
+    return ", at the few milliamperes that a serial port gives" if few else ""
 
 
 def _on_a_board(wiring: Wiring, relays: Sequence[Output]) -> str:
