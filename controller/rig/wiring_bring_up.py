@@ -191,11 +191,10 @@ def _contacts(wiring: Wiring) -> Iterator[str]:
     for each in wiring.mosfets:
         yield (
             f"{each.name}: PS1 on by its plug, S1 closed where there is one, program not running: "
-            f"dark, and D to S of Q{each.number} is near the voltage of PS1. While it is lit: below "
-            f"0.3 V*, and Q{each.number} stays cool to the touch after three minutes."
+            f"dark, and some volts from D to S of Q{each.number}. While it is lit: below 0.3 V "
+            "(common practice, no source; more, and the gate does not open it fully), and "
+            f"Q{each.number} is cool to the touch after three minutes."
         )
-    if wiring.mosfets:
-        yield "* Common practice, no source; more means that the gate does not open it fully."
     if any(each.enlarger for each in wiring.outputs):
         yield "S1 open: no connection through the lamp's lead, whatever the relay does."
 
@@ -217,7 +216,10 @@ def _mains(wiring: Wiring) -> list[str]:
             "Contacts that weld do so early.",
         ]
     if wiring.mosfets:
-        steps.append("With the computer off and PS1 on, every light on a MOSFET is dark.")
+        steps += [
+            "Cut the computer's power while a light on a MOSFET is lit: it is dark at once.",
+            "With the computer off and PS1 on, every light on a MOSFET is dark.",
+        ]
     steps.append("After an hour of work nothing in the enclosures is too warm to hold a hand on.")
     return steps
 

@@ -79,8 +79,8 @@ def _relays(wiring: Wiring) -> Iterator[_Part]:
             _marks("K", solid),
             str(len(solid)),
             "solid-state relay for alternating current",
-            f"input 3 to 32 V DC{_few_ma(wiring)}; surge current above the lamp's inrush; four times the lamp's "
-            "current*; on a heat sink",
+            f"input 3 to 32 V DC{_few_ma(wiring)}; surge current above the lamp's inrush; four "
+            "times the lamp's current*; on a heat sink",
         )
 
 
