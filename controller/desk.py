@@ -79,6 +79,7 @@ class Desk(BaseModel):
     score: Score | None = None
     kept_as: str = Field("", description="the file that the score is kept in, if any")
     sheets: int = Field(1, ge=1, le=MOST_SHEETS)
+    edition: str = Field("", description="the edition that the print's sheets are for, if any")
     lying: Lying | None = None
     judged: Literal["wet", "dry"] = "wet"
     focus_s: float = Field(120.0, gt=0, le=3600)
@@ -170,7 +171,10 @@ class Desk(BaseModel):
             )
         # another print than the one that is kept does not go into its file
         kept_as = self.kept_as if kept_on else ""
-        return self.model_copy(update={"score": score, "kept_as": kept_as}), found
+        update: dict[str, object] = {"score": score, "kept_as": kept_as}
+        if not kept_on:
+            update["edition"] = ""
+        return self.model_copy(update=update), found
 
     def plan(self, order: Order, rig: Rig, choice: str = "") -> tuple[Plan, str]:
         """Make the plan of an order, and give its spec as JSON. Raises BadInput or Refused."""
@@ -215,7 +219,8 @@ class Desk(BaseModel):
             lying = self.lying
             extra = extra_of(lying.score, choice).to_json()
             return Run(lying.record_id, plan, spec, rig.name, lying.mark, lying.number, extra)
-        return Run(uuid.uuid4().hex, plan, spec, rig.name)
+        edition = self.edition if order is Order.PRINT else ""
+        return Run(uuid.uuid4().hex, plan, spec, rig.name, edition=edition)
 
 
 def spec_of(score: Score) -> str:

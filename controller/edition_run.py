@@ -1,4 +1,4 @@
-"""What the prints of an edition really got, and how far apart they are, in stops. Pure."""
+"""What the prints of an edition really got, and how far apart they are, in stops."""
 
 from __future__ import annotations
 
@@ -6,8 +6,14 @@ from collections.abc import Sequence
 
 import msgspec
 
-from controller.book.whole import WholePrint
+from controller.book.book import Book
+from controller.book.editions import prints_for
+from controller.book.print_entries import Edition
+from controller.book.whole import WholePrint, whole_print
+from controller.errors import BadInput
+from controller.score.again import score_of_record
 from controller.score.differences import spread_stops
+from controller.score.model import Score
 
 
 class CopyGot(msgspec.Struct, frozen=True):
@@ -64,6 +70,25 @@ def edition_got(prints: Sequence[WholePrint], edition: str) -> EditionGot:
         size = (one.sheet.width_mm, one.sheet.height_mm)
         groups.setdefault((one.paper, one.batch, *size), []).append(copy)
     return EditionGot(tuple(copies), tuple(_alike(*of, copies=same) for of, same in groups.items()))
+
+
+def got_of(book: Book, name: str) -> EditionGot:
+    """Give what each print of an edition in the book got. Raises BadInput and BookFault."""
+    prints = [whole_print(book, f"#{one.print_id}") for one in prints_for(book, name)]
+    return edition_got(prints, name)
+
+
+def last_score(book: Book, edition: Edition) -> Score:
+    """Give the score of an edition's last print. Raises BadInput where it has none yet."""
+    prints = prints_for(book, edition.name)
+    page = book.record(prints[-1].record_id) if prints else None
+    if page is None:
+        right = "--score SCORE, or `dryside book edition sign` with a first print"
+        raise BadInput(f"{edition.name} has no print yet", "book edition run", right)
+    return score_of_record(page.record)
+
+
+# --- inside -----------------------------------------------------------------------------------
 
 
 def _alike(

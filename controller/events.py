@@ -40,6 +40,7 @@ class RunBegun(msgspec.Struct, frozen=True, tag="run-begun"):
     continues: bool = False  # the rest of an interrupted run, or an extra, of the same id
     mark: str = ""
     extra: str = ""
+    edition: str = ""  # that its prints are for
 
 
 class SheetBegun(msgspec.Struct, frozen=True, tag="sheet-begun"):

@@ -209,6 +209,7 @@ class Runner:
                 continues=bool(run.mark),
                 mark=run.mark,
                 extra=run.extra,
+                edition=run.edition,
             )
         )
 

@@ -28,6 +28,7 @@ class Run(msgspec.Struct, frozen=True, tag="run"):
     mark: str = ""
     number: int = 0
     extra: str = ""
+    edition: str = ""  # that its prints are for
 
 
 class Press(msgspec.Struct, frozen=True, tag="press"):

@@ -58,11 +58,14 @@ class Exposed:
         return self.page.sheets[-1].mark if self.page.sheets else ""
 
 
-def expose(unit: Unit, plan: Plan, spec: str, ways: Ways) -> Exposed:
-    """Carry a plan out and read its record. Raises BadInput where the book has none."""
+def expose(unit: Unit, plan: Plan, spec: str, ways: Ways, *, edition: str = "") -> Exposed:
+    """Carry a plan out and read its record; ``edition`` is what its prints are for.
+
+    Raises BadInput where the book has no record of it.
+    """
     with open_book() as book:
         tell_interrupted(book)
-    run = new_run(unit, plan, spec)
+    run = new_run(unit, plan, spec, edition)
     outcome = carry_out(
         unit, run, real_time=ways.real_time, by_hand=ways.by_hand, screen=ways.screen
     )

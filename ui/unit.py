@@ -80,6 +80,6 @@ def open_book() -> Book:
     return book
 
 
-def new_run(unit: Unit, plan: Plan, spec: str) -> Run:
-    """Make a run of a plan, with a record of its own."""
-    return Run(uuid.uuid4().hex, plan, spec, unit.rig.name)
+def new_run(unit: Unit, plan: Plan, spec: str, edition: str = "") -> Run:
+    """Make a run of a plan, with a record of its own; ``edition`` is what its prints are for."""
+    return Run(uuid.uuid4().hex, plan, spec, unit.rig.name, edition=edition)

@@ -24,6 +24,7 @@ from controller.book.print_entries import (
     of_how_many,
 )
 from controller.book.prints import entries_of, entries_query, entry_in, filled
+from controller.book.prints_made import pulled_for
 from controller.book.shelf import name_key
 from controller.errors import BadInput, quoted
 from controller.events import Fate
@@ -109,11 +110,7 @@ def pull(book: Book, name: str, record_id: str) -> None:
     """Put down that a record was printed for an edition. Raises BadInput."""
     with book.changing() as db:
         _edition(db, name)
-        ids = select(p.edition.c.id).where(p.edition.c.name_key == name_key(name))
-        edition_id = db.execute(ids).scalar_one()
-        here = (p.pulled.c.edition_id == edition_id) & (p.pulled.c.record_id == record_id)
-        if db.execute(select(p.pulled.c.record_id).where(here)).first() is None:
-            db.execute(insert(p.pulled).values(edition_id=edition_id, record_id=record_id))
+        pulled_for(db, name, record_id)
 
 
 def prints_for(book: Book, name: str) -> list[PrintEntry]:

@@ -64,6 +64,21 @@ def became_prints(db: Connection, record_id: str, at: datetime) -> None:
         db.execute(insert(p.print_), rows)
 
 
+def pulled_for(db: Connection, edition: str, record_id: str) -> bool:
+    """Put down that a record's prints are for an edition; False where there is no such edition.
+
+    Only SQL: this is written when a run begins, so that a power cut takes nothing of it away.
+    """
+    ids = select(p.edition.c.id).where(p.edition.c.name_key == name_key(edition))
+    edition_id = db.execute(ids).scalar()
+    if edition_id is None:
+        return False
+    here = (p.pulled.c.edition_id == edition_id) & (p.pulled.c.record_id == record_id)
+    if db.execute(select(p.pulled.c.record_id).where(here)).first() is None:
+        db.execute(insert(p.pulled).values(edition_id=edition_id, record_id=record_id))
+    return True
+
+
 def remarked(db: Connection, record_id: str, text: str) -> None:
     """Let the prints of a record be found by a remark that was made about it since."""
     at = p.print_.c

@@ -13,7 +13,7 @@ from controller.book import tables as t
 from controller.book.entries import PulseEntry, RunKind
 from controller.book.faults import BookFault
 from controller.book.interrupted import Settled
-from controller.book.prints_made import became_prints, remarked
+from controller.book.prints_made import became_prints, pulled_for, remarked
 from controller.events import (
     Event,
     Fate,
@@ -140,6 +140,8 @@ def _run_begun(db: Connection, event: RunBegun, at: datetime) -> None:
         )
     )
     _insert_run(db, event, 1, RunKind.FIRST, event.spec, at)
+    if event.edition:
+        pulled_for(db, event.edition, event.record_id)
 
 
 def _insert_run(

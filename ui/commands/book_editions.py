@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from controller.asked import whole_asked
 from controller.book import editions as kept
-from controller.book.print_entries import Edition, Signed, SignedPrint, proofs_warning
-from controller.book.whole import whole_print
-from controller.edition_run import EditionGot, edition_got
-from controller.errors import BadInput
+from controller.book.print_entries import Edition, SignedPrint, proofs_warning
+from controller.edition_run import EditionGot, got_of, last_score
+from controller.edition_words import edition_head, got_lines, signed_lines
 from controller.rig.lights import around
-from controller.score.again import score_of_record
 from controller.score.file import to_json
-from controller.score.model import Score
 from controller.score.plan import MOST_SHEETS, plan_score
 from ui import show
 from ui.exposing import Ways, expose
 from ui.scores import open_score
 from ui.show import when
 from ui.unit import open_book
-
-if TYPE_CHECKING:
-    from controller.book.book import Book
 
 
 def new(name: str, copies: int, proofs: int, negative: str, remark: str, *, json_: bool) -> None:
@@ -63,14 +55,12 @@ def show_edition(name: str, *, json_: bool) -> None:
                 print(edition_head(each)[0])
             return
         edition = kept.edition(book, name)
-        got = _got(book, edition.name)
+        got = got_of(book, edition.name)
     if json_:
         show.as_json(_edition_json(edition, got))
         return
     show.lines(edition_head(edition))
-    for one in edition.signed:
-        gone = f", {one.went}" if one.went else ""
-        print(f"  {one.written:8} {one.mark}, signed {when(one.signed_at)}{gone}")
+    show.lines(signed_lines(edition, when))
     show.lines(got_lines(got))
 
 
@@ -78,7 +68,7 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
     """Print copies of an edition, and tell what each really got."""
     with open_book() as book:
         edition = kept.edition(book, name)
-        wanted = open_score(score)[1] if score else _last_score(book, edition)
+        wanted = open_score(score)[1] if score else last_score(book, edition)
     unit = ways.unit()
     rig = unit.rig
     sheets = whole_asked(copies, "--copies", 1, MOST_SHEETS)
@@ -88,10 +78,9 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
         return
     if sheets > (left := len(edition.left)):
         show.note(f"{sheets} prints, and {left} numbers are left: some stay without one")
-    made = expose(unit, plan, to_json(wanted), ways)
+    made = expose(unit, plan, to_json(wanted), ways, edition=edition.name)
     with open_book() as book:
-        kept.pull(book, edition.name, made.page.record.record_id)
-        got = _got(book, edition.name)
+        got = got_of(book, edition.name)
     if json_:
         show.as_json(_edition_json(edition, got))
         return
@@ -99,46 +88,6 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
         print(f"{sheet.mark}: {sheet.fate.value if sheet.fate else 'interrupted'}")
     show.lines(got_lines(got))
     print(f"number them when they are dry: dryside book edition sign '{edition.name}' MARK")
-
-
-def edition_head(edition: Edition) -> list[str]:
-    """Tell of an edition: how many there are, are signed and are left."""
-    count = sum(1 for one in edition.signed if one.kind is Signed.COPY)
-    proofs = f" and {edition.artist_proofs} artist's proofs" if edition.artist_proofs else ""
-    of = f", negative {edition.negative}" if edition.negative else ""
-    lines = [f"{edition.name}: {edition.copies} copies{proofs}{of}; {count} signed"]
-    return [*lines, *([f"  {edition.remark}"] if edition.remark else [])]
-
-
-def got_lines(got: EditionGot) -> list[str]:
-    """Tell what each print of an edition got, and the spread."""
-    lines = []
-    for copy in got.copies:
-        doses = ", ".join(
-            f"{light or 'no filter'} {s:.2f} s" for light, s in copy.by_filter_s.items()
-        )
-        lines.append(f"  {copy.written or 'unsigned':8} {copy.mark} got {doses}")
-    for group in got.alike:
-        if group.spread_stops is not None:
-            of = f" of {len(group.marks)} on {group.name}" if len(got.alike) > 1 else ""
-            lines.append(f"spread within the edition{of}: {group.spread_stops:.3f} stop")
-    if len(got.alike) > 1:
-        lines.append("prints on other paper or at another size are not compared by light")
-    return lines
-
-
-def _got(book: Book, name: str) -> EditionGot:
-    prints = [whole_print(book, f"#{one.print_id}") for one in kept.prints_for(book, name)]
-    return edition_got(prints, name)
-
-
-def _last_score(book: Book, edition: Edition) -> Score:
-    prints = kept.prints_for(book, edition.name)
-    page = book.record(prints[-1].record_id) if prints else None
-    if page is None:
-        right = "--score SCORE, or `dryside book edition sign` with a first print"
-        raise BadInput(f"{edition.name} has no print yet", "book edition run", right)
-    return score_of_record(page.record)
 
 
 def _left(edition: Edition) -> str:

@@ -216,12 +216,18 @@ class UnitLink:
         self.desk = desk
         self.send(Arrange(desk.model_dump_json()))
 
-    def lay_print(self, score: Score | None, kept_as: str = "") -> None:
-        """Lay another print ready, or none; what was typed for the one before goes with it."""
+    def lay_print(
+        self, score: Score | None, kept_as: str = "", *, sheets: int = 1, edition: str = ""
+    ) -> None:
+        """Lay another print ready, or none; what was typed for the one before goes with it.
+
+        ``edition`` is the one that its sheets are for.
+        """
         if self.desk is None:
             return
         self.prints += 1
-        update: dict[str, object] = {"score": score, "kept_as": kept_as, "sheets": 1}
+        update: dict[str, object] = {"score": score, "kept_as": kept_as, "sheets": sheets}
+        update["edition"] = edition
         if score is not None:
             update["judged"] = score.judged
         self.arrange(self.desk.model_copy(update=update))

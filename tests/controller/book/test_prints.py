@@ -6,10 +6,11 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from controller.book.book import Book
-from controller.book.editions import begin_edition, edition, sign
+from controller.book.editions import begin_edition, edition, prints_for, sign
 from controller.book.entries import Judged
 from controller.book.print_entries import Negative, Signed, number_asked, proofs_warning
 from controller.book.prints import (
@@ -47,12 +48,19 @@ HARBOUR = {
 
 
 def lay_print(
-    book: Book, record_id: str, mark: str, fate: Fate = Fate.DONE, **changed: object
+    book: Book,
+    record_id: str,
+    mark: str,
+    fate: Fate = Fate.DONE,
+    *,
+    edition: str = "",
+    **changed: object,
 ) -> None:
     """Write a print of one exposure as the runner does."""
     score = from_tables(HARBOUR | changed, "test")
     plan = Plan("print", score.title, (Go("soft"),)).to_json()
-    book.write(RunBegun(record_id, "print", score.title, to_json(score), plan, LAMP, "rig.toml"))
+    begun = RunBegun(record_id, "print", score.title, to_json(score), plan, LAMP, "rig.toml")
+    book.write(msgspec.structs.replace(begun, edition=edition))
     book.write(SheetBegun(record_id, mark, 254.0, 203.2))
     book.write(Intended(record_id, 1, mark, "soft", 10.0, 1, 1, resumed=False, filter="00"))
     book.write(Made(record_id, 1, (), 10.0, full=True))
@@ -135,6 +143,16 @@ def test_a_negative_is_one_whatever_the_case_and_its_tags_come_and_go(book: Book
     untag(book, "24-17/3", "SEA")
     assert negatives(book, tag="sea") == []
     assert [one.name for one in negatives(book, tag="sky")] == ["24-17/3"]
+
+
+def test_prints_begun_for_an_edition_are_its_own_before_any_is_signed(book: Book):
+    """It is written when the run begins; a name that no edition has changes nothing."""
+    begin_edition(book, "Harbour", 3)
+    lay_print(book, "r1", "K3", edition="HARBOUR")
+    lay_print(book, "r2", "K4", Fate.SPOILED, edition="harbour")
+    lay_print(book, "r3", "K5", edition="quay")
+    lay_print(book, "r4", "K6")
+    assert [one.mark for one in prints_for(book, "harbour")] == ["K3"]
 
 
 def test_an_edition_is_signed_in_any_order_and_fixed_by_the_first(book: Book):

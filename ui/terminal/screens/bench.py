@@ -193,7 +193,8 @@ class BenchScreen(RoomScreen):
         if desk.score:
             from controller.score.report import ready_words  # too heavy for the first picture
 
-            lines.append([("n", ready_words(desk.score, desk.sheets))])
+            of = f", for {desk.edition}" if desk.edition else ""
+            lines.append([("n", ready_words(desk.score, desk.sheets) + of)])
         more = [("t", "trial piece")] if Order.TRIAL in desk.orders() else []
         if desk.lying:
             more.append(("+", f"add to {desk.lying.mark}"))

@@ -56,15 +56,17 @@ class BookScreen(RoomScreen):
     HELP_TEXT = (
         "What was exposed, the newest first; enter or a second click opens a page. / finds a "
         "record by the mark on the sheet's back, and prints by words that were written; t tells "
-        "the evenings, p shows the boxes of paper and their curves. A sheet that was cut off, by a "
-        "power cut or in another way, is interrupted: r gives it the light that it is still owed, "
+        "the evenings, p shows the boxes of paper and their curves, e the editions. A sheet that "
+        "was cut off, by a power cut or in another way, is interrupted: r gives it the light that "
+        "it is still owed, "
         "if it lies as it lay, or closes it as spoiled."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find", id="book.find", key_display="/"),
-        Binding("r", "rest", "give rest", id="book.rest"),
+        Binding("r", "rest", "rest", id="book.rest"),
         Binding("t", "timeline", "days", id="book.timeline"),
-        Binding("p", "paper", "paper", id="book.paper"),
+        Binding("p", "paper", "box", id="book.paper"),
+        Binding("e", "editions", "copies", id="book.editions"),
         Binding("escape", "leave_field", "leave the field", id="book.leave", show=False),
     ]
 
@@ -235,12 +237,19 @@ class BookScreen(RoomScreen):
 
         self.app.push_screen(PaperScreen())
 
+    def action_editions(self) -> None:
+        """Show the editions."""
+        from ui.terminal.screens.editions import EditionsScreen
+
+        self.app.push_screen(EditionsScreen())
+
     def room_commands(self) -> Iterator[SystemCommand]:
         """Give what can be done here."""
         yield SystemCommand("Find a mark", "its page is opened", self.action_find)
         yield SystemCommand("Evenings", "what was exposed on each", self.action_timeline)
         yield SystemCommand("Give the rest", "to an interrupted sheet", self.action_rest)
         yield SystemCommand("Paper", "boxes of paper and their curves", self.action_paper)
+        yield SystemCommand("Editions", "their numbers, and further copies", self.action_editions)
         yield SystemCommand("Read again", "the newest records", self.action_read)
 
 

@@ -1,0 +1,150 @@
+"""Editions: how far each has come, what its copies got, and further copies laid ready."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import DataTable, Static
+
+from controller.edition_words import edition_head, got_lines, signed_lines
+from controller.errors import BadInput
+from controller.numbered import numbered
+from ui.terminal.screens.ask import AskScreen
+from ui.terminal.screens.page import PageOver
+from ui.terminal.shelf import with_book
+from ui.terminal.widgets.title_table import TitleTable
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from controller.book.book import Book
+    from controller.book.print_entries import Edition
+    from controller.edition_run import EditionGot
+    from controller.score.model import Score
+
+BESIDE = 10
+CLOSED = "the book cannot be opened"
+NONE = "the book has no edition yet; dryside book edition new begins one"
+COUNTS = (1, 2, 3, 5, 10)  # sheets that are offered, beside all that are left
+
+
+def when(at: datetime) -> str:
+    """Write a day in local time."""
+    return at.astimezone().strftime("%d %b %Y")
+
+
+class EditionsScreen(PageOver):
+    """Where the editions are looked through."""
+
+    NAME = "book"
+    HELP_TEXT: ClassVar[str] = (
+        "The editions, and how many numbers of each are left. Enter or a second click opens one: "
+        "what each of its prints got, and how far they are apart."
+    )
+    AUTO_FOCUS = "TitleTable"
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out the table."""
+        yield TitleTable("left", beside=BESIDE, id="records", cursor_type="row")
+        yield Static("", id="told", markup=False)
+
+    def on_mount(self) -> None:
+        """Read the editions beside the screen."""
+        super().on_mount()
+        self.beside(self._read)
+
+    async def _read(self) -> None:
+        from controller.book.editions import editions
+
+        found = await with_book(editions)
+        if not found:
+            self.query_one("#told", Static).update(CLOSED if found is None else NONE)
+            return
+        table = self.query_one(TitleTable)
+        for one in found:
+            table.add(str(len(one.left)), title=edition_head(one)[0], key=one.name)
+
+    def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
+        """Open an edition."""
+        self.beside(partial(self._open, str(event.row_key.value)), "page")
+
+    async def _open(self, name: str) -> None:
+        found = await with_book(partial(_looked_up, name))
+        if found is None:
+            self.query_one("#told", Static).update(CLOSED)
+        else:
+            self.app.push_screen(EditionScreen(*found))
+
+
+class EditionScreen(PageOver):
+    """One edition."""
+
+    NAME = "book"
+    HELP_TEXT: ClassVar[str] = (
+        "An edition: its signed copies, what each print really got, and how far those that are "
+        "alike are apart. n lays copies ready at the Bench, from the score of the last print: "
+        "sheet by sheet, each with its mark; a spoiled one is made anew. Numbers are given when "
+        "the prints are dry: e on the page of a print."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "copies", "copies", id="edition.copies"),
+        Binding("escape", "back", "back", id="page.back"),
+    ]
+    AUTO_FOCUS = "VerticalScroll"
+
+    def __init__(self, edition: Edition, got: EditionGot, score: Score | None) -> None:
+        super().__init__()
+        self._edition = edition
+        self._got = got
+        self._score = score  # of its last print, which further copies are made from
+
+    def compose_room(self) -> ComposeResult:
+        """Lay out what is known of it."""
+        lines = [*edition_head(self._edition), *signed_lines(self._edition, when)]
+        with VerticalScroll():
+            yield Static("\n".join([*lines, *got_lines(self._got)]), id="lines", markup=False)
+        yield Static("", id="told", markup=False)
+
+    def action_copies(self) -> None:
+        """Ask how many copies, and lay them ready."""
+        told = self.query_one("#told", Static)
+        if self._score is None:
+            told.update("it has no print yet whose score could be used: sign a first one")
+            return
+        if self.link.running:
+            told.update("a plan is running; the next has to wait")
+            return
+        left = len(self._edition.left)
+        counts = sorted({*(count for count in COUNTS if count < left), *([left] if left else [1])})
+        answers = {"": "leave what lies ready as it is"}
+        answers |= {str(n): _sheets(n, left) for n in counts}
+        self.app.push_screen(AskScreen(f"copies of {self._edition.name}", answers), self._lay)
+
+    def _lay(self, count: str | None) -> None:
+        if not count:
+            return
+        self.link.lay_print(self._score, sheets=int(count), edition=self._edition.name)
+        self.terminal.action_room("bench")
+
+
+def _looked_up(name: str, book: Book) -> tuple[Edition, EditionGot, Score | None]:
+    from controller.book.editions import edition
+    from controller.edition_run import got_of, last_score
+
+    found = edition(book, name)
+    try:
+        score = last_score(book, found)
+    except BadInput:
+        score = None
+    return found, got_of(book, name), score
+
+
+def _sheets(count: int, left: int) -> str:
+    if not left:
+        return "1 sheet, though no number is left"
+    sheets = numbered(count, "sheet")
+    return f"{sheets}, all that are left" if count == left else sheets
