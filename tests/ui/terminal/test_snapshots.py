@@ -129,7 +129,7 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "converting": ["burn quay: 2.8 s to 4.9 s", "before the first sheet", "escape leaves all as"],
     "score-help": ["v sketch", "any key closes this"],
     "room": ["fails to", "level 3", "the hot lamp are.", "q leave"],
-    "trays": ["last light", "data sheet says comes first.", "q leave"],
+    "trays": ["last light", "data sheet says comes first.", "b batch", " ^p "],
     "chemistry": ["of each product comes first, and local rules", "with it.", "q leave"],
     "book": ["r rest", "p box", "interrupted", "L4", "q leave"],
     "page": ["E       +1 1/3", "escape closes this"],
