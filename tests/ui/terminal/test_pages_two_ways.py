@@ -209,7 +209,7 @@ TASKS = {
     "book: the evenings": Task(("7", "t"), ("7 Book", "t days"), "1 print"),
     "book: give the rest": Task(
         ("7", "r", "down", "enter"),
-        ("7 Book", "give rest", "give it the rest"),
+        ("7 Book", "r rest", "give it the rest"),
         "strip from",
         proof=rest_sent,
     ),
