@@ -36,7 +36,9 @@ def _by_eye(wiring: Wiring) -> list[str]:
         "The boundary of the diagram is a wall, not a line: no strand, screw or cable of one side "
         "can reach the other, not even when it comes off.",
         "Pull at every cable: it does not move in its gland.",
-        "LEDs of relay board, computer and network plug are taped over or unsoldered.",
+        "LEDs of relay board, computer and network plug are taped over or unsoldered."
+        if wiring.relays
+        else "LEDs of computer, network plug and supplies are taped over or unsoldered.",
     ]
     if wiring.board is Board.RELAY_UNIT:
         steps.append("The firmware is on the unit, and its board.py says the pins of pins.md.")
@@ -44,15 +46,23 @@ def _by_eye(wiring: Wiring) -> list[str]:
 
 
 def _ohms(wiring: Wiring) -> Iterator[str]:
-    yield (
-        "Between L and N terminals of the mains side and ground of the extra-low side: no reading "
-        "(more than 20 MΩ)."
-    )
+    side = "L and N terminals of the mains side" if wiring.relays else "the plug pins of PS1"
+    yield f"Between {side} and ground of the extra-low side: no reading (more than 20 MΩ)."
     if wiring.pulled:
+        end = "the unit" if wiring.board is Board.RELAY_UNIT else "the computer"
+        yield (
+            f"Pull the inputs' wires off at {end}'s end for what follows, and leave ground and "
+            "3.3 V on: what is measured now holds without it."
+        )
         for each in wiring.outputs:
             to = "3.3 V" if each.active_low else "ground"
             yield f"{_input(each)} to {to}: 10 kΩ, or less if the board has one too."
-    yield "Between + and ground of every supply: no short."
+        if wiring.mosfets:
+            yield "From each pulled-off wire's end to its gate: 100 Ω."
+    yield (
+        "Between + and - of every supply, plugged out: not near 0 Ω (a reading that climbs is a "
+        "capacitor)."
+    )
     for contact in wiring.inputs:
         if contact.part in (Part.CONTACT, Part.REED):
             yield _contact_ohms(contact)
@@ -64,7 +74,19 @@ def _contact_ohms(each: Input) -> str:
     return f"{each.name}: {rest} at rest, {then} {does}."
 
 
+def _supplies(wiring: Wiring) -> Iterator[str]:
+    if wiring.mosfets:
+        yield (
+            "PS1 alone in its outlet, nothing on its wires: its 12 or 24 V within a twentieth, "
+            "the + at +V. Unplug it again."
+        )
+    if wiring.has_coil_supply:
+        volts = "4.75 to 5.25 V" if wiring.pulled else "the board's voltage within a twentieth"
+        yield f"PS2 alone in its outlet: {volts}, the + at coil +. Leave it on: the coils can pull."
+
+
 def _volts(wiring: Wiring) -> Iterator[str]:
+    yield from _supplies(wiring)
     match wiring.board:
         case Board.HEADER | Board.RELAY_UNIT:
             yield "Leave every lamp and every mains cable away. Switch the computer on."
@@ -75,7 +97,17 @@ def _volts(wiring: Wiring) -> Iterator[str]:
                     f"through the whole "
                     f"start, until the program runs; {_seen_at_rest(each)}"
                 )
-            yield "Switch off and on again: the same, and no click."
+            yield "Switch off and on again: the same" + (
+                ", and no click." if wiring.relays else "."
+            )
+            yield (
+                "`dryside rig check --hands` clicks one after the other, for 0.6 s each, and asks "
+                "which it was: it is the named one."
+            )
+            yield (
+                f"During an exposure of `dryside strip`: {_lit_level(wiring)}. Otherwise the input "
+                "draws more than a pin gives."
+            )
         case Board.MODEM_LINES:
             for each in wiring.relays:
                 yield (
@@ -98,6 +130,11 @@ def _volts(wiring: Wiring) -> Iterator[str]:
             "Pull the cable while the lamp's coil is on: the program calls it unknown. The relay "
             "stays as it is unless the board has a watchdog: set it, and try again."
         )
+
+
+def _lit_level(wiring: Wiring) -> str:
+    lamp = wiring.outputs[0]
+    return f"{_input(lamp)} {'below 0.4 V' if lamp.active_low else 'above 2.8 V'}"
 
 
 def _seen_at_rest(each: Output) -> str:
@@ -124,8 +161,14 @@ def _by_foot(wiring: Wiring) -> Iterator[str]:
         yield "Open the paper box: the program says that it is open, and lights no white lamp."
     yield (
         "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
-        "off at once. Where all of them are killed together, S1 and `dryside safe` are left."
+        f"off at once. Where all of them are killed together, {_left(wiring)}."
     )
+
+
+def _left(wiring: Wiring) -> str:
+    if wiring.board is Board.RELAY_UNIT:
+        return "the unit's own timer puts it off within half a second: try that too"
+    return "S1 and `dryside safe` are left"
 
 
 def _contacts(wiring: Wiring) -> Iterator[str]:
@@ -145,7 +188,8 @@ def _contacts(wiring: Wiring) -> Iterator[str]:
             f"{each.number} stays cool to the touch after three minutes."
         )
     if any(each.enlarger for each in wiring.outputs):
-        yield "S1 open: no connection through the lamp's lead, whatever the relay does."
+        what = "the relay" if wiring.outputs[0].on_mains else "Q1"
+        yield f"S1 open: no connection through the lamp's lead, whatever {what} does."
 
 
 def _mains(wiring: Wiring) -> list[str]:

@@ -115,6 +115,8 @@ def show_counters(rig: str | None, settings: Sequence[str], *, json_: bool) -> N
         since = _since(row)
         print(f"{row.output:14}{hours:>16}{row.longest_s:>8.0f} s{operations:>20}  {since}")
     show.lines(told)
+    if unit.imagined:
+        show.note("An imagined rig's bulbs and relays do not age: nothing is counted here.")
 
 
 def _counter(name: str, count: Count, life: Life) -> CounterRow:
