@@ -159,6 +159,13 @@ def computer(pen: Pen, wiring: Wiring, bottom: float) -> None:
             "number after GPIO is not",
             "the pin's",
         )
+        if wiring.board is Board.MODEM_LINES:
+            lines += (
+                "",
+                "DTR, RTS and the like:",
+                "pins of a 9-pin RS-232",
+                "plug at a USB adapter",
+            )
     elif wiring.board is Board.MODEM_LINES:
         lines = (
             "serial port",

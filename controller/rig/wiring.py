@@ -280,7 +280,7 @@ def _unit(address: int | str) -> Point:
 
 
 def _serial(wire: str) -> Point:
-    return Point(wire if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire))
+    return Point("port ground" if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire))
 
 
 # --- what a foot touches, and what is heard -------------------------------------------------
