@@ -59,10 +59,11 @@ def _ohms(wiring: Wiring) -> Iterator[str]:
             yield f"{_input(each)} to {to}: 10 kΩ, or less if the board has one too."
         if wiring.mosfets:
             yield "From each pulled-off wire's end to its gate: 100 Ω."
-    yield (
-        "Between + and - of every supply, plugged out: not near 0 Ω (a reading that climbs is a "
-        "capacitor)."
-    )
+    if wiring.mosfets or wiring.has_coil_supply:
+        yield (
+            "Between + and - of every supply, unplugged: not near 0 Ω (a reading that climbs is a "
+            "capacitor)."
+        )
     for contact in wiring.inputs:
         if contact.part in (Part.CONTACT, Part.REED):
             yield _contact_ohms(contact)
@@ -81,8 +82,9 @@ def _supplies(wiring: Wiring) -> Iterator[str]:
             "the + at +V. Unplug it again."
         )
     if wiring.has_coil_supply:
+        plus = "supply +" if wiring.board is Board.MODBUS else "coil +"
         volts = "4.75 to 5.25 V" if wiring.pulled else "the board's voltage within a twentieth"
-        yield f"PS2 alone in its outlet: {volts}, the + at coil +. Leave it on: the coils can pull."
+        yield f"PS2 alone in its outlet: {volts}, the + at {plus}. Leave it on: the coils can pull."
 
 
 def _volts(wiring: Wiring) -> Iterator[str]:
@@ -145,23 +147,51 @@ def _seen_at_rest(each: Output) -> str:
 
 def _by_foot(wiring: Wiring) -> Iterator[str]:
     contacts = [each for each in wiring.inputs if each.name.startswith("pedal")]
+    does = {
+        Through.RELAY: "The relay of the lamp clicks with each exposure",
+        Through.SOLID_STATE: "The lamp's solid-state relay gets its voltage with each exposure",
+        Through.MOSFET: "The lamp's gate goes high with each exposure",
+    }[wiring.outputs[0].through]
     yield (
-        "Run `dryside strip`. The relay of the lamp clicks with each exposure"
-        if wiring.relays and wiring.outputs[0].on_mains
-        else "Run `dryside strip`. The lamp's gate goes high with each exposure"
-    ) + "; a press of the pedal ends it at once, and a tap gives the rest."
+        f"Run `dryside strip`. {does}; a press of the pedal ends it at once, and a tap gives the "
+        "rest."
+    )
     for each in contacts:
         if each.closed_at_rest:
             yield f"{each.name}: pull its plug during an exposure; the light ends at once."
+        elif each.part is Part.USB:
+            yield (
+                f"{each.name}: pull its plug during an exposure; you hear that it is gone"
+                + (", and the light is paused." if each.name.startswith("pedal dry") else ".")
+            )
     if not contacts:
         yield "No pedal is in the rig file; the space bar stops the lamp. A foot is quicker."
     if any(each.part is Part.SOUNDER for each in wiring.inputs):
         yield "You hear each prompt from where you stand with running water."
+    yield from _sensors(wiring)
     if any(each.part is Part.REED for each in wiring.inputs):
         yield "Open the paper box: the program says that it is open, and lights no white lamp."
     yield (
         "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
         f"off at once. Where all of them are killed together, {_left(wiring)}."
+    )
+
+
+def _sensors(wiring: Wiring) -> Iterator[str]:
+    for each in wiring.inputs:
+        if not each.name.startswith("sensor "):
+            continue
+        bus = " and ".join(name for name, _ in each.wires if name in ("SDA", "SCL", "data"))
+        at_rest = f"{bus} to GND 3.1 to 3.4 V at rest; " if bus else ""
+        volts = f"3.3 V to GND 3.1 to 3.4 V; {at_rest}" if each.wires else ""
+        yield f"{each.name}: {volts}`dryside rig sensors` reads it."
+
+
+def _without_power(wiring: Wiring) -> str:
+    burning = [each.name for each in wiring.relays if each.closed_at_rest]
+    dark = [each.name for each in wiring.relays if not each.closed_at_rest]
+    return (
+        f"dark: {', '.join(dark)}; burning: {', '.join(burning) or 'none of the switched lights'}"
     )
 
 
@@ -201,9 +231,14 @@ def _mains(wiring: Wiring) -> list[str]:
     if any(each.on_mains and each.enlarger for each in wiring.outputs):
         steps += [
             "A test lamp, not the enlarger: run `dryside strip`, kill the program, and cut the "
-            "computer's power in the middle. It is dark each time.",
-            "With the computer off: the enlarger's lamp is dark, and the nominated safelight burns "
-            "if the rig has one.",
+            "computer's power in the middle. It is dark each time"
+            + (
+                ", but for a Modbus board without a watchdog: there only S1 puts the lamp off "
+                "when the computer is away."
+                if wiring.board is Board.MODBUS
+                else "."
+            ),
+            f"With the computer off: {_without_power(wiring)}.",
             "The enlarger: fifty short exposures in a row, then look whether it still goes dark. "
             "Contacts that weld do so early.",
         ]

@@ -213,3 +213,22 @@ def test_a_supply_is_measured_before_anything_hangs_on_it(board: str) -> None:
     made = pages(wiring_of(rig_with(example_rig(board))))
     for supply in set(re.findall(r"PS\d", made["parts.md"])):
         assert f"{supply} alone in its outlet" in made["bring-up.md"]
+
+
+def test_bring_up_is_true_of_the_board_at_hand() -> None:
+    """What a Modbus board can't do, and what a solid-state relay does not, is not promised."""
+    modbus = pages(wiring_of(rig_with(example_rig("modbus"))))["bring-up.md"]
+    assert "without a watchdog" in modbus
+    serial = pages(wiring_of(rig_with(example_rig("modem-lines"))))["bring-up.md"]
+    assert "clicks with each exposure" not in serial
+    assert "of every supply" not in serial  # it has none
+    unit_page = (HOUSE / "wiring_docs/relay-unit-usb/bring-up.md").read_text()
+    assert "the unit's own timer puts it off" in unit_page
+    assert "dark: lamp, bench, viewing; burning: ceiling" in unit_page
+
+
+def test_a_sensor_is_measured_before_it_is_believed() -> None:
+    """Volts at its supply and at its bus at rest, then a reading."""
+    page = pages(wiring_of(rig_with(LOW_AND_HIGH + SENSORS)))["bring-up.md"]
+    assert "SDA and SCL to GND 3.1 to 3.4 V at rest" in page
+    assert page.count("`dryside rig sensors` reads it") == 3
