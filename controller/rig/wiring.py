@@ -61,6 +61,14 @@ class Through(Enum):
     MOSFET = "mosfet"
 
 
+class Place(Enum):
+    """What the numbers of pins are counted at."""
+
+    UNIT = "the relay unit's module"
+    PORT = "the serial port's plug"
+    COMPUTER = "the computer"
+
+
 class Part(Enum):
     """What an input or sounder is, as far as its drawing goes."""
 
@@ -77,6 +85,7 @@ class Point:
 
     name: str
     pin: int | None = None
+    at: Place = Place.COMPUTER
 
     def __str__(self) -> str:
         return self.name if self.pin is None else f"{self.name}, pin {self.pin}"
@@ -274,13 +283,15 @@ def _gpio(address: int | str | None, rig: Rig) -> Point:
 def _unit(address: int | str) -> Point:
     place = same_address(address)
     if not (place.isdigit() and int(place) in UNIT_PINS):
-        return Point(f"output {address}")
+        return Point(f"output {address}", at=Place.UNIT)
     gp, pin = UNIT_PINS[int(place)]
-    return Point(f"output {place}: GP{gp}", pin)
+    return Point(f"output {place}: GP{gp}", pin, Place.UNIT)
 
 
 def _serial(wire: str) -> Point:
-    return Point("port ground" if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire))
+    return Point(
+        "port ground" if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire), Place.PORT
+    )
 
 
 # --- what a foot touches, and what is heard -------------------------------------------------

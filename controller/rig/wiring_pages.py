@@ -14,6 +14,7 @@ from controller.rig.wiring import (
     Input,
     Output,
     Part,
+    Place,
     Point,
     Through,
     Wiring,
@@ -63,9 +64,7 @@ def bring_up_page(wiring: Wiring) -> str:
 def pins_page(wiring: Wiring) -> str:
     """Tell every pin that is used, what goes there, and what holds it at rest."""
     lines = [f"What switches the lights hangs on: {wiring.board_words}.", ""]
-    lines += _table(
-        ("pin", "called", "goes to", "at rest"), _merged(row for _, row in sorted(_pins(wiring)))
-    )
+    lines += _pin_tables(wiring)
     lines += ["", "## Lights", ""]
     lines += _table(
         ("no.", "light", "line", "switched by", "contact", "without power"),
@@ -91,7 +90,18 @@ def _light_row(each: Output) -> tuple[str, ...]:
 
 
 _Cells = tuple[str, str, str, str]
-_Row = tuple[int, _Cells]
+_Row = tuple[Place, int, _Cells]
+
+
+def _pin_tables(wiring: Wiring) -> Iterator[str]:
+    """One table for each thing that counts its own pins: pin 3 is something else at each."""
+    rows = sorted(_pins(wiring), key=lambda row: row[1:])
+    places = [place for place in Place if any(row[0] is place for row in rows)]
+    for number, place in enumerate(places):
+        if len(places) > 1:
+            yield from (*([""] if number else []), f"Pins of {place.value}:", "")
+        found = _merged(cells for at, _, cells in rows if at is place)
+        yield from _table(("pin", "called", "goes to", "at rest"), found)
 
 
 def _merged(rows: Iterable[_Cells]) -> list[_Cells]:
@@ -139,7 +149,7 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
     if wiring.pulled:
         ground = Point("ground", GROUND_FOR_BOARD) if at_header else Point("GND")
         if wiring.board is Board.RELAY_UNIT:
-            ground = Point("GND of the unit", UNIT_GROUND_PIN)
+            ground = Point("GND of the unit", UNIT_GROUND_PIN, Place.UNIT)
         to = "GND of the relay board" if wiring.relays else "0 V of PS1"
         if wiring.relays and wiring.mosfets:
             to += ", and 0 V of PS1"
@@ -147,13 +157,15 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
     if wiring.pulled and any(each.active_low for each in wiring.outputs):
         supply = Point("3.3 V", VOLTS_3V3_PIN) if at_header else Point("3.3 V")
         if wiring.board is Board.RELAY_UNIT:
-            supply = Point("3.3 V of the unit", UNIT_3V3_PIN)
+            supply = Point("3.3 V of the unit", UNIT_3V3_PIN, Place.UNIT)
         yield _row(supply, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V")
     if wiring.board is Board.RELAY_UNIT:
-        yield _row(Point("USB of the unit"), "the computer, by a clamped cable", "")
+        yield _row(Point("USB of the unit", at=Place.UNIT), "the computer, by a clamped cable", "")
         gp, pin = UNIT_SERVICE
         yield _row(
-            Point(f"service: GP{gp}", pin), "nothing; to ground only while files are copied", ""
+            Point(f"service: GP{gp}", pin, Place.UNIT),
+            "nothing; to ground only while files are copied",
+            "",
         )
     if wiring.board is Board.MODBUS:
         for name in ("A", "B", "GND"):
@@ -162,7 +174,7 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
 
 def _row(point: Point, to: str, rest: str) -> _Row:
     pin = "" if point.pin is None else str(point.pin)
-    return (point.pin or 999, (pin, point.name, to, rest))
+    return (point.at, point.pin or 999, (pin, point.name, to, rest))
 
 
 def _rest_of_wire(each: Input, point: Point) -> str:

@@ -232,3 +232,18 @@ def test_a_sensor_is_measured_before_it_is_believed() -> None:
     page = pages(wiring_of(rig_with(LOW_AND_HIGH + SENSORS)))["bring-up.md"]
     assert "SDA and SCL to GND 3.1 to 3.4 V at rest" in page
     assert page.count("`dryside rig sensors` reads it") == 3
+
+
+def test_each_board_has_its_pins_in_a_table_of_its_own() -> None:
+    """Pin 3 of a relay unit is not pin 3 of the header: no table has a number twice."""
+    unit_and_sensors = example_rig().replace('driver = "gpio"', 'driver = "relay-unit"', 1)
+    for from_, to in (("= 17", "= 0"), ("= 22", "= 1"), ("= 23", "= 2"), ("= 24", "= 3")):
+        unit_and_sensors = unit_and_sensors.replace(f"address {from_}", f"address {to}")
+    page = pages(wiring_of(rig_with(unit_and_sensors + SENSORS)))["pins.md"]
+    tables = page.split("## Lights")[0].split("Pins of ")[1:]
+    assert [table.split(":")[0] for table in tables] == ["the relay unit's module", "the computer"]
+    assert "| 3 | GND of the unit |" in tables[0]
+    assert "| 3 | GPIO 2 |" in tables[1]
+    for table in tables:
+        pins = re.findall(r"^\| (\d+) \|", table, re.MULTILINE)
+        assert len(pins) == len(set(pins)) > 3
