@@ -115,7 +115,8 @@ def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], hom
 WHOLE = {  # on the smallest panel: each of these stands there to its end
     "paper": ["writes one down", "n next box", "q leave"],
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
-    "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "q leave"],
+    "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "a abandon", "^p  q"],
+    "tones": ["sky=0.3, house=0.9", "NAME, read when it is dry.", "^p more"],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
     "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],
     "scores": ["it cannot be read; enter tells why", "a name for what lies ready", "q leave"],
@@ -128,7 +129,7 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "converting": ["burn quay: 2.8 s to 4.9 s", "before the first sheet", "escape leaves all as"],
     "score-help": ["v sketch", "any key closes this"],
     "room": ["fails to", "level 3", "the hot lamp are.", "q leave"],
-    "trays": ["last light", "data sheet says comes first.", "q leave"],
+    "trays": ["last light", "data sheet says comes first.", "b batch", " ^p "],
     "chemistry": ["of each product comes first, and local rules", "with it.", "q leave"],
     "book": ["r rest", "p box", "interrupted", "L4", "q leave"],
     "page": ["E       +1 1/3", "escape closes this"],
