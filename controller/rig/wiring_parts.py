@@ -212,7 +212,7 @@ def part_notes(wiring: Wiring) -> list[str]:
         ]
     if any(each.through is Through.SOLID_STATE for each in wiring.relays):
         notes += [
-            "A solid-state relay leaks when it is off and mostly fails lit. S1 is not an option. "
+            "A solid-state relay leaks when it is off and mostly fails lit. S1 is a must. "
             "One that switches at zero crossing waits up to half a cycle: 10 ms at 50 Hz, 8.3 ms "
             "at 60 Hz.",
         ]
