@@ -9,7 +9,6 @@ import typer
 from ui.cli_paper import paper_app
 from ui.options import (
     ByHandOption,
-    Densities,
     JsonOption,
     PictureOption,
     PlanOption,
@@ -19,6 +18,7 @@ from ui.options import (
     SetOption,
     ways_of,
 )
+from ui.options_convert import Densities
 
 __all__ = ["paper_app"]  # the one app of this word, with these commands in it
 

@@ -8,7 +8,6 @@ import typer
 
 from ui.options import (
     ByHandOption,
-    Densities,
     JsonOption,
     PauseOption,
     PictureOption,
@@ -19,6 +18,22 @@ from ui.options import (
     SetOption,
     ways_of,
 )
+from ui.options_convert import (
+    Batch,
+    Densities,
+    Filters,
+    FromAperture,
+    FromLux,
+    FromMagnification,
+    Lamp,
+    Paper,
+    SizeOption,
+    Speed,
+    Stops,
+    ToAperture,
+    ToLux,
+    ToMagnification,
+)
 
 score_app = typer.Typer(
     help="Scores: all that makes one print. A score is a file, or a name in the folder of scores.",
@@ -28,27 +43,8 @@ drydown_app = typer.Typer(help="How much a paper darkens as it dries.", no_args_
 
 Name = Annotated[str, typer.Argument(metavar="SCORE", help="A file, or the name of a score.")]
 SheetsOption = Annotated[str, typer.Option(help="How many prints in a row.")]
-SizeOption = Annotated[str, typer.Option(help="Size in mm such as 203x25, or 8x10in.")]
 ToOption = Annotated[str, typer.Option("--to", metavar="SCORE", help="Keep it under this name.")]
 Texts = Optional[list[str]]  # noqa: UP045  (Typer reads it at run time)
-Figure = Optional[float]  # noqa: UP045
-
-FromMagnification = Annotated[Figure, typer.Option(help="If the score does not say it.")]
-ToMagnification = Annotated[
-    Figure, typer.Option(help="Length on the easel over length on the negative.")
-]
-FromAperture = Annotated[str, typer.Option(help="If the score does not say it.")]
-ToAperture = Annotated[str, typer.Option(help="The new aperture, as engraved.")]
-Filters = Annotated[
-    Texts, typer.Option("--filter", metavar="OLD=NEW", help="Another filter, such as 5=4 1/2.")
-]
-FromLux = Annotated[Figure, typer.Option(help="Light on the easel before, in lux.")]
-ToLux = Annotated[Figure, typer.Option(help="Light on the same place now, in lux.")]
-Lamp = Annotated[str, typer.Option(help="Another lamp, by its name.")]
-Paper = Annotated[str, typer.Option(help="Another paper, by its name.")]
-Batch = Annotated[str, typer.Option(help="Another batch of the paper.")]
-Speed = Annotated[str, typer.Option(metavar="OLD=NEW", help="ISO speeds, if known: 200=250.")]
-Stops = Annotated[str, typer.Option(help="What a strip has settled, such as +1/3.")]
 
 
 @score_app.command("new")

@@ -49,14 +49,6 @@ PauseOption = Annotated[
         help="On an imagined rig: the printer pauses after so many seconds of light.",
     ),
 ]
-Densities = Annotated[
-    Optional[list[str]],  # noqa: UP045
-    typer.Option(
-        "--density",
-        metavar="REGION=D",
-        help="Density of a region on the dry print, to be kept: sky=0.30.",
-    ),
-]
 
 
 def ways_of(

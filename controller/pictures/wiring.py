@@ -42,8 +42,8 @@ def draw_wiring(wiring: Wiring) -> str:
         live, neutral = y + 2.1, y + 0.9
     for name in wiring.own_plugs:
         y -= PLUG_ROW
-        own_plug(pen, columns, name, y + 1.4)
-        live = neutral = y + 1.4
+        live = neutral = y + PLUG_ROW - 1.0
+        own_plug(pen, columns, name, live)
     end_of_mains = y - 1.0
     mains_head(pen, columns, live, neutral)
     y = end_of_mains - 1.1
@@ -54,7 +54,7 @@ def draw_wiring(wiring: Wiring) -> str:
     y -= 1.0 if wiring.mosfets else 0.0
     for each in wiring.inputs:
         y -= input_height(each)
-        input_row(pen, each, y + 0.7)
+        input_row(pen, each, y + input_height(each) / 2 - 0.15)
     boundary(pen, columns, end_of_mains, wide=columns.neutral + 3.6)
     bottom = y - 0.2
     computer(pen, wiring, bottom)
@@ -76,8 +76,7 @@ def _title(pen: Pen, wiring: Wiring) -> None:
     pen.words(
         0,
         1.4,
-        "Wires that cross with a bow do not touch; a dot joins; two arrowheads are a plug in its "
-        "socket. Ratings are in parts.md.",
+        "Wires that cross with a bow do not touch; a dot joins. Ratings are in parts.md.",
         size=FONT_NOTE,
         colour=GREY,
     )

@@ -190,11 +190,6 @@ class Pen:
         """Draw a lamp, half a unit in radius, around a place."""
         self._drawing.add(_Lamp(0.5).at((x, y)).theta(0).color(colour))
 
-    def plug(self, x: float, y: float, colour: str) -> None:
-        """Draw a plug and its socket on a level wire: two arrowheads behind each other."""
-        for tip in (x - 0.05, x + 0.13):
-            self.stroke((tip - 0.16, y + 0.17), (tip, y), (tip - 0.16, y - 0.17), colour=colour)
-
     def leds(self, start: tuple[float, float], end: tuple[float, float], colour: str) -> None:
         """Draw an LED between two places, its anode at the start."""
         self._drawing.add(elm.LED().at(start).to(end).color(colour))  # type: ignore[no-untyped-call]

@@ -9,8 +9,7 @@ from controller.rig.wiring import Board, Wiring
 ROW = 4.3  # of a relay
 MOSFET_ROW = 4.2
 INPUT_ROW = 1.7
-WIRE = 0.7  # between the wires of a sensor on a bus
-WIRE_PULLED = 1.3  # the same, with a resistor between two of them
+WIRE_APART = 0.8  # the wires of one sensor
 PLUG_ROW = 2.4
 FONT_NOTE = 11.5
 HEAD = 8.6  # mains supply, breaker and two-pole switch; at the left the supplies of the relays

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from controller.errors import BadInput
-from controller.rig.bus_lines import WIRES as BUS_WIRES
+from controller.rig.cautions import warnings
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.model import LAMP, Lamp, OtherLight, Rig, Safelight
-from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address, warnings
+from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address
+from controller.rig.sensors import SensorAt
 
 # The 40-pin header of a Raspberry Pi: the pin of each GPIO number. From memory of the header's
 # published table; a test compares it with gpiozero's.
@@ -26,19 +27,20 @@ PIN_OF_GPIO = {
 }
 GROUND_PINS = (6, 9, 14, 20, 25, 30, 34, 39)
 VOLTS_3V3_PIN = 1
+VOLTS_3V3_FOR_PARTS = 17
 GROUND_FOR_BOARD = 6
 # Outputs of the relay unit as its firmware's board.py is shipped: GP number and pin of the module.
+# The module's other pins: from memory of the maker's pinout.
 UNIT_PINS = {0: (2, 4), 1: (3, 5), 2: (4, 6), 3: (5, 7)}
-SERVICE_PIN = (22, 29)
-# From memory of the module's published pin-out; its pins are pulled down at reset (from memory of
-# the chip's data sheet).
 UNIT_GROUND_PIN, UNIT_3V3_PIN = 3, 36
+UNIT_SERVICE = (22, 29)
 # A serial port's wires at an RS-232 plug with 9 pins; from memory of the standard.
 SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri": 9}
 
 
-# The 3.3 V of sensors: the header's second one, so that pin 1 stays for a relay board.
-SENSOR_3V3_PIN = 17
+# Sensors on a bus of the header; the bus is the kernel's usual one (GPIO 2 and 3, GPIO 4).
+_ON_I2C = ("bh1750", "veml7700")
+_ON_ONE_WIRE = "one-wire"
 
 
 class Board(Enum):
@@ -59,6 +61,14 @@ class Through(Enum):
     MOSFET = "mosfet"
 
 
+class Place(Enum):
+    """What the numbers of pins are counted at."""
+
+    UNIT = "the relay unit's module"
+    PORT = "the serial port's plug"
+    COMPUTER = "the computer"
+
+
 class Part(Enum):
     """What an input or sounder is, as far as its drawing goes."""
 
@@ -75,6 +85,7 @@ class Point:
 
     name: str
     pin: int | None = None
+    at: Place = Place.COMPUTER
 
     def __str__(self) -> str:
         return self.name if self.pin is None else f"{self.name}, pin {self.pin}"
@@ -111,15 +122,6 @@ class Output:
 
 
 @dataclass(frozen=True, slots=True)
-class Wire:
-    """One wire of several to a sensor, and what it is called there."""
-
-    point: Point
-    to: str
-    pulled_up: bool = False  # by a resistor of the builder's, to the first wire of the sensor
-
-
-@dataclass(frozen=True, slots=True)
 class Input:
     """A contact, sounder or sensor on extra-low voltage."""
 
@@ -129,8 +131,9 @@ class Input:
     other_end: Point | None
     closed_at_rest: bool = False
     detail: str = ""
-    wires: tuple[Wire, ...] = ()  # of a sensor on a bus, its supply first and its ground last
-    polar: bool = False  # does it matter which way round it is wired?
+    wires: tuple[tuple[str, Point], ...] = ()  # its terminals by name, where they have names
+    between: tuple[str, ...] = ()  # what lies between one of them and the next; "": nothing
+    rests_low: bool = True  # a sounder's line while it is silent
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,20 +155,10 @@ class Wiring:
         return self.board in (Board.HEADER, Board.RELAY_UNIT)
 
     @property
-    def board_ground(self) -> Point:
-        """Where the ground of the relay board goes, and of the resistors."""
-        if self.board is Board.RELAY_UNIT:
-            return Point("GND", UNIT_GROUND_PIN)
-        at_header = self.board is Board.HEADER and self.on_header
-        return Point("ground", GROUND_FOR_BOARD if at_header else None)
-
-    @property
-    def board_3v3(self) -> Point:
-        """Where the inputs' own + and the resistors of active-low inputs go."""
-        if self.board is Board.RELAY_UNIT:
-            return Point("3V3 out", UNIT_3V3_PIN)
-        at_header = self.board is Board.HEADER and self.on_header
-        return Point("3.3 V", VOLTS_3V3_PIN if at_header else None)
+    def has_coil_supply(self) -> bool:
+        """Do relays with coils get a supply of their own, PS2?"""
+        coils = any(each.through is Through.RELAY for each in self.outputs)
+        return coils and self.board is not Board.MODEM_LINES
 
     @property
     def relays(self) -> tuple[Output, ...]:
@@ -290,13 +283,15 @@ def _gpio(address: int | str | None, rig: Rig) -> Point:
 def _unit(address: int | str) -> Point:
     place = same_address(address)
     if not (place.isdigit() and int(place) in UNIT_PINS):
-        return Point(f"output {address}")
+        return Point(f"output {address}", at=Place.UNIT)
     gp, pin = UNIT_PINS[int(place)]
-    return Point(f"output {place}: GP{gp}", pin)
+    return Point(f"output {place}: GP{gp}", pin, Place.UNIT)
 
 
 def _serial(wire: str) -> Point:
-    return Point(wire if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire))
+    return Point(
+        "port ground" if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire), Place.PORT
+    )
 
 
 # --- what a foot touches, and what is heard -------------------------------------------------
@@ -309,36 +304,54 @@ def _inputs(rig: Rig) -> Iterator[Input]:
     if rig.box is not None:
         yield _contact("paper box", rig.box, rig, Part.REED, grounds)
     if rig.sounder.driver in ON_GPIO:
-        point = _gpio(rig.sounder.address, rig)
-        yield Input(
-            rig.sounder.driver,
-            Part.SOUNDER,
-            point,
-            _ground(point, grounds),
-            detail="3.3 V",
-            polar=rig.sounder.driver == "buzzer",
-        )
+        yield _sounder(rig, grounds)
+    shared: list[Point] = []  # one ground for all sensors
     for sensor in rig.sensor:
-        name = f"sensor {sensor.name}"
-        if sensor.driver in SENSORS_ON_GPIO:
-            point = _gpio(sensor.address, rig)
-            yield Input(name, Part.SENSOR, point, _ground(point, grounds), detail=sensor.driver)
-        elif sensor.driver in BUS_WIRES:
-            wires = tuple(_bus_wires(BUS_WIRES[sensor.driver], rig, grounds))
-            detail = f"{sensor.driver} {sensor.address}"
-            yield Input(name, Part.SENSOR, wires[1].point, None, detail=detail, wires=wires)
-        else:
-            yield Input(name, Part.USB, Point(str(sensor.address)), None, detail=sensor.driver)
+        yield _sensor(sensor, rig, grounds, shared)
 
 
-def _bus_wires(data: tuple[tuple[str, int], ...], rig: Rig, grounds: list[int]) -> Iterator[Wire]:
-    at_header = not rig.driver_options("gpio").get("chip")
-    yield Wire(Point("3.3 V", SENSOR_3V3_PIN if at_header else None), "3.3 V")
-    first = _gpio(data[0][1], rig)
-    for name, number in data:
-        point = _gpio(number, rig) if at_header else Point(name)
-        yield Wire(point, name, pulled_up=name == "data")
-    yield Wire(_ground(first, grounds), "ground")
+def _sounder(rig: Rig, grounds: list[int]) -> Input:
+    driver = rig.sounder.driver
+    point = _gpio(rig.sounder.address, rig)
+    if driver == "buzzer" and rig.sounder.active == "low":
+        wires = (("+", _volts_3v3(point)), ("-", point))
+    else:
+        wires = (("+", point), ("-", _ground(point, grounds)))
+    rests_low = wires[0][1] == point
+    return Input(driver, Part.SOUNDER, point, None, wires=wires, rests_low=rests_low)
+
+
+def _sensor(sensor: SensorAt, rig: Rig, grounds: list[int], shared: list[Point]) -> Input:
+    name = f"sensor {sensor.name}"
+    on_header = not rig.driver_options("gpio").get("chip")
+
+    def line(number: int) -> Point:
+        return Point(f"GPIO {number}", PIN_OF_GPIO[number]) if on_header else Point("bus")
+
+    between: tuple[str, ...] = ()
+    lines: tuple[tuple[str, Point], ...]
+    if sensor.driver in _ON_I2C:
+        lines = (("SDA", line(2)), ("SCL", line(3)))
+        detail = f"{sensor.driver} on the I2C bus, {sensor.address}"
+    elif sensor.driver == _ON_ONE_WIRE:
+        lines = (("data", line(4)),)
+        detail, between = f"thermometer {sensor.address}", ("4.7 kΩ", "")
+    elif sensor.driver in SENSORS_ON_GPIO:
+        lines = (("out", _gpio(sensor.address, rig)),)
+        detail = "its output is a contact or a level of 3.3 V at most"
+        if sensor.options.get("kind") == "capacitor":
+            detail, between = "light-dependent resistor and capacitor", ("LDR", "1 µF")
+    else:
+        at = Point(str(sensor.address))
+        return Input(name, Part.USB, at, None, detail=sensor.driver)
+    if not shared:
+        shared.append(_ground(lines[0][1], grounds))
+    wires = (("3.3 V", _volts_3v3(lines[0][1])), *lines, ("GND", shared[0]))
+    return Input(name, Part.SENSOR, lines[0][1], None, detail=detail, wires=wires, between=between)
+
+
+def _volts_3v3(beside: Point) -> Point:
+    return Point("3.3 V", None if beside.pin is None else VOLTS_3V3_FOR_PARTS)
 
 
 def _contact(name: str, at: PedalAt | BoxSwitch, rig: Rig, part: Part, grounds: list[int]) -> Input:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from controller.rig.wiring import (
-    SERVICE_PIN,
+    GROUND_FOR_BOARD,
+    UNIT_3V3_PIN,
+    UNIT_GROUND_PIN,
+    UNIT_SERVICE,
+    VOLTS_3V3_PIN,
     Board,
     Input,
     Output,
     Part,
+    Place,
     Point,
     Through,
     Wiring,
 )
 from controller.rig.wiring_bring_up import bring_up
-from controller.rig.wiring_parts import part_notes, parts
+from controller.rig.wiring_parts import part_notes, part_rows
 
 CAUTION = (
     "> **Mains work by a licensed electrician; local codes first.** Nothing here replaces either. "
@@ -59,9 +64,7 @@ def bring_up_page(wiring: Wiring) -> str:
 def pins_page(wiring: Wiring) -> str:
     """Tell every pin that is used, what goes there, and what holds it at rest."""
     lines = [f"What switches the lights hangs on: {wiring.board_words}.", ""]
-    lines += _table(
-        ("pin", "called", "goes to", "at rest"), [row for _, row in sorted(_pins(wiring))]
-    )
+    lines += _pin_tables(wiring)
     lines += ["", "## Lights", ""]
     lines += _table(
         ("no.", "light", "line", "switched by", "contact", "without power"),
@@ -86,13 +89,39 @@ def _light_row(each: Output) -> tuple[str, ...]:
     )
 
 
-_Row = tuple[int, tuple[str, str, str, str]]
+_Cells = tuple[str, str, str, str]
+_Row = tuple[Place, int, _Cells]
+
+
+def _pin_tables(wiring: Wiring) -> Iterator[str]:
+    """One table for each thing that counts its own pins: pin 3 is something else at each."""
+    rows = sorted(_pins(wiring), key=lambda row: row[1:])
+    places = [place for place in Place if any(row[0] is place for row in rows)]
+    for number, place in enumerate(places):
+        if len(places) > 1:
+            yield from (*([""] if number else []), f"Pins of {place.value}:", "")
+        found = _merged(cells for at, _, cells in rows if at is place)
+        yield from _table(("pin", "called", "goes to", "at rest"), found)
+
+
+def _merged(rows: Iterable[_Cells]) -> list[_Cells]:
+    """Give a pin that several wires share one row."""
+    places: dict[tuple[str, str], _Cells] = {}
+    for pin, called, to, rest in rows:
+        key = (pin, called)
+        if pin and key in places:
+            to = f"{places[key][2]}; {to}"
+            rest = places[key][3] if rest in ("", places[key][3]) else f"{places[key][3]}; {rest}"
+        else:
+            key = key if pin else (to, called)
+        places[key] = (pin, called, to, rest)
+    return list(places.values())
 
 
 def _pins(wiring: Wiring) -> Iterator[_Row]:
     for each in wiring.outputs:
         mark = (
-            f"100 Ω, then the gate of Q{each.number}"
+            f"RG{each.number}, 100 Ω, then the gate of Q{each.number}"
             if each.through is Through.MOSFET
             else f"input of K{each.number}"
         )
@@ -105,9 +134,8 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
             rest = f"R{each.number}, 10 kΩ to " + ("3.3 V" if each.active_low else "ground")
         yield _row(each.point, f"{mark} ({each.name})", rest)
     for contact in wiring.inputs:
-        for wire in contact.wires:
-            rest = "4.7 kΩ to 3.3 V" if wire.pulled_up else ""
-            yield _row(wire.point, f"{contact.name}, {wire.to}", rest)
+        for terminal, point in contact.wires:
+            yield _row(point, f"{contact.name}, {terminal}", _rest_of_wire(contact, point))
         if contact.wires:
             continue
         yield _row(contact.point, contact.name, _rest_of(contact))
@@ -117,17 +145,28 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
 
 
 def _board_pins(wiring: Wiring) -> Iterator[_Row]:
+    at_header = wiring.board is Board.HEADER and wiring.on_header
     if wiring.pulled:
+        ground = Point("ground", GROUND_FOR_BOARD) if at_header else Point("GND")
+        if wiring.board is Board.RELAY_UNIT:
+            ground = Point("GND of the unit", UNIT_GROUND_PIN, Place.UNIT)
         to = "GND of the relay board" if wiring.relays else "0 V of PS1"
         if wiring.relays and wiring.mosfets:
             to += ", and 0 V of PS1"
-        yield _row(wiring.board_ground, f"{to}; the lower ends of the resistors", "")
+        yield _row(ground, f"{to}; the lower ends of the resistors", "")
     if wiring.pulled and any(each.active_low for each in wiring.outputs):
-        yield _row(
-            wiring.board_3v3, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V"
-        )
+        supply = Point("3.3 V", VOLTS_3V3_PIN) if at_header else Point("3.3 V")
+        if wiring.board is Board.RELAY_UNIT:
+            supply = Point("3.3 V of the unit", UNIT_3V3_PIN, Place.UNIT)
+        yield _row(supply, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V")
     if wiring.board is Board.RELAY_UNIT:
-        yield _row(Point("USB of the unit"), "the computer, by a clamped cable", "")
+        yield _row(Point("USB of the unit", at=Place.UNIT), "the computer, by a clamped cable", "")
+        gp, pin = UNIT_SERVICE
+        yield _row(
+            Point(f"service: GP{gp}", pin, Place.UNIT),
+            "nothing; to ground only while files are copied",
+            "",
+        )
     if wiring.board is Board.MODBUS:
         for name in ("A", "B", "GND"):
             yield _row(Point(f"{name} of the adapter"), f"{name} of the relay board", "")
@@ -135,7 +174,15 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
 
 def _row(point: Point, to: str, rest: str) -> _Row:
     pin = "" if point.pin is None else str(point.pin)
-    return (point.pin or 999, (pin, point.name, to, rest))
+    return (point.at, point.pin or 999, (pin, point.name, to, rest))
+
+
+def _rest_of_wire(each: Input, point: Point) -> str:
+    if each.part is Part.SOUNDER and point == each.point:
+        return f"{'0' if each.rests_low else '3.3'} V: silent"
+    if each.between and each.between[0].endswith("Ω") and point == each.point:
+        return f"{each.between[0]} to 3.3 V"
+    return ""
 
 
 def _rest_of(contact: Input) -> str:
@@ -160,10 +207,6 @@ def _pin_notes(wiring: Wiring) -> list[str]:
             "The pins are those of the firmware's board.py as it is "
             "shipped, on a module in the shape "
             "of a Raspberry Pi Pico. Whoever changes the file changes the wires.",
-            "Its pins are pulled down from the moment of power, as active-high inputs want it; "
-            "the resistors hold them when a wire came off. "
-            f"GP{SERVICE_PIN[0]} (pin {SERVICE_PIN[1]}) stays free: joined with ground while the "
-            "unit starts, it keeps the firmware from running.",
         ]
     if wiring.board is Board.MODBUS:
         notes += [
@@ -183,16 +226,17 @@ def _pin_notes(wiring: Wiring) -> list[str]:
     return [f"- {each}" for each in (*notes, *wiring.notes)]
 
 
-# --- parts -----------------------------------------------------------------------------------
+# --- parts ----------------------------------------------------------------------------------
 
 
 def parts_page(wiring: Wiring) -> str:
     """List the parts by type and rating."""
     lines = [
-        "By type and rating. Figures of lamps are yours: read them on the lamp. What is marked "
-        "* is common practice, without a source; the electrician decides.",
+        "By type and rating. Figures of lamps are yours: read them "
+        "on the lamp. What is marked * is "
+        "common practice, without a source; the electrician decides.",
         "",
-        *_table(("mark", "how many", "what", "rating"), list(parts(wiring))),
+        *_table(("mark", "how many", "what", "rating"), list(part_rows(wiring))),
         "",
         *(f"- {each}" for each in part_notes(wiring)),
     ]

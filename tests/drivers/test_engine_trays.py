@@ -85,7 +85,7 @@ class Wet:
         self.trays = EngineTrays(asked, self.writer, self.store, folder=folder, wake=lambda: None)
 
     def close(self) -> None:
-        self.trays.close()
+        self.trays.close(ns(400))
         self.store.close()
         self.writer.close()
 
@@ -118,7 +118,7 @@ def test_a_sheet_taken_from_the_fixer_is_kept_as_under_fixed(wet: Callable[[Rig]
     with Book.open(made.path, now=lambda: datetime.now(UTC)) as book:
         (kept,) = sheets_wet(book, "K7")
     assert kept.under_fixed
-    assert kept.steps[-1].actual_s == 0.0
+    assert kept.steps[-1].actual_s == 50.0  # it came in at 150 s, and was taken at 200
 
 
 def test_a_sheet_counts_through_the_baths_that_are_kept(wet: Callable[[Rig], Wet]) -> None:
@@ -178,7 +178,7 @@ def test_a_wet_tap_says_that_a_move_was_late(wet: Callable[[Rig], Wet]) -> None:
     assert trays.pedal(ns(3.0), "wet", True) == []
     assert trays.pedal(ns(3.2), "wet", False) == [Cue("K7 late 3", Sound.PRESS)]
     assert trays.is_busy
-    assert trays.close() == []  # a sheet of no record is in no book
+    assert trays.close(ns(400)) == []  # a sheet of no record is in no book
 
 
 class Held:

@@ -105,11 +105,6 @@ def show_counters(rig: str | None, settings: Sequence[str], *, json_: bool) -> N
     counts = counters_file.read(data_folder(), unit.rig.name)
     rows = [_counter(name, counts.get(name, Count()), life) for name, life in lives.items()]
     told = reminders(counts, lives)
-    if unit.imagined:
-        show.note(
-            f"{unit.rig.name} is imagined, and nothing wears out in it: what is done in virtual "
-            "time is not counted. What stands here was done while an engine tried it out."
-        )
     if json_:
         show.as_json({"outputs": rows, "reminders": told})
         return
@@ -120,6 +115,11 @@ def show_counters(rig: str | None, settings: Sequence[str], *, json_: bool) -> N
         since = _since(row)
         print(f"{row.output:14}{hours:>16}{row.longest_s:>8.0f} s{operations:>20}  {since}")
     show.lines(told)
+    if unit.imagined:
+        show.note(
+            "This rig is imagined: what it exposes in virtual time wears nothing out and is not "
+            "counted."
+        )
 
 
 def _counter(name: str, count: Count, life: Life) -> CounterRow:

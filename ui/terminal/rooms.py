@@ -40,8 +40,8 @@ PAGES = {
         Room("scores", "Scores that are kept", "ui.terminal.screens.scores:ScoresScreen"),
         Room("convert", "Convert the score", "ui.terminal.screens.converting:ConvertingScreen"),
         Room("sketch", "Sketch of the score", "ui.terminal.screens.sketch:SketchScreen"),
-        Room("tones", "Tones to be expected", "ui.terminal.screens.tones:TonesScreen"),
         Room("batches", "Batches of prints", "ui.terminal.screens.batches:BatchesScreen"),
+        Room("tones", "Which tones will come", "ui.terminal.screens.tones:TonesScreen"),
         Room("cross", "Lay out a cross", "ui.terminal.screens.crossing:CrossingScreen"),
     )
 }

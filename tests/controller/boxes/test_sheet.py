@@ -9,7 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from controller.boxes.by_eye import Seen, points_seen
-from controller.boxes.measured import Given, densities_asked, points_of
+from controller.boxes.measured import Given, densities_asked, mean_of, points_of
 from controller.boxes.sheet import MIXED_RATIOS, PaperSheet, plan_paper_sheet
 from controller.boxes.tablet import tablet_asked
 from controller.errors import BadInput, Refused
@@ -144,3 +144,15 @@ def test_an_eye_that_contradicts_itself_is_refused(seen: Seen, told: str):
     """What cannot have been seen is refused with the reason."""
     with pytest.raises(BadInput, match=told):
         points_seen(WEDGE, given(WEDGE), seen)
+
+
+def test_a_sheet_read_twice_counts_by_its_mean():
+    """Each patch is the mean of what was read of it, known better; a slip is named by its patch."""
+    sheet = PaperSheet(paper="p", base_s=1.0, patches=5)
+    once: list[float | None] = [0.06, 0.2, 0.5, None, 1.2]
+    densities, uncertain = mean_of([once, [0.08, 0.2, None, None, 1.24]], sheet)
+    assert densities == [pytest.approx(0.07), 0.2, 0.5, None, pytest.approx(1.22)]
+    assert uncertain[0] == pytest.approx(0.02 / 2**0.5)
+    assert uncertain[2] == 0.02
+    with pytest.raises(BadInput, match=r"patch B was read as 0\.20 and as 0\.80"):
+        mean_of([once, [0.06, 0.8, 0.5, None, 1.2]], sheet)

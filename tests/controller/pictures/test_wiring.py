@@ -54,11 +54,6 @@ name = "room"
 driver = "light-pin"
 address = 20
 purpose = "stray"
-[[sensor]]
-name = "tray"
-driver = "one-wire"
-address = "28-0316a2795bff"
-purpose = "tray temperature"
 """
 
 
@@ -132,18 +127,6 @@ def test_every_light_and_line_is_in_the_diagram() -> None:
     for wanted in ("GPIO 17, pin 11", "GPIO 26, pin 37", "ceiling", "S1, in reach", "RCD"):
         assert wanted in words
     assert len(re.findall(r"\bF\d\b", words)) == 4
-
-
-def test_whoever_solders_finds_plugs_polarity_and_every_wire_of_a_sensor() -> None:
-    """Both ends of each light's plug, the MOSFET's legs, and the wires of the buses are named."""
-    mixed = [text[0] for text in texts(diagrams()["mixed"])]
-    assert mixed.count("X2") == mixed.count("X3") == 2
-    assert {"X1 +", "X1 -", "G", "D", "S"} <= set(mixed)
-    wires = ("SDA", "SCL", "data", "4.7 kΩ", "GPIO 2, pin 3", "GPIO 3, pin 5", "GPIO 4, pin 7")
-    for wanted in wires:
-        assert mixed.count(wanted) == 1, wanted
-    earths = [text[0] for text in texts(diagrams()["low-voltage-led-mosfet"])].count("PE")
-    assert earths == 2  # the supply's, and that of the safelight with a plug of its own
 
 
 def test_the_start_page_links_to_pages_that_exist() -> None:

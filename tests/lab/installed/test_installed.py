@@ -258,7 +258,7 @@ def test_a_hang_is_ended_by_the_watchdog(unit: Lines, frozen: tuple[str, ...]) -
 
 
 def test_stop_and_restart_while_the_lamp_is_lit(unit: Lines) -> None:
-    """The service manager's own words put the lamp off; the book has the sheet as interrupted."""
+    """systemctl stop and restart put the lamp off; the book has the sheet as interrupted."""
     for word in ("stop", "restart"):
         do("systemctl", "start", "dryside")
         wait(running, START_S, "the unit does not run")

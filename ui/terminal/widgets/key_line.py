@@ -13,8 +13,14 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
 
+EVERYWHERE = ("screen.", "foot.")  # by their ids: the same in every room, the first to be short
+
+
 class KeyLine(Widget):
     """The keys that are shown, of the screen and of what has the cursor.
+
+    Where they are too many for the line, the words of those that are the same in every room are
+    left out: their keys alone remain, and a room's own keep their words.
 
     One widget and one pass, where a widget for each key would come a moment after the rest of
     the first picture.
@@ -39,20 +45,32 @@ class KeyLine(Widget):
     def _words(self, binding: Binding) -> tuple[str, str]:
         return f" {self.app.get_key_display(binding)} ", f"{binding.description} "
 
+    def _fitting(self) -> list[tuple[Binding, tuple[str, str]]]:
+        """Give each key with its words, as many as the line has room for."""
+        line = [(binding, self._words(binding)) for binding in self._shown()]
+        for everywhere in EVERYWHERE:
+            if sum(len(key) + len(words) for _, (key, words) in line) <= self.size.width:
+                break
+            line = [
+                (one, (key, "" if (one.id or "").startswith(everywhere) else words))
+                for one, (key, words) in line
+            ]
+        return line
+
     def render(self) -> Text:
         """Draw each key and what it does."""
         styles = [self.get_component_rich_style(f"keys--{name}") for name in ("key", "words")]
         text = Text(no_wrap=True)
-        for binding in self._shown():
-            for words, style in zip(self._words(binding), styles, strict=True):
+        for _, both in self._fitting():
+            for words, style in zip(both, styles, strict=True):
                 text.append(words, style)
         return text
 
     def on_mouse_down(self, event: MouseDown) -> None:
         """Press the key that was clicked."""
         begins = 0
-        for binding in self._shown():
-            width = sum(map(len, self._words(binding)))
+        for binding, both in self._fitting():
+            width = sum(map(len, both))
             if begins <= event.x < begins + width:
                 self.app.simulate_key(binding.key)
             begins += width
