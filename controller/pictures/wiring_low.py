@@ -35,6 +35,9 @@ def mosfet_row(pen: Pen, at: Columns, output: Output, y: float) -> None:
     pen.words(x + 0.9, top + 0.7, output.what, at="center", size=SMALL)
     for dx, sign in ((0.2, "-"), (1.6, "+")):
         pen.words(x + dx, top + 0.22, sign, at="center", size=SMALL, colour=LOW)
+    for place in (x - 0.6, x + 2.3):  # the head stands away from the supply: a plug between
+        pen.terminal(place, top, LOW)
+        pen.words(place, top - 0.35, f"X{output.number}", at="center", size=SMALL, colour=LOW)
     x += 1.8
     if output.enlarger:
         pen.wire((x, top), (x + 1.4, top))

@@ -53,7 +53,7 @@ def mains_head(pen: Pen, at: Columns, live_end: float, neutral_end: float) -> No
     pen.words(neutral + 1.6, -0.35, "PE", colour=EARTH)
     pen.stroke((neutral + 1.4, -0.35), (neutral + 1.4, -0.7), colour=EARTH)
     pen.earth(neutral + 1.4, -0.7)
-    for y, text in ((-1.6, "never switched;"), (-2.05, "to each housing")):
+    for y, text in ((-1.75, "never switched;"), (-2.2, "to each housing")):
         pen.words(neutral + 1.2, y, text, size=SMALL, colour=EARTH)
     pen.words(live + 0.25, -7.2, "L", colour=MAINS)
     pen.words(neutral + 0.25, -7.2, "N", colour=MAINS)

@@ -24,7 +24,8 @@ def _chapters(wiring: Wiring) -> Iterator[tuple[str, list[str]]]:
     yield "Ohms, nothing plugged in", list(_ohms(wiring))
     yield "Volts at the inputs, no lamp, no mains", list(_volts(wiring))
     yield "By foot and by ear", list(_by_foot(wiring))
-    yield "Contacts, mains still off", list(_contacts(wiring))
+    title = "Contacts, mains still off" if wiring.relays else "The lights, by PS1"
+    yield title, list(_contacts(wiring))
     yield "Mains, by the electrician", _mains(wiring)
     yield "The dark", _dark()
 
@@ -156,6 +157,7 @@ def _by_foot(wiring: Wiring) -> Iterator[str]:
         f"Run `dryside strip`. {does}; a press of the pedal ends it at once, and a tap gives the "
         "rest."
     )
+    yield from _contact_volts(wiring)
     for each in contacts:
         if each.closed_at_rest:
             yield f"{each.name}: pull its plug during an exposure; the light ends at once."
@@ -175,6 +177,16 @@ def _by_foot(wiring: Wiring) -> Iterator[str]:
         "Kill one of the program's processes during an exposure (`kill -9`): the lamp's output is "
         f"off at once. Where all of them are killed together, {_left(wiring)}."
     )
+
+
+def _contact_volts(wiring: Wiring) -> Iterator[str]:
+    for each in wiring.inputs:
+        if each.part in (Part.CONTACT, Part.REED) and each.point.name.startswith("GPIO"):
+            rest, then = "below 0.4 V", "3.1 to 3.4 V"
+            if not each.closed_at_rest:
+                rest, then = then, rest
+            does = "under the foot" if each.part is Part.CONTACT else "with its magnet"
+            yield f"{each.name}, {each.point} to ground, unit running: {rest}; {then} {does}."
 
 
 def _sensors(wiring: Wiring) -> Iterator[str]:
@@ -213,9 +225,10 @@ def _contacts(wiring: Wiring) -> Iterator[str]:
         )
     for each in wiring.mosfets:
         yield (
-            f"{each.name}: PS1 on, S1 closed where there is one, program not running: dark. During "
-            "an exposure Q"
-            f"{each.number} stays cool to the touch after three minutes."
+            f"{each.name}: PS1 on, S1 closed where there is one, program not running: dark, and "
+            f"some volts from D to S of Q{each.number}. While it is lit: below 0.3 V (common "
+            "practice, no source; more, and the gate does not open it fully), and "
+            f"Q{each.number} is cool to the touch after three minutes."
         )
     if any(each.enlarger for each in wiring.outputs):
         what = "the relay" if wiring.outputs[0].on_mains else "Q1"
@@ -238,12 +251,16 @@ def _mains(wiring: Wiring) -> list[str]:
                 if wiring.board is Board.MODBUS
                 else "."
             ),
+            "Open S1 in the middle of an exposure: it is dark.",
             f"With the computer off: {_without_power(wiring)}.",
             "The enlarger: fifty short exposures in a row, then look whether it still goes dark. "
             "Contacts that weld do so early.",
         ]
     if wiring.mosfets:
-        steps.append("With the computer off and PS1 on, every light on a MOSFET is dark.")
+        steps += [
+            "Cut the computer's power while a light on a MOSFET is lit: it is dark at once.",
+            "With the computer off and PS1 on, every light on a MOSFET is dark.",
+        ]
     steps.append("After an hour of work nothing in the enclosures is too warm to hold a hand on.")
     return steps
 

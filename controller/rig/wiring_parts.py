@@ -34,11 +34,16 @@ def part_rows(wiring: Wiring) -> Iterator[PartRow]:
     yield from _relay_rows(wiring)
     if any(each.enlarger for each in wiring.outputs):
         on_mains = wiring.outputs[0].on_mains
-        rating = "your mains and the lamp's inrush" if on_mains else "the head's direct current"
+        rating = (
+            "your mains and the lamp's inrush; insulated, splash-proof, for a dry hand"
+            if on_mains
+            else "the head's direct current"
+        )
         yield ("S1", "1", "switch in the enlarger lamp's lead, within reach", rating)
     yield from _computer_rows(wiring)
     yield from _low_rows(wiring)
     yield from _input_rows(wiring)
+    yield ("", "1", "enclosure for the extra-low side", "a box of its own, splash-proof*")
     if wiring.relays:
         what = "enclosure for all mains parts"
         yield ("", "1", what, "closed, IP44* or better, opened by a tool")
@@ -143,6 +148,12 @@ def _low_rows(wiring: Wiring) -> Iterator[PartRow]:
             "1.25 to 2 times the light's current*; rated for the supply's direct voltage",
         )
         yield (
+            marks("X", mosfets),
+            str(len(mosfets)),
+            "plug and socket, two poles, that fit one way round",
+            "the light's current; no shape that fits mains or a pedal",
+        )
+        yield (
             "PS1",
             "1",
             "ready-made, enclosed supply with a plug, SELV",
@@ -207,6 +218,8 @@ def part_notes(wiring: Wiring) -> list[str]:
             "The head must be one for constant voltage, with its resistors in it. One with an "
             "electronic driver of its own is switched by the driver's own input, or at its mains "
             "side by a relay.",
+            "The lights' current flows back from the sources to 0 V of PS1 by wires of its own, as "
+            "thick as those to the lights; the computer's ground joins them at one point.",
             "What carries a motor or a coil (a fan in the head) is not switched here, or wants a "
             "diode across it, its ring (cathode) at +V.",
         ]

@@ -115,6 +115,25 @@ def test_mosfets_bring_direct_current_and_no_contacts() -> None:
     assert "snubber" not in parts
 
 
+def test_the_list_of_parts_has_all_that_the_drawing_shows() -> None:
+    """Every mark of a diagram is listed, for lights on mains and on extra-low voltage."""
+    for build in ("gpio-relay-board", "low-voltage-led-mosfet", "relay-unit-usb"):
+        wiring = wiring_of(rig_with((HOUSE / "wiring_docs" / build / "rig.toml").read_text()))
+        parts = pages(wiring)["parts.md"]
+        drawn = set(re.findall(r">((?:[KQFXZRS]|RG|PS)\d)\b", draw_wiring(wiring)))
+        assert {"S1", "F1", "X1", "R1"} <= drawn
+        for mark in drawn:
+            assert re.search(rf"\b{mark}\b", parts), f"{build}: {mark}"
+
+
+def test_contacts_have_both_of_their_levels() -> None:
+    """A closed pedal is low at rest, an open reed switch high."""
+    text = (HOUSE / "wiring_docs/gpio-relay-board/rig.toml").read_text()
+    page = pages(wiring_of(rig_with(text)))["bring-up.md"]
+    assert "pin 37 to ground, unit running: below 0.4 V; 3.1 to 3.4 V under the foot" in page
+    assert "pin 36 to ground, unit running: 3.1 to 3.4 V; below 0.4 V with its magnet" in page
+
+
 def test_mains_come_last() -> None:
     """Ohms and volts at the inputs are measured before mains are connected."""
     page = pages(wiring_of(rig_with(LOW_AND_HIGH)))["bring-up.md"]
