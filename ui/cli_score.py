@@ -7,8 +7,11 @@ from typing import Annotated, Optional
 import typer
 
 from ui.options import (
+    ApertureOption,
     ByHandOption,
     JsonOption,
+    PatchesOption,
+    PatchStepOption,
     PauseOption,
     PictureOption,
     PlanOption,
@@ -60,7 +63,7 @@ def new(
     paper: Annotated[str, typer.Option(help="The paper, as you call it.")] = "",
     batch: Annotated[str, typer.Option(help="Its box or batch.")] = "",
     size: SizeOption = "",
-    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    aperture: ApertureOption = "",
     demo: Annotated[bool, typer.Option("--demo", help="The demonstration score.")] = False,
     json_: JsonOption = False,
 ) -> None:
@@ -209,8 +212,8 @@ def strip(
     kind: Annotated[str, typer.Argument(help="What it is to settle: burn or dodge.")],
     region: Annotated[str, typer.Argument(help="Which region.")],
     within: Annotated[str, typer.Option("--in", help="In which pass; else the last.")] = "",
-    step: Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")] = "1/3",
-    patches: Annotated[str, typer.Option(help="How many patches.")] = "5",
+    step: PatchStepOption = "1/3",
+    patches: PatchesOption = "5",
     mode: Annotated[str, typer.Option(help="same-spot, card or window.")] = "same-spot",
     size: SizeOption = "",
     show_plan: PlanOption = False,
