@@ -31,12 +31,15 @@ from ui.terminal.rooms import PAGES, ROOMS
 from ui.terminal.tones import LEVELS
 
 if TYPE_CHECKING:
+    from textual.timer import Timer
+
     from ui.terminal.expected import Expected
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
 
 KEPT = (Key, MouseDown, MouseUp, MouseScrollDown, MouseScrollUp, Paste)
 TAKEN_S = 0.5
+LOOK_S = 1.0  # between two looks for a unit that may be brought again
 
 
 class Terminal(RedApp[None]):
@@ -80,9 +83,12 @@ class Terminal(RedApp[None]):
         super().__init__(brightness=preferences.brightness, panel=panel)
         self.preferences = preferences
         self._run_folder = run
-        self.link = UnitLink(unit, changed=self._changed, lower=self._lower, gone=self._gone)
+        self.link = UnitLink(unit, changed=self._changed, lower=self._lower, gone=self._ended)
         self.trouble = ""  # one sentence, until something is well again
         self._of_curtain = ""  # what it was when the curtain was the trouble
+        self._left_black = False  # by a unit that ended: any key lifts the curtain
+        self._look: Timer | None = None  # for a unit, after one has ended
+        self._looking = False
         self.unusable: DrysideError | PortFault | None = None  # why there is no unit to show
         self._typed: deque[Event] | None = deque()  # keys and clicks, until the unit is loaded
         self._asked_twice = AskedTwice()
@@ -125,7 +131,8 @@ class Terminal(RedApp[None]):
 
     async def on_event(self, event: Event) -> None:
         """Keep what is typed and clicked until the rooms can be entered; it is not lost."""
-        if self.curtain_down and isinstance(event, Key) and not self.link.attached:
+        orphan = self._left_black or not self.link.attached
+        if self.curtain_down and isinstance(event, Key) and orphan:
             self.run_worker(self._lift(), group="curtain")
             return
         if self.curtain_down and isinstance(event, Key) and event.key in ("space", "enter"):
@@ -187,7 +194,39 @@ class Terminal(RedApp[None]):
             self.bell()  # paper may be out: it stays black until a key is pressed
         self._refresh_room()
 
+    def _ended(self, why: str) -> None:
+        """The unit has ended: say so, and look for the one that may be brought in its place."""
+        self._left_black = self.curtain_down
+        self._gone(why)
+        if self._look is None:
+            self._look = self.set_interval(LOOK_S, self._look_again)
+
+    def _look_again(self) -> None:
+        if not self._looking:
+            self._looking = True
+            self.run_worker(self._find_again(), group="look")
+
+    async def _find_again(self) -> None:
+        try:
+            if not await self.link.find_again():
+                return
+        finally:
+            self._looking = False
+        if self._look is not None:
+            self._look.stop()
+            self._look = None
+        if self.link.stranger:
+            self.trouble = "the unit runs with another rig now: leave (q), and start anew"
+        else:
+            self.trouble = ""
+            self.link.shines(LEVELS[self.brightness])
+            self.notify("the unit is there again", timeout=8)
+            for note in self.link.hello.notes if self.link.hello else ():
+                self.notify(note, timeout=8)
+        self._refresh_room()
+
     def _lower(self, down: bool) -> None:
+        self._left_black = False
         if down and not (self.link.loaded and self.link.unit.imagined):
             self.run_worker(self._black_out(), group="curtain")
             return
@@ -203,6 +242,7 @@ class Terminal(RedApp[None]):
         self.link.send(CurtainIs(black))
 
     async def _lift(self) -> None:
+        self._left_black = False
         await lift(self)
         self._refresh_room()
 

@@ -134,6 +134,29 @@ class UnitLink:
             self._hear_from(client)
         self.hello = self._client.hello if self._client else None
 
+    async def find_again(self) -> bool:
+        """Attach to an engine that was brought since the last one ended; False where none runs.
+
+        None is started from here: whoever brought the first, a service manager or a command, brings
+        the next, and one that nobody asked for would stand in its way. What was asked for meanwhile
+        is forgotten, so that no light follows from it. An engine with another rig is heard for its
+        curtain alone.
+        """
+        client = await asyncio.to_thread(connect, self._run, screen=True)
+        if client is None:
+            return False
+        self.view, self.plan, self.ended = View(), None, None
+        self._stranger = client.hello.digest != self.unit.rig.digest()
+        self.hello = None if self._stranger else client.hello
+        self._hear_from(client)
+        self.listen()
+        return True
+
+    @property
+    def stranger(self) -> bool:
+        """Has the engine that is heard another rig than this screen?"""
+        return self._stranger
+
     def begin(self) -> None:
         """Take what was heard meanwhile, and do what was asked for meanwhile."""
         early, self._early = self._early, []
