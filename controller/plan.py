@@ -7,7 +7,7 @@ lamp's calibration and the gap that really was.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TypeAlias
 
 import msgspec
@@ -229,3 +229,17 @@ def describe(action: Action) -> str:
             return f"{say}: {time_s:g} s"
         case Say(text=text):
             return f"say {text!r}"
+
+
+def sheet_begins(actions: Sequence[Action], at: int) -> int | None:
+    """Say where the sheet in hand at ``at`` begins; None where the plan lays none.
+
+    It begins with what is asked for at the enlarger before it is laid.
+    """
+    laid = [i for i, action in enumerate(actions[: at + 1]) if isinstance(action, Sheet)]
+    if not laid:
+        return None
+    begins = laid[-1]
+    while begins > 0 and isinstance(actions[begins - 1], Confirm):
+        begins -= 1
+    return begins

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from controller.plan import Confirm, Go, Sheet
 from controller.ports import Cue, NewSheet, Sound, Wants
 from controller.told import Choice
@@ -17,6 +19,20 @@ def prompt_for(action: Sheet | Confirm | Go, mark: str) -> Cue:
             return Cue(action.say, Sound.PROMPT, Wants.CONFIRM, action.hands)
         case Go():
             return Cue(action.say, Sound.PROMPT, Wants.GO, action.hands)
+
+
+def paused(left_s: float, tools: Sequence[str], *, doubtful: bool) -> Cue:
+    """Give the cue of a paused exposure.
+
+    ``left_s`` is the dose that is left, ``tools`` what is held back at once when it goes on;
+    ``doubtful`` says that so little dose can not be trusted.
+    """
+    text = f"paused, {left_s:.1f} left"
+    if doubtful:
+        text += ", less than can be trusted"
+    if tools:
+        text += f"; then {' and '.join(tools)} held back"
+    return Cue(text, Sound.PAUSED, Wants.GO)
 
 
 # What cannot be taken back is asked once more.

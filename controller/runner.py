@@ -7,9 +7,10 @@ edges. Nothing in here knows whether time is real.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from controller import events
+from controller.afterthoughts import unsure, wrong_filter
 from controller.bench import LIGHT, MOVES, OPEN, Bench, State, View
 from controller.calls import at_once, at_start
 from controller.dwelling import Dwelling
@@ -31,9 +32,10 @@ from controller.plan import (
     Shine,
     Wait,
     light_s,
+    sheet_begins,
 )
 from controller.ports import Cue, Reading, Sound, Wants
-from controller.prompts import Choices, prompt_for
+from controller.prompts import Choices, paused, prompt_for
 from controller.told import (
     BoxIs,
     Choice,
@@ -466,12 +468,9 @@ class Runner:
         self._go(State.PAUSED, now_ns + ns(self._times.paused_reminder_s))
         self._foot.deafen(now_ns)
         self._may_abandon = self._foot.down
-        text = f"paused, {self._hand.left_s:.1f} left"
-        if self._hand.left_s < self._limits.least_pulse_s:
-            text += ", less than can be trusted"
-        if self._hand.exposing and (tools := at_once(self._hand.exposing)):
-            text += f"; then {' and '.join(tools)} held back"
-        self._said = Cue(text, Sound.PAUSED, Wants.GO)
+        tools = at_once(self._hand.exposing) if self._hand.exposing else ()
+        doubtful = self._hand.left_s < self._limits.least_pulse_s
+        self._said = paused(self._hand.left_s, tools, doubtful=doubtful)
         # with the foot still down a rising tone says what keeping it there will do
         self._out.append(Cue(sound=Sound.RISING) if self._foot.down else self._said)
 
@@ -601,31 +600,22 @@ class Runner:
                 self._back_from_choice(now_ns)
 
     def _unsure(self) -> None:
-        text = "unsure: the card moved late"
-        for label in self._hand.last_doubtful:
-            self._out.append(events.Remark(self.run.record_id, text, label))
-        if self._hand.last_doubtful:
-            self._out.append(Cue(f"{' and '.join(self._hand.last_doubtful)} unsure"))
+        self._out += unsure(self.run.record_id, self._hand.last_doubtful)
 
     def _wrong_filter(self) -> None:
-        """The printer says that another filter than asked for was in the light."""
-        if self._hand.last_filter:
-            label, asked = self._hand.last_label, self._hand.last_filter
-            text = f"wrong filter: not the {asked} that was asked for"
-            self._out.append(events.Remark(self.run.record_id, text, label))
-            self._out.append(Cue(f"{label}, wrong filter, written down"))
+        hand = self._hand
+        self._out += wrong_filter(self.run.record_id, hand.last_label, hand.last_filter)
 
     def _spoiled(self, now_ns: int) -> None:
         """This sheet is lost: begin again on a new one, where the plan lays one."""
-        actions = self.run.plan.actions
-        sheets = [i for i, a in enumerate(actions) if isinstance(a, Sheet) and i <= self._at]
-        if not sheets:
+        beginning = sheet_begins(self.run.plan.actions, self._at)
+        if beginning is None:
             self._finish(events.Fate.SPOILED)
             return
         self._end_sheet(events.Fate.SPOILED)
         self._hand.forget()
         self._laid = False
-        self._at = _beginning(actions, sheets[-1])
+        self._at = beginning
         self._go_at = None
         self._tidy()
         self._go(State.READY)
@@ -748,11 +738,3 @@ def _wanted_s(asked: Expose | Dwell | None) -> float:
         case Dwell(time_s=time_s):
             return time_s
     return 0.0
-
-
-def _beginning(actions: Sequence[Action], sheet: int) -> int:
-    """Say where a sheet begins: with what is asked for at the enlarger before it is laid."""
-    at = sheet
-    while at > 0 and isinstance(actions[at - 1], Confirm):
-        at -= 1
-    return at

@@ -60,7 +60,8 @@ def safe_now(
     else:
         did.append(
             f"the outputs could not be claimed within {CLAIM_NS // (1000 * MS)} s, so their state "
-            "is unknown: switch the lamp off at its lead, and see which program holds the lines"
+            "is unknown: switch the lamp off at its lead, and see that the board is "
+            "there and which program holds it"
         )
     return MadeSafe(safe, tuple(did))
 

@@ -22,8 +22,12 @@ from ui.cli_trays import trays_app
 from ui.cli_trays_batch import batch_app
 from ui.cli_unit import unit_app
 from ui.options import (
+    ApertureOption,
     ByHandOption,
+    FilterOption,
     JsonOption,
+    PatchesOption,
+    PatchStepOption,
     PauseOption,
     PictureOption,
     PlanOption,
@@ -81,7 +85,7 @@ def start(context: typer.Context) -> None:
 @app.command()
 def strip(
     base: Annotated[str, typer.Option(help="Exposure of patch A: 8, 8.5s, 1m30.")] = "8",
-    step: Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")] = "1/3",
+    step: PatchStepOption = "1/3",
     patches: Annotated[str, typer.Option(help="How many patches, from the shortest up.")] = "5",
     mode: Annotated[
         str,
@@ -95,8 +99,8 @@ def strip(
         typer.Option(help="Go on by itself so long after each prompt, such as 6s."),
     ] = None,
     place: Annotated[str, typer.Option(help="Where on the picture the strip lies.")] = "",
-    filter_: Annotated[str, typer.Option("--filter", help="Filter in the light.")] = "",
-    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    filter_: FilterOption = "",
+    aperture: ApertureOption = "",
     size: Annotated[str, typer.Option(help="The piece of paper in mm, such as 203x25.")] = "",
     safelights: Annotated[
         str, typer.Option(help="Through the strip: as-they-are or off.")
@@ -158,7 +162,7 @@ def cross(
     rows: Annotated[str, typer.Option(help="How many hard exposures, down.")] = "4",
     step: Annotated[str, typer.Option(help="From column to column: 1/3, 2s, 25%.")] = "1/3",
     hard_step: Annotated[str, typer.Option(help="From row to row; else the same.")] = "",
-    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    aperture: ApertureOption = "",
     size: Annotated[str, typer.Option(help="The sheet in mm, or 8x10in.")] = "",
     place: Annotated[str, typer.Option(help="Where on the picture a small piece lies.")] = "",
     show_plan: PlanOption = False,
@@ -265,7 +269,7 @@ def focus(
 def lag_strip(
     from_ms: Annotated[str, typer.Option("--from", help="Lag assumed for patch A, in ms.")] = "0",
     to_ms: Annotated[str, typer.Option("--to", help="Lag assumed for the last, in ms.")] = "180",
-    patches: Annotated[str, typer.Option(help="How many patches.")] = "7",
+    patches: PatchesOption = "7",
     pulses: Annotated[str, typer.Option(help="Short pulses in each pulsed half.")] = "12",
     gap: Annotated[
         str, typer.Option(help="Time off between short pulses: a long one first, then 1s.")

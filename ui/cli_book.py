@@ -9,7 +9,7 @@ import typer
 from ui.cli_book_again import again, compare
 from ui.cli_book_edition import edition_app
 from ui.cli_book_print import find, negative_app, print_app
-from ui.options import ByHandOption, JsonOption, RealTimeOption, RigOption, SetOption
+from ui.options import ByHandOption, JsonOption, LimitOption, RealTimeOption, RigOption, SetOption
 
 book_app = typer.Typer(
     help="The book: what was exposed, and how it came out.", no_args_is_help=True
@@ -24,7 +24,7 @@ book_app.command("again")(again)
 
 @book_app.command("list")
 def book_list(
-    limit: Annotated[int, typer.Option(min=1, help="How many, the newest first.")] = 20,
+    limit: LimitOption = 20,
     json_: JsonOption = False,
 ) -> None:
     """List the newest records."""

@@ -7,8 +7,10 @@ from typing import Annotated, Optional
 import typer
 
 from ui.cli_book_print import PrintArgument
-from ui.cli_score import (
+from ui.options import JsonOption, RigOption, SetOption
+from ui.options_convert import (
     Batch,
+    Densities,
     Filters,
     FromAperture,
     FromLux,
@@ -22,7 +24,6 @@ from ui.cli_score import (
     ToLux,
     ToMagnification,
 )
-from ui.options import Densities, JsonOption, RigOption, SetOption
 
 
 def compare(

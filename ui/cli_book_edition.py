@@ -13,6 +13,7 @@ from ui.options import (
     PauseOption,
     PlanOption,
     RealTimeOption,
+    RemarkOption,
     RigOption,
     ScreenOption,
     SetOption,
@@ -33,7 +34,7 @@ def edition_new(
     copies: Annotated[int, typer.Option(help="How many copies there are to be, ever.")],
     proofs: Annotated[int, typer.Option(help="How many artist's proofs beside them.")] = 0,
     negative: Annotated[str, typer.Option(help="Of which negative.")] = "",
-    remark: Annotated[str, typer.Option(help="What else there is to say.")] = "",
+    remark: RemarkOption = "",
     json_: JsonOption = False,
 ) -> None:
     """Begin an edition; how many there are is fixed once the first is signed."""

@@ -6,7 +6,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from ui.options import JsonOption
+from ui.options import JsonOption, LimitOption, RemarkOption
 
 negative_app = typer.Typer(help="Negatives: film, format, sleeve, tags.", no_args_is_help=True)
 print_app = typer.Typer(help="Prints: what was found out about them since.", no_args_is_help=True)
@@ -18,7 +18,6 @@ PrintArgument = Annotated[
     str, typer.Argument(metavar="PRINT", help="Its mark (the newest that has it), or #number.")
 ]
 NameArgument = Annotated[str, typer.Argument(metavar="NEGATIVE", help="Its name: 24-17/3.")]
-LimitOption = Annotated[int, typer.Option(min=1, help="How many, the newest first.")]
 TagsOption = Annotated[Texts, typer.Option("--tag", help="A word to find it by; may be repeated.")]
 
 
@@ -29,7 +28,7 @@ def negative_add(
     format_: Annotated[str, typer.Option("--format", help="Such as 35 mm, 6x6 or 4x5 in.")] = "",
     exposed: Annotated[str, typer.Option(help="When it was exposed, as you write it.")] = "",
     sleeve: Annotated[str, typer.Option(help="Where it lies.")] = "",
-    remark: Annotated[str, typer.Option(help="What else there is to say.")] = "",
+    remark: RemarkOption = "",
     tags: TagsOption = None,
     untag: Annotated[Texts, typer.Option("--untag", help="Take a tag off.")] = None,
     json_: JsonOption = False,

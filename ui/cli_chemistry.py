@@ -24,6 +24,9 @@ AtOption = Annotated[
 ]
 
 
+BathArgument = Annotated[str, typer.Argument(help="The bath of which tray.")]
+
+
 @chemistry_app.command("card")
 def chemistry_card(
     product: Annotated[
@@ -186,7 +189,7 @@ def chemistry_history(
 
 @chemistry_app.command("move")
 def chemistry_move(
-    tray: Annotated[str, typer.Argument(help="The bath of which tray.")],
+    tray: BathArgument,
     place: Annotated[str, typer.Argument(metavar="tray|full|half", help="Where it is now.")],
     at: AtOption = "",
     json_: JsonOption = False,
@@ -215,7 +218,7 @@ def chemistry_rotate(
 
 @chemistry_app.command("discard")
 def chemistry_discard(
-    tray: Annotated[str, typer.Argument(help="The bath of which tray.")],
+    tray: BathArgument,
     at: AtOption = "",
     json_: JsonOption = False,
 ) -> None:

@@ -14,6 +14,9 @@ notes_app = typer.Typer(
 )
 
 
+Number = Annotated[int, typer.Argument(min=1, help="Its number in the list.")]
+
+
 @notes_app.callback(invoke_without_command=True)
 def notes(
     context: typer.Context,
@@ -29,7 +32,7 @@ def notes(
 
 @notes_app.command("hear")
 def notes_hear(
-    number: Annotated[int, typer.Argument(min=1, help="Its number in the list.")] = 1,
+    number: Number = 1,
     device: Annotated[str, typer.Option(help="The sound device, if not the usual one.")] = "",
 ) -> None:
     """Play a note."""
@@ -40,7 +43,7 @@ def notes_hear(
 
 @notes_app.command("type")
 def notes_type(
-    number: Annotated[int, typer.Argument(min=1, help="Its number in the list.")] = 1,
+    number: Number = 1,
     text: Annotated[str, typer.Argument(help="What it says; asked for if not given.")] = "",
 ) -> None:
     """Write what a note says: into the book, as a remark on its sheet."""

@@ -9,8 +9,9 @@ import typer
 from ui.cli_paper import paper_app
 from ui.options import (
     ByHandOption,
-    Densities,
+    FilterOption,
     JsonOption,
+    PatchesOption,
     PictureOption,
     PlanOption,
     RealTimeOption,
@@ -19,6 +20,7 @@ from ui.options import (
     SetOption,
     ways_of,
 )
+from ui.options_convert import Densities
 
 __all__ = ["paper_app"]  # the one app of this word, with these commands in it
 
@@ -27,6 +29,10 @@ PaperArgument = Annotated[
 ]
 DeveloperOption = Annotated[str, typer.Option(help="The developer; else the box's own.")]
 TimeOption = Annotated[str, typer.Option(help="Time in the developer, such as 2m.")]
+
+
+MarkArgument = Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")]
+ScoreArgument = Annotated[str, typer.Argument(help="The score: its name or its file.")]
 
 
 @paper_app.command("new")
@@ -90,7 +96,7 @@ def paper_sheet(
     ] = "1.2",
     hard_base: Annotated[str, typer.Option(help="With --split: patch A of the hard wedge.")] = "",
     step: Annotated[str, typer.Option(help="From patch to patch.")] = "2/5",
-    patches: Annotated[str, typer.Option(help="How many patches.")] = "21",
+    patches: PatchesOption = "21",
     mode: Annotated[str, typer.Option(help="The tool in the hand: card or window.")] = "card",
     tablet: Annotated[
         str,
@@ -158,7 +164,7 @@ NoteOption = Annotated[str, typer.Option(help="A remark that is kept with it.")]
 
 @paper_app.command("read")
 def paper_read(
-    mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
+    mark: MarkArgument,
     densities: Annotated[
         list[str] | None,
         typer.Option(
@@ -196,7 +202,7 @@ def paper_read(
 
 @paper_app.command("scan")
 def paper_scan(
-    mark: Annotated[str, typer.Argument(help="The sheet's mark, such as K7.")],
+    mark: MarkArgument,
     file: Annotated[str, typer.Argument(help="Scan of the dry sheet beside the tablet.")],
     tablet: Annotated[
         str,
@@ -219,7 +225,7 @@ def paper_scan(
 
 @paper_app.command("convert")
 def paper_convert(
-    score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
+    score: ScoreArgument,
     onto: Annotated[str, typer.Option("--onto", help="The new box of paper.")],
     from_: Annotated[str, typer.Option("--from", help="The old one; else the score's own.")] = "",
     density: Densities = None,
@@ -288,10 +294,10 @@ def paper_match(
 @paper_app.command("strip")
 def paper_strip(
     paper: PaperArgument,
-    filter_: Annotated[str, typer.Option("--filter", help="Filter in the light.")] = "none",
+    filter_: FilterOption = "none",
     base: Annotated[str, typer.Option(help="Exposure of patch A.")] = "8",
     step: Annotated[str, typer.Option(help="From patch to patch.")] = "1/3",
-    patches: Annotated[str, typer.Option(help="How many patches.")] = "5",
+    patches: PatchesOption = "5",
     lux: Annotated[str, typer.Option(help="Light at the place, negative in, no filter.")] = "",
     known: Annotated[
         str, typer.Option(metavar="PATCH=D", help="Or the density that a patch had: C=0.30.")
@@ -307,7 +313,7 @@ def paper_strip(
 
 @paper_app.command("preview")
 def paper_preview(
-    score: Annotated[str, typer.Argument(help="The score: its name or its file.")],
+    score: ScoreArgument,
     lux: Annotated[
         Optional[list[str]],  # noqa: UP045
         typer.Option(metavar="REGION=LUX", help="Easel light of a region, no filter: sky=0.02."),

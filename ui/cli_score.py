@@ -7,9 +7,11 @@ from typing import Annotated, Optional
 import typer
 
 from ui.options import (
+    ApertureOption,
     ByHandOption,
-    Densities,
     JsonOption,
+    PatchesOption,
+    PatchStepOption,
     PauseOption,
     PictureOption,
     PlanOption,
@@ -18,6 +20,22 @@ from ui.options import (
     ScreenOption,
     SetOption,
     ways_of,
+)
+from ui.options_convert import (
+    Batch,
+    Densities,
+    Filters,
+    FromAperture,
+    FromLux,
+    FromMagnification,
+    Lamp,
+    Paper,
+    SizeOption,
+    Speed,
+    Stops,
+    ToAperture,
+    ToLux,
+    ToMagnification,
 )
 
 score_app = typer.Typer(
@@ -28,27 +46,8 @@ drydown_app = typer.Typer(help="How much a paper darkens as it dries.", no_args_
 
 Name = Annotated[str, typer.Argument(metavar="SCORE", help="A file, or the name of a score.")]
 SheetsOption = Annotated[str, typer.Option(help="How many prints in a row.")]
-SizeOption = Annotated[str, typer.Option(help="Size in mm such as 203x25, or 8x10in.")]
 ToOption = Annotated[str, typer.Option("--to", metavar="SCORE", help="Keep it under this name.")]
 Texts = Optional[list[str]]  # noqa: UP045  (Typer reads it at run time)
-Figure = Optional[float]  # noqa: UP045
-
-FromMagnification = Annotated[Figure, typer.Option(help="If the score does not say it.")]
-ToMagnification = Annotated[
-    Figure, typer.Option(help="Length on the easel over length on the negative.")
-]
-FromAperture = Annotated[str, typer.Option(help="If the score does not say it.")]
-ToAperture = Annotated[str, typer.Option(help="The new aperture, as engraved.")]
-Filters = Annotated[
-    Texts, typer.Option("--filter", metavar="OLD=NEW", help="Another filter, such as 5=4 1/2.")
-]
-FromLux = Annotated[Figure, typer.Option(help="Light on the easel before, in lux.")]
-ToLux = Annotated[Figure, typer.Option(help="Light on the same place now, in lux.")]
-Lamp = Annotated[str, typer.Option(help="Another lamp, by its name.")]
-Paper = Annotated[str, typer.Option(help="Another paper, by its name.")]
-Batch = Annotated[str, typer.Option(help="Another batch of the paper.")]
-Speed = Annotated[str, typer.Option(metavar="OLD=NEW", help="ISO speeds, if known: 200=250.")]
-Stops = Annotated[str, typer.Option(help="What a strip has settled, such as +1/3.")]
 
 
 @score_app.command("new")
@@ -64,7 +63,7 @@ def new(
     paper: Annotated[str, typer.Option(help="The paper, as you call it.")] = "",
     batch: Annotated[str, typer.Option(help="Its box or batch.")] = "",
     size: SizeOption = "",
-    aperture: Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")] = "",
+    aperture: ApertureOption = "",
     demo: Annotated[bool, typer.Option("--demo", help="The demonstration score.")] = False,
     json_: JsonOption = False,
 ) -> None:
@@ -213,8 +212,8 @@ def strip(
     kind: Annotated[str, typer.Argument(help="What it is to settle: burn or dodge.")],
     region: Annotated[str, typer.Argument(help="Which region.")],
     within: Annotated[str, typer.Option("--in", help="In which pass; else the last.")] = "",
-    step: Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")] = "1/3",
-    patches: Annotated[str, typer.Option(help="How many patches.")] = "5",
+    step: PatchStepOption = "1/3",
+    patches: PatchesOption = "5",
     mode: Annotated[str, typer.Option(help="same-spot, card or window.")] = "same-spot",
     size: SizeOption = "",
     show_plan: PlanOption = False,

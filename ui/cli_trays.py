@@ -20,11 +20,14 @@ FactorOption = Annotated[
 ]
 
 
+CelsiusOption = Annotated[float, typer.Option(help="How warm developer and fixer are.")]
+
+
 @trays_app.command("run")
 def trays_run(
     prints: Annotated[int, typer.Option(min=1, max=500, help="How many.")] = 3,
     process: Annotated[str, typer.Option(help="What they go through.")] = "fibre",
-    celsius: Annotated[float, typer.Option(help="How warm developer and fixer are.")] = 20.0,
+    celsius: CelsiusOption = 20.0,
     every: Annotated[float, typer.Option(min=1, help="Seconds from light to light.")] = 90.0,
     late: Annotated[float, typer.Option(min=0, max=1, help="Part of moves that is late.")] = 0.0,
     seed: Annotated[int, typer.Option(min=0, help="Which moves are late.")] = 1,
@@ -65,7 +68,7 @@ def trays_show(json_: JsonOption = False) -> None:
 @trays_app.command("choose")
 def trays_choose(
     process: Annotated[str, typer.Argument(help="A process, or none.")],
-    celsius: Annotated[float, typer.Option(help="How warm developer and fixer are.")] = 20.0,
+    celsius: CelsiusOption = 20.0,
     factor: FactorOption = None,
 ) -> None:
     """Choose what prints go through in the running unit."""
@@ -87,7 +90,7 @@ def process_list(
 @process_app.command("show")
 def process_show(
     name: Annotated[str, typer.Argument(help="One that process list shows.")],
-    celsius: Annotated[float, typer.Option(help="How warm developer and fixer are.")] = 20.0,
+    celsius: CelsiusOption = 20.0,
     rig: RigOption = None,
     settings: SetOption = None,
     json_: JsonOption = False,

@@ -19,6 +19,9 @@ TimeOption = Annotated[str, typer.Option(help="How long, draining included: 5m, 
 CelsiusOption = Annotated[float, typer.Option(help="How warm the bath was.")]
 
 
+Mark = Annotated[str, typer.Argument(metavar="MARK", help="The print.")]
+
+
 @batch_app.command("ways")
 def batch_ways(json_: JsonOption = False) -> None:
     """List the shipped ways; a file of your own has the same form."""
@@ -72,7 +75,7 @@ def batch_add(number: Number, marks: Marks, json_: JsonOption = False) -> None:
 @batch_app.command("out")
 def batch_out(
     number: Number,
-    mark: Annotated[str, typer.Argument(metavar="MARK", help="The print.")],
+    mark: Mark,
     json_: JsonOption = False,
 ) -> None:
     """Take a print out of a batch."""
@@ -168,7 +171,7 @@ def batch_test(
 
 @batch_app.command("sheet")
 def batch_sheet(
-    mark: Annotated[str, typer.Argument(metavar="MARK", help="The print.")],
+    mark: Mark,
     json_: JsonOption = False,
 ) -> None:
     """Show all that a print got in the trays."""

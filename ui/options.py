@@ -49,14 +49,12 @@ PauseOption = Annotated[
         help="On an imagined rig: the printer pauses after so many seconds of light.",
     ),
 ]
-Densities = Annotated[
-    Optional[list[str]],  # noqa: UP045
-    typer.Option(
-        "--density",
-        metavar="REGION=D",
-        help="Density of a region on the dry print, to be kept: sky=0.30.",
-    ),
-]
+ApertureOption = Annotated[str, typer.Option(help="Working aperture as engraved, such as 8.")]
+PatchStepOption = Annotated[str, typer.Option(help="From patch to patch: 1/3 (stops), 2s or 25%.")]
+PatchesOption = Annotated[str, typer.Option(help="How many patches.")]
+FilterOption = Annotated[str, typer.Option("--filter", help="Filter in the light.")]
+LimitOption = Annotated[int, typer.Option(min=1, help="How many, the newest first.")]
+RemarkOption = Annotated[str, typer.Option(help="What else there is to say.")]
 
 
 def ways_of(

@@ -6,14 +6,13 @@ however many there are. What a row shows comes from ``controller.rig.wiring``.
 
 from __future__ import annotations
 
-from controller.pictures.wiring_low import computer, input_row, mosfet_row
+from controller.pictures.wiring_low import computer, input_height, input_row, mosfet_row
 from controller.pictures.wiring_mains import boundary, low_supply, mains_head, own_plug
 from controller.pictures.wiring_pen import GREY, MAINS, Pen
 from controller.pictures.wiring_places import (
     COM,
     FONT_NOTE,
     HEAD,
-    INPUT_ROW,
     MOSFET_ROW,
     PLUG_ROW,
     ROW,
@@ -43,8 +42,8 @@ def draw_wiring(wiring: Wiring) -> str:
         live, neutral = y + 2.1, y + 0.9
     for name in wiring.own_plugs:
         y -= PLUG_ROW
-        own_plug(pen, columns, name, y + 0.9)
-        live = neutral = y + 0.9
+        live = neutral = y + PLUG_ROW - 1.0
+        own_plug(pen, columns, name, live)
     end_of_mains = y - 1.0
     mains_head(pen, columns, live, neutral)
     y = end_of_mains - 1.1
@@ -54,8 +53,8 @@ def draw_wiring(wiring: Wiring) -> str:
     end_of_board = y if wiring.mosfets else supply
     y -= 1.0 if wiring.mosfets else 0.0
     for each in wiring.inputs:
-        y -= INPUT_ROW
-        input_row(pen, each, y + 0.7)
+        y -= input_height(each)
+        input_row(pen, each, y + input_height(each) / 2 - 0.15)
     boundary(pen, columns, end_of_mains, wide=columns.neutral + 3.6)
     bottom = y - 0.2
     computer(pen, wiring, bottom)

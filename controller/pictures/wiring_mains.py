@@ -53,6 +53,8 @@ def mains_head(pen: Pen, at: Columns, live_end: float, neutral_end: float) -> No
     pen.words(neutral + 1.6, -0.35, "PE", colour=EARTH)
     pen.stroke((neutral + 1.4, -0.35), (neutral + 1.4, -0.7), colour=EARTH)
     pen.earth(neutral + 1.4, -0.7)
+    for y, text in ((-1.75, "never switched;"), (-2.2, "to each housing")):
+        pen.words(neutral + 1.2, y, text, size=SMALL, colour=EARTH)
     pen.words(live + 0.25, -7.2, "L", colour=MAINS)
     pen.words(neutral + 0.25, -7.2, "N", colour=MAINS)
 
@@ -71,9 +73,17 @@ def lamp_lead(pen: Pen, at: Columns, output: Output, x0: float, y: float) -> Non
     pen.lamp(lamp + 0.7, y, MAINS)
     pen.wire((lamp + 1.2, y), (at.neutral, y), colour=MAINS)
     pen.dot(at.neutral, y, MAINS)
+    _outlet(pen, lamp + 0.7, y, f"X{output.number}")
     pen.words(lamp + 0.7, y + 0.75, f"{output.name}", at="center")
     pen.words(lamp + 0.7, y - 1.75, output.what, at="center", size=SMALL)
     _earth(pen, lamp + 0.7, y)
+
+
+def _outlet(pen: Pen, x: float, y: float, name: str) -> None:
+    """Draw both poles of the outlet that a light in its middle is plugged into."""
+    for dx in (-1.0, 1.0):
+        pen.terminal(x + dx, y, MAINS)
+        pen.words(x + dx, y - 0.35, name, at="center", size=SMALL, colour=MAINS)
 
 
 def _earth(pen: Pen, x: float, y: float) -> None:
@@ -85,11 +95,12 @@ def _earth(pen: Pen, x: float, y: float) -> None:
 def own_plug(pen: Pen, at: Columns, name: str, y: float) -> None:
     """Draw a safelight that no relay switches."""
     pen.dot(at.live, y, MAINS)
-    pen.fuse((at.live, y), (at.live + 2.0, y), MAINS)
     pen.lamp(at.live + 4.2, y, MAINS)
-    pen.wire((at.live + 2.0, y), (at.live + 3.7, y), colour=MAINS)
+    pen.wire((at.live, y), (at.live + 3.7, y), colour=MAINS)
     pen.wire((at.live + 4.7, y), (at.neutral, y), colour=MAINS)
     pen.dot(at.neutral, y, MAINS)
+    _outlet(pen, at.live + 4.2, y, "plug")
+    _earth(pen, at.live + 4.2, y)
     pen.words(at.live - 0.4, y + 0.2, f"safelight {name}", at="right")
     pen.words(
         at.live - 0.4, y - 0.3, "by a plug of its own, never switched", at="right", size=SMALL

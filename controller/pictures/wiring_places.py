@@ -9,7 +9,8 @@ from controller.rig.wiring import Board, Wiring
 ROW = 4.3  # of a relay
 MOSFET_ROW = 4.2
 INPUT_ROW = 1.7
-PLUG_ROW = 1.9
+WIRE_APART = 0.8  # the wires of one sensor
+PLUG_ROW = 2.4
 FONT_NOTE = 11.5
 HEAD = 8.6  # mains supply, breaker and two-pole switch; at the left the supplies of the relays
 COMPUTER = 4.6  # width

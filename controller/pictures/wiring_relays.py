@@ -5,7 +5,16 @@ from __future__ import annotations
 from controller.pictures.wiring_mains import lamp_lead
 from controller.pictures.wiring_pen import GREY, LOW, MAINS, SMALL, Pen
 from controller.pictures.wiring_places import COM, COMPUTER, RELAY, UNIT, UNUSED, USED, Columns
-from controller.rig.wiring import Board, Output, Through, Wiring
+from controller.rig.wiring import (
+    GROUND_FOR_BOARD,
+    UNIT_3V3_PIN,
+    UNIT_GROUND_PIN,
+    VOLTS_3V3_PIN,
+    Board,
+    Output,
+    Through,
+    Wiring,
+)
 
 
 def relay_row(pen: Pen, at: Columns, wiring: Wiring, output: Output, y: float) -> None:
@@ -17,9 +26,10 @@ def relay_row(pen: Pen, at: Columns, wiring: Wiring, output: Output, y: float) -
     ends = (y + COM, y + USED)
     if output.through is Through.SOLID_STATE:
         _solid_state(pen, at, y)
+        _snubber(pen, x1 + 1.0, *ends, (f"Z{output.number} varistor,", "if none inside"))
     else:
         _contacts(pen, at, output, y)
-        _snubber(pen, x1 + 1.0, *ends, output.number)
+        _snubber(pen, x1 + 1.0, *ends, (f"Z{output.number} snubber", "or varistor"))
     pen.wire((x1 + 0.1, ends[0]), (x1 + 3.3, ends[0]), colour=MAINS)
     pen.fuse((x1 + 3.3, ends[0]), (at.live, ends[0]), MAINS)
     pen.words(x1 + 4.55, ends[0] + 0.55, f"F{output.number}", at="center", colour=MAINS)
@@ -58,15 +68,15 @@ def _solid_state(pen: Pen, at: Columns, y: float) -> None:
         pen.words(x1 - 0.3, y + dy, "~", at="right", colour=MAINS)
 
 
-def _snubber(pen: Pen, x: float, top: float, low: float, number: int) -> None:
+def _snubber(pen: Pen, x: float, top: float, low: float, words: tuple[str, str]) -> None:
     pen.dot(x, top, MAINS)
     pen.dot(x, low, MAINS)
     middle = (top + low) / 2
     pen.wire((x, top), (x, middle + 0.4), colour=MAINS)
     pen.box(x - 0.22, middle + 0.4, x + 0.22, middle - 0.4, colour=MAINS)
     pen.wire((x, middle - 0.4), (x, low), colour=MAINS)
-    pen.words(x + 0.4, middle + 0.2, f"Z{number} snubber", size=SMALL, colour=MAINS)
-    pen.words(x + 0.4, middle - 0.25, "or varistor", size=SMALL, colour=MAINS)
+    pen.words(x + 0.4, middle + 0.2, words[0], size=SMALL, colour=MAINS)
+    pen.words(x + 0.4, middle - 0.25, words[1], size=SMALL, colour=MAINS)
 
 
 def _drive(pen: Pen, at: Columns, wiring: Wiring, output: Output, y: float) -> None:
@@ -144,9 +154,9 @@ def _supplies(pen: Pen, at: Columns, wiring: Wiring) -> None:
     """Draw the terminals at the head of the relay board."""
     x = at.relay
     pen.words(x + 0.25, -2.65, "relay board", colour=LOW)
-    rows = [("coil +", "5 V supply of its own, +"), ("coil -", "the same supply, -")]
+    rows = [("coil +", "PS2, 5 V by its plug: +"), ("coil -", "PS2: -")]
     if wiring.board is Board.MODBUS:
-        rows = [("supply +", "supply of its own, +"), ("supply -", "the same supply, -")]
+        rows = [("supply +", "PS2, by its plug: +"), ("supply -", "PS2: -")]
         rows += [("A", ""), ("B", ""), ("GND", "")]
     for number, (name, source) in enumerate(rows):
         y = -3.7 - 0.85 * number
@@ -161,9 +171,9 @@ def _supplies(pen: Pen, at: Columns, wiring: Wiring) -> None:
         _adapter(pen, at)
         return
     low = any(each.active_low for each in wiring.relays)
-    lines = [("GND", "ground, pin 6" if wiring.board is Board.HEADER else "GND")]
+    lines = [("GND", _board_pin(wiring, "ground", GROUND_FOR_BOARD, UNIT_GROUND_PIN))]
     if low:
-        lines.append(("input +", "3.3 V, pin 1" if wiring.board is Board.HEADER else "3.3 V"))
+        lines.append(("input +", _board_pin(wiring, "3.3 V", VOLTS_3V3_PIN, UNIT_3V3_PIN)))
     if not wiring.pulled:
         return
     for number, (name, source) in enumerate(lines):
@@ -180,6 +190,12 @@ def _supplies(pen: Pen, at: Columns, wiring: Wiring) -> None:
         )
 
 
+def _board_pin(wiring: Wiring, name: str, header: int, unit: int) -> str:
+    if wiring.board is Board.RELAY_UNIT:
+        return f"{name}, pin {unit}"
+    return f"{name}, pin {header}" if wiring.on_header else name
+
+
 def _adapter(pen: Pen, at: Columns) -> None:
     x0, x1 = COMPUTER + 0.9, at.pulls + 2.2
     pen.box(x0 - 0.1, -5.0, x1, -7.5, colour=LOW)
@@ -194,7 +210,7 @@ def _adapter(pen: Pen, at: Columns) -> None:
 
 def _ground_joined(pen: Pen, at: Columns, wiring: Wiring) -> None:
     y = -6.0
-    _from = "ground, pin 6" if wiring.board is Board.HEADER else "GND"
+    _from = _board_pin(wiring, "ground", GROUND_FOR_BOARD, UNIT_GROUND_PIN)
     pen.terminal(at.pulls, y, LOW)
     pen.words(at.pulls - 0.25, y, _from, at="right", size=SMALL)
     pen.wire((at.pulls + 0.1, y), (at.pulls + 1.2, y))

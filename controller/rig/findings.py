@@ -14,6 +14,8 @@ PAGE = "wiring_docs/README.md"
 PRESSES_WITHIN_S = 20.0
 # A tap bounces for some milliseconds: more edges than this in one tap are a worn or wet contact.
 MOST_EDGES = 12  # common practice, no source
+# A hand over a light sensor leaves less than this of its reading; noise leaves more.
+_HAND_LEAVES = 0.8  # common practice, no source
 
 
 class State(Enum):
@@ -36,6 +38,7 @@ class Section(Enum):
     DEAD_MAN = "when-all-fails"
     SYSTEM = "the-machine"
     SCREEN = "the-screen"
+    LIGHTS = "light-that-nobody-ordered"
 
     @property
     def page(self) -> str:
@@ -202,11 +205,16 @@ def heard_sounds(driver: str, unheard: Sequence[str]) -> Finding:
     )
 
 
+def _read(value: float, unit: str) -> str:
+    # below a thousandth of a lux no chip of these tells anything
+    return f"{0.0 if abs(value) < 1e-3 else value:.4g} {unit}".strip()
+
+
 def covered(name: str, uncovered: float, under_hand: float, unit: str) -> Finding:
     """Judge a light sensor by two readings, open and under a hand."""
     part = f"sensor {name}"
-    told = f"{uncovered:.4g} {unit}".strip() + " open, " + f"{under_hand:.4g} {unit}".strip()
-    if under_hand < uncovered:
+    told = f"{_read(uncovered, unit)} open, {_read(under_hand, unit)}"
+    if under_hand < _HAND_LEAVES * uncovered:
         return Finding(part, State.WELL, f"{told} covered", Section.SENSORS)
     return Finding(
         part,
@@ -337,3 +345,24 @@ def backlight(names: Sequence[str], locked: Sequence[str]) -> Finding:
             "give this user the right to write to bl_power by a udev rule",
         )
     return Finding("backlight", State.WELL, f"{', '.join(names)} can be switched", Section.SCREEN)
+
+
+def indicators(burning: Sequence[str], dark: int) -> Finding:
+    """Judge the machine's own LEDs: the names of those that burn or may, and how many don't."""
+    part = "its own lights"
+    if burning:
+        return Finding(
+            part,
+            State.LOOK,
+            f"these burn, or may: {', '.join(burning)}",
+            Section.LIGHTS,
+            "switch them off in config.txt or cover them with tape, and test the room for fog",
+        )
+    if not dark:
+        return Finding(
+            part,
+            State.NOT_THERE,
+            "the kernel knows of none: look for those of plugs, boards and supplies",
+            Section.LIGHTS,
+        )
+    return Finding(part, State.WELL, "what the kernel can switch is dark", Section.LIGHTS)

@@ -23,15 +23,19 @@ _SPARE_LINES = "a line that nothing else uses"
 
 
 @dataclass(frozen=True, slots=True)
-class _Entry:
+class Entry:
+    """A table of a rig file, and its path."""
+
     path: str
     table: Mapping[str, object]
 
     def text(self, key: str, otherwise: str = "") -> str:
+        """Give a value that is text, or else ``otherwise``."""
         value = self.table.get(key, otherwise)
         return value if isinstance(value, str) else otherwise
 
     def number(self, key: str, otherwise: float) -> float:
+        """Give a value that is a number, or else ``otherwise``."""
         value = self.table.get(key, otherwise)
         if isinstance(value, bool) or not isinstance(value, int | float):
             return otherwise
@@ -39,6 +43,7 @@ class _Entry:
 
     @property
     def address(self) -> object:
+        """The line, under either of its names."""
         return self.table.get("address", self.table.get("pin"))
 
 
@@ -60,7 +65,7 @@ def entries(raw: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str,
 def contradictions(raw: Mapping[str, object]) -> list[Fault]:
     """Find where a rig contradicts itself, or would fail the wrong way."""
     keys = (*LISTS, "lamp", "box", "sounder")
-    tables = {key: [_Entry(*e) for e in entries(raw, key)] for key in keys}
+    tables = {key: [Entry(*e) for e in entries(raw, key)] for key in keys}
     return [
         *_lamp(tables["lamp"]),
         *_safelights(tables["safelight"]),
@@ -73,12 +78,12 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_modem_lines(tables, raw),
         *_usb_pedals(tables["pedal"]),
         *_sounder(tables["sounder"]),
-        *_foot([_Entry(*e) for e in entries(raw, "foot")]),
-        *_integration([_Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
+        *_foot([Entry(*e) for e in entries(raw, "foot")]),
+        *_integration([Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
     ]
 
 
-def _lamp(lamps: Iterable[_Entry]) -> Iterable[Fault]:
+def _lamp(lamps: Iterable[Entry]) -> Iterable[Fault]:
     for lamp in lamps:
         if lamp.text("contact") == "normally-closed":
             yield Fault(
@@ -95,7 +100,7 @@ def _lamp(lamps: Iterable[_Entry]) -> Iterable[Fault]:
             )
 
 
-def _safelights(lights: list[_Entry]) -> Iterable[Fault]:
+def _safelights(lights: list[Entry]) -> Iterable[Fault]:
     nominated = [e for e in lights if e.table.get("nominated") is True]
     switched = [e for e in lights if e.address is not None]
     for light in lights:
@@ -139,7 +144,7 @@ def _safelights(lights: list[_Entry]) -> Iterable[Fault]:
         )
 
 
-def _others(lights: Iterable[_Entry]) -> Iterable[Fault]:
+def _others(lights: Iterable[Entry]) -> Iterable[Fault]:
     for light in lights:
         if light.text("contact") == "normally-closed":
             yield Fault(
@@ -153,7 +158,7 @@ def _others(lights: Iterable[_Entry]) -> Iterable[Fault]:
             )
 
 
-def _semiconductors(lights: Iterable[_Entry]) -> Iterable[Fault]:
+def _semiconductors(lights: Iterable[Entry]) -> Iterable[Fault]:
     for light in lights:
         switch = light.text("switch")
         if switch in ("solid-state", "mosfet") and light.text("contact") == "normally-closed":
@@ -170,7 +175,7 @@ def _semiconductors(lights: Iterable[_Entry]) -> Iterable[Fault]:
             )
 
 
-def _names(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
+def _names(tables: Mapping[str, list[Entry]]) -> Iterable[Fault]:
     outputs = tables["safelight"] + tables["light"]
     for group in (outputs, tables["pedal"], tables["sensor"]):
         seen: dict[str, str] = {}
@@ -191,7 +196,7 @@ def _names(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
             seen.setdefault(name, entry.path)
 
 
-def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
+def _addresses(tables: Mapping[str, list[Entry]]) -> Iterable[Fault]:
     outputs = next((lamp.text("driver") for lamp in tables["lamp"]), "")
     used: dict[tuple[str, str], str] = {}
     for key in ("lamp", *LISTS, "box", "sounder"):
@@ -212,7 +217,7 @@ def _addresses(tables: Mapping[str, list[_Entry]]) -> Iterable[Fault]:
                 )
 
 
-def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+def _header(tables: Mapping[str, list[Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
     board = raw.get("board")
     gpio = board.get("gpio") if isinstance(board, Mapping) else None
     if isinstance(gpio, Mapping) and gpio.get("chip"):
@@ -231,7 +236,7 @@ def _header(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
                 )
 
 
-def _modbus(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+def _modbus(tables: Mapping[str, list[Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
     if not any(lamp.text("driver") == modbus.DRIVER for lamp in tables["lamp"]):
         return
     board = raw.get("board")
@@ -251,7 +256,7 @@ def _modbus(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> It
         yield Fault(f"lamp.{wrong.key}", wrong.what, wrong.right)
 
 
-def _modem_lines(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
+def _modem_lines(tables: Mapping[str, list[Entry]], raw: Mapping[str, object]) -> Iterable[Fault]:
     outputs = [*tables["lamp"], *tables["safelight"], *tables["light"]]
     if not any(lamp.text("driver") == modem_lines.DRIVER for lamp in tables["lamp"]):
         outputs = []
@@ -278,7 +283,7 @@ def _modem_lines(tables: Mapping[str, list[_Entry]], raw: Mapping[str, object]) 
             yield Fault(f"{switched[place].path}.{wrong.key}", wrong.what, wrong.right)
 
 
-def _usb_pedals(pedals: Iterable[_Entry]) -> Iterable[Fault]:
+def _usb_pedals(pedals: Iterable[Entry]) -> Iterable[Fault]:
     for pedal in pedals:
         if pedal.text("driver") != USB_PEDAL:
             continue
@@ -303,7 +308,7 @@ def same_address(address: object) -> str:
     return str(address).strip().upper().removeprefix("GPIO")
 
 
-def _sounder(sounders: Iterable[_Entry]) -> Iterable[Fault]:
+def _sounder(sounders: Iterable[Entry]) -> Iterable[Fault]:
     for sounder in sounders:
         driver = sounder.text("driver")
         if driver in ON_GPIO and sounder.address is None:
@@ -314,7 +319,7 @@ def _sounder(sounders: Iterable[_Entry]) -> Iterable[Fault]:
             )
 
 
-def _foot(feet: Iterable[_Entry]) -> Iterable[Fault]:
+def _foot(feet: Iterable[Entry]) -> Iterable[Fault]:
     for foot in feet:
         long_s, stuck_s = foot.number("long_press_s", 1.5), foot.number("stuck_s", 5.0)
         if stuck_s <= long_s:
@@ -325,7 +330,7 @@ def _foot(feet: Iterable[_Entry]) -> Iterable[Fault]:
             )
 
 
-def _integration(wanted: Iterable[_Entry], sensors: list[_Entry]) -> Iterable[Fault]:
+def _integration(wanted: Iterable[Entry], sensors: list[Entry]) -> Iterable[Fault]:
     of_lamp = [e.text("name") for e in sensors if e.text("purpose") == "lamp"]
     for integration in wanted:
         name = integration.text("sensor")
@@ -343,83 +348,3 @@ def _integration(wanted: Iterable[_Entry], sensors: list[_Entry]) -> Iterable[Fa
                 f"{full:g} is not more than dark = {dark:g}",
                 "what the sensor reads at full light: dryside lag sensor finds it",
             )
-
-
-# --- what is not wrong, but should be known -------------------------------------------------
-
-# Raspberry Pi at boot: GPIO 0-8 are pulled up, 9-27 down (read; see the hardware's facts).
-PULLED_UP_AT_BOOT = range(9)
-ADVISED = {"high": range(16, 28), "low": range(4, 7)}
-
-
-def warnings(raw: Mapping[str, object], file: str = "") -> list[Fault]:
-    """Find what a rig may have, but whose owner should know of; written like faults."""
-    found = [*_boot_levels(raw), *_flashing(raw), *_left_out(raw)]
-    return [Fault(each.field, each.what, each.right, file) for each in found]
-
-
-def _boot_levels(raw: Mapping[str, object]) -> Iterable[Fault]:
-    outputs = [_Entry(*e) for key in ("lamp", "safelight", "light") for e in entries(raw, key)]
-    if not outputs or outputs[0].text("driver") != "gpio":
-        return
-    for entry in outputs:
-        number, active = same_address(entry.address), entry.text("active", "high")
-        if not (number.isascii() and number.isdigit()) or active not in ADVISED:
-            continue
-        advised = ADVISED[active]
-        if int(number) in advised or int(number) > 27:
-            continue
-        pulled_up = int(number) in PULLED_UP_AT_BOOT
-        if pulled_up == (active == "high"):
-            what = (
-                f"a Raspberry Pi pulls GPIO {number} {'up' if pulled_up else 'down'} at boot, "
-                f"which energises an active-{active} relay for some seconds"
-            )
-        else:
-            # from memory of the header: 0-3 and 7-11 serve I2C and SPI, 14 and 15 the serial port
-            what = f"GPIO {number} may also serve one of the Pi's buses or its serial port"
-        yield Fault(
-            f"{entry.path}.{'pin' if 'pin' in entry.table else 'address'}",
-            what,
-            f"one of GPIO {advised[0]} to {advised[-1]} for an active-{active} relay, and a "
-            "resistor at its input that holds it off",
-        )
-
-
-def _flashing(raw: Mapping[str, object]) -> Iterable[Fault]:
-    for path, table in entries(raw, "lamp"):
-        entry = _Entry(path, table)
-        if entry.text("driver") == modem_lines.DRIVER and modem_lines.flashes(entry.address):
-            yield Fault(
-                f"{path}.address",
-                "whatever opens the serial port raises this line, and may light the lamp",
-                f'"{modem_lines.BETWEEN}", with the relay between the two wires, which stays at '
-                "rest then",
-            )
-
-
-def _left_out(raw: Mapping[str, object]) -> Iterable[Fault]:
-    safelights = [table for _, table in entries(raw, "safelight")]
-    lamp = next((table for _, table in entries(raw, "lamp")), {})
-    if not safelights:
-        yield Fault(
-            "safelight",
-            "there is none, so no light burns when all fails",
-            "a nominated safelight on a normally-closed contact",
-        )
-    if lamp.get("driver") == "sim":
-        return
-    pedals = [_Entry(*e) for e in entries(raw, "pedal")]
-    if all(is_wet(pedal.text("name", "dry")) for pedal in pedals):
-        yield Fault(
-            "pedal",
-            f"there is none{' for light' if pedals else ''}, so only the space bar of a terminal "
-            "says go",
-            "a [[pedal]] with a driver and an address" + (', called "dry"' if pedals else ""),
-        )
-    if raw.get("simulator"):
-        yield Fault(
-            "simulator",
-            f"it changes nothing with lamp.driver = {lamp.get('driver')!r}",
-            'no such table, or lamp.driver = "sim"',
-        )

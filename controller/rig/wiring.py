@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from controller.errors import BadInput
+from controller.rig.cautions import warnings
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.model import LAMP, Lamp, OtherLight, Rig, Safelight
-from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address, warnings
+from controller.rig.rules import ON_GPIO, SENSORS_ON_GPIO, USB_PEDAL, same_address
+from controller.rig.sensors import SensorAt
 
 # The 40-pin header of a Raspberry Pi: the pin of each GPIO number. From memory of the header's
 # published table; a test compares it with gpiozero's.
@@ -25,19 +27,20 @@ PIN_OF_GPIO = {
 }
 GROUND_PINS = (6, 9, 14, 20, 25, 30, 34, 39)
 VOLTS_3V3_PIN = 1
+VOLTS_3V3_FOR_PARTS = 17
 GROUND_FOR_BOARD = 6
 # Outputs of the relay unit as its firmware's board.py is shipped: GP number and pin of the module.
+# The module's other pins: from memory of the maker's pinout.
 UNIT_PINS = {0: (2, 4), 1: (3, 5), 2: (4, 6), 3: (5, 7)}
+UNIT_GROUND_PIN, UNIT_3V3_PIN = 3, 36
+UNIT_SERVICE = (22, 29)
 # A serial port's wires at an RS-232 plug with 9 pins; from memory of the standard.
 SERIAL_PINS = {"cd": 1, "dtr": 4, "ground": 5, "dsr": 6, "rts": 7, "cts": 8, "ri": 9}
 
 
-# Sensors on a bus of the header: what the place is called, and its wires. The bus is the kernel's
-# usual one; from memory of the Raspberry Pi's documentation.
-_BUSES = {
-    **dict.fromkeys(("bh1750", "veml7700"), ("I2C", "SDA pin 3, SCL pin 5, 3.3 V, ground")),
-    "one-wire": ("one-wire", "data pin 7, 4.7 kΩ to 3.3 V, ground"),
-}
+# Sensors on a bus of the header; the bus is the kernel's usual one (GPIO 2 and 3, GPIO 4).
+_ON_I2C = ("bh1750", "veml7700")
+_ON_ONE_WIRE = "one-wire"
 
 
 class Board(Enum):
@@ -58,6 +61,14 @@ class Through(Enum):
     MOSFET = "mosfet"
 
 
+class Place(Enum):
+    """What the numbers of pins are counted at."""
+
+    UNIT = "the relay unit's module"
+    PORT = "the serial port's plug"
+    COMPUTER = "the computer"
+
+
 class Part(Enum):
     """What an input or sounder is, as far as its drawing goes."""
 
@@ -74,6 +85,7 @@ class Point:
 
     name: str
     pin: int | None = None
+    at: Place = Place.COMPUTER
 
     def __str__(self) -> str:
         return self.name if self.pin is None else f"{self.name}, pin {self.pin}"
@@ -119,6 +131,9 @@ class Input:
     other_end: Point | None
     closed_at_rest: bool = False
     detail: str = ""
+    wires: tuple[tuple[str, Point], ...] = ()  # its terminals by name, where they have names
+    between: tuple[str, ...] = ()  # what lies between one of them and the next; "": nothing
+    rests_low: bool = True  # a sounder's line while it is silent
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +153,12 @@ class Wiring:
     def pulled(self) -> bool:
         """Do pins of a computer or microcontroller drive the inputs, which then need resistors?"""
         return self.board in (Board.HEADER, Board.RELAY_UNIT)
+
+    @property
+    def has_coil_supply(self) -> bool:
+        """Do relays with coils get a supply of their own, PS2?"""
+        coils = any(each.through is Through.RELAY for each in self.outputs)
+        return coils and self.board is not Board.MODEM_LINES
 
     @property
     def relays(self) -> tuple[Output, ...]:
@@ -262,13 +283,15 @@ def _gpio(address: int | str | None, rig: Rig) -> Point:
 def _unit(address: int | str) -> Point:
     place = same_address(address)
     if not (place.isdigit() and int(place) in UNIT_PINS):
-        return Point(f"output {address}")
+        return Point(f"output {address}", at=Place.UNIT)
     gp, pin = UNIT_PINS[int(place)]
-    return Point(f"output {place}: GP{gp}", pin)
+    return Point(f"output {place}: GP{gp}", pin, Place.UNIT)
 
 
 def _serial(wire: str) -> Point:
-    return Point(wire if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire))
+    return Point(
+        "port ground" if wire == "ground" else wire.upper(), SERIAL_PINS.get(wire), Place.PORT
+    )
 
 
 # --- what a foot touches, and what is heard -------------------------------------------------
@@ -281,18 +304,54 @@ def _inputs(rig: Rig) -> Iterator[Input]:
     if rig.box is not None:
         yield _contact("paper box", rig.box, rig, Part.REED, grounds)
     if rig.sounder.driver in ON_GPIO:
-        point = _gpio(rig.sounder.address, rig)
-        yield Input(
-            rig.sounder.driver, Part.SOUNDER, point, _ground(point, grounds), detail="3.3 V"
-        )
+        yield _sounder(rig, grounds)
+    shared: list[Point] = []  # one ground for all sensors
     for sensor in rig.sensor:
-        name = f"sensor {sensor.name}"
-        if sensor.driver in SENSORS_ON_GPIO:
-            point = _gpio(sensor.address, rig)
-            yield Input(name, Part.SENSOR, point, _ground(point, grounds), detail=sensor.driver)
-        else:
-            at, detail = _BUSES.get(sensor.driver, (str(sensor.address), sensor.driver))
-            yield Input(name, Part.USB, Point(at), None, detail=detail)
+        yield _sensor(sensor, rig, grounds, shared)
+
+
+def _sounder(rig: Rig, grounds: list[int]) -> Input:
+    driver = rig.sounder.driver
+    point = _gpio(rig.sounder.address, rig)
+    if driver == "buzzer" and rig.sounder.active == "low":
+        wires = (("+", _volts_3v3(point)), ("-", point))
+    else:
+        wires = (("+", point), ("-", _ground(point, grounds)))
+    rests_low = wires[0][1] == point
+    return Input(driver, Part.SOUNDER, point, None, wires=wires, rests_low=rests_low)
+
+
+def _sensor(sensor: SensorAt, rig: Rig, grounds: list[int], shared: list[Point]) -> Input:
+    name = f"sensor {sensor.name}"
+    on_header = not rig.driver_options("gpio").get("chip")
+
+    def line(number: int) -> Point:
+        return Point(f"GPIO {number}", PIN_OF_GPIO[number]) if on_header else Point("bus")
+
+    between: tuple[str, ...] = ()
+    lines: tuple[tuple[str, Point], ...]
+    if sensor.driver in _ON_I2C:
+        lines = (("SDA", line(2)), ("SCL", line(3)))
+        detail = f"{sensor.driver} on the I2C bus, {sensor.address}"
+    elif sensor.driver == _ON_ONE_WIRE:
+        lines = (("data", line(4)),)
+        detail, between = f"thermometer {sensor.address}", ("4.7 kΩ", "")
+    elif sensor.driver in SENSORS_ON_GPIO:
+        lines = (("out", _gpio(sensor.address, rig)),)
+        detail = "its output is a contact or a level of 3.3 V at most"
+        if sensor.options.get("kind") == "capacitor":
+            detail, between = "light-dependent resistor and capacitor", ("LDR", "1 µF")
+    else:
+        at = Point(str(sensor.address))
+        return Input(name, Part.USB, at, None, detail=sensor.driver)
+    if not shared:
+        shared.append(_ground(lines[0][1], grounds))
+    wires = (("3.3 V", _volts_3v3(lines[0][1])), *lines, ("GND", shared[0]))
+    return Input(name, Part.SENSOR, lines[0][1], None, detail=detail, wires=wires, between=between)
+
+
+def _volts_3v3(beside: Point) -> Point:
+    return Point("3.3 V", None if beside.pin is None else VOLTS_3V3_FOR_PARTS)
 
 
 def _contact(name: str, at: PedalAt | BoxSwitch, rig: Rig, part: Part, grounds: list[int]) -> Input:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from controller.rig.wiring import (
     GROUND_FOR_BOARD,
+    UNIT_3V3_PIN,
+    UNIT_GROUND_PIN,
+    UNIT_SERVICE,
     VOLTS_3V3_PIN,
     Board,
     Input,
     Output,
     Part,
+    Place,
     Point,
     Through,
     Wiring,
 )
 from controller.rig.wiring_bring_up import bring_up
+from controller.rig.wiring_parts import part_notes, part_rows
 
 CAUTION = (
     "> **Mains work by a licensed electrician; local codes first.** Nothing here replaces either. "
@@ -59,9 +64,7 @@ def bring_up_page(wiring: Wiring) -> str:
 def pins_page(wiring: Wiring) -> str:
     """Tell every pin that is used, what goes there, and what holds it at rest."""
     lines = [f"What switches the lights hangs on: {wiring.board_words}.", ""]
-    lines += _table(
-        ("pin", "called", "goes to", "at rest"), [row for _, row in sorted(_pins(wiring))]
-    )
+    lines += _pin_tables(wiring)
     lines += ["", "## Lights", ""]
     lines += _table(
         ("no.", "light", "line", "switched by", "contact", "without power"),
@@ -86,13 +89,39 @@ def _light_row(each: Output) -> tuple[str, ...]:
     )
 
 
-_Row = tuple[int, tuple[str, str, str, str]]
+_Cells = tuple[str, str, str, str]
+_Row = tuple[Place, int, _Cells]
+
+
+def _pin_tables(wiring: Wiring) -> Iterator[str]:
+    """One table for each thing that counts its own pins: pin 3 is something else at each."""
+    rows = sorted(_pins(wiring), key=lambda row: row[1:])
+    places = [place for place in Place if any(row[0] is place for row in rows)]
+    for number, place in enumerate(places):
+        if len(places) > 1:
+            yield from (*([""] if number else []), f"Pins of {place.value}:", "")
+        found = _merged(cells for at, _, cells in rows if at is place)
+        yield from _table(("pin", "called", "goes to", "at rest"), found)
+
+
+def _merged(rows: Iterable[_Cells]) -> list[_Cells]:
+    """Give a pin that several wires share one row."""
+    places: dict[tuple[str, str], _Cells] = {}
+    for pin, called, to, rest in rows:
+        key = (pin, called)
+        if pin and key in places:
+            to = f"{places[key][2]}; {to}"
+            rest = places[key][3] if rest in ("", places[key][3]) else f"{places[key][3]}; {rest}"
+        else:
+            key = key if pin else (to, called)
+        places[key] = (pin, called, to, rest)
+    return list(places.values())
 
 
 def _pins(wiring: Wiring) -> Iterator[_Row]:
     for each in wiring.outputs:
         mark = (
-            f"100 Ω, then the gate of Q{each.number}"
+            f"RG{each.number}, 100 Ω, then the gate of Q{each.number}"
             if each.through is Through.MOSFET
             else f"input of K{each.number}"
         )
@@ -105,6 +134,10 @@ def _pins(wiring: Wiring) -> Iterator[_Row]:
             rest = f"R{each.number}, 10 kΩ to " + ("3.3 V" if each.active_low else "ground")
         yield _row(each.point, f"{mark} ({each.name})", rest)
     for contact in wiring.inputs:
+        for terminal, point in contact.wires:
+            yield _row(point, f"{contact.name}, {terminal}", _rest_of_wire(contact, point))
+        if contact.wires:
+            continue
         yield _row(contact.point, contact.name, _rest_of(contact))
         if contact.other_end is not None:
             yield _row(contact.other_end, f"{contact.name}, other end", "")
@@ -115,15 +148,25 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
     at_header = wiring.board is Board.HEADER and wiring.on_header
     if wiring.pulled:
         ground = Point("ground", GROUND_FOR_BOARD) if at_header else Point("GND")
+        if wiring.board is Board.RELAY_UNIT:
+            ground = Point("GND of the unit", UNIT_GROUND_PIN, Place.UNIT)
         to = "GND of the relay board" if wiring.relays else "0 V of PS1"
         if wiring.relays and wiring.mosfets:
             to += ", and 0 V of PS1"
         yield _row(ground, f"{to}; the lower ends of the resistors", "")
     if wiring.pulled and any(each.active_low for each in wiring.outputs):
         supply = Point("3.3 V", VOLTS_3V3_PIN) if at_header else Point("3.3 V")
+        if wiring.board is Board.RELAY_UNIT:
+            supply = Point("3.3 V of the unit", UNIT_3V3_PIN, Place.UNIT)
         yield _row(supply, "input + of the relay board; resistors", "never 5 V: pins take 3.3 V")
     if wiring.board is Board.RELAY_UNIT:
-        yield _row(Point("USB of the unit"), "the computer, by a clamped cable", "")
+        yield _row(Point("USB of the unit", at=Place.UNIT), "the computer, by a clamped cable", "")
+        gp, pin = UNIT_SERVICE
+        yield _row(
+            Point(f"service: GP{gp}", pin, Place.UNIT),
+            "nothing; to ground only while files are copied",
+            "",
+        )
     if wiring.board is Board.MODBUS:
         for name in ("A", "B", "GND"):
             yield _row(Point(f"{name} of the adapter"), f"{name} of the relay board", "")
@@ -131,7 +174,15 @@ def _board_pins(wiring: Wiring) -> Iterator[_Row]:
 
 def _row(point: Point, to: str, rest: str) -> _Row:
     pin = "" if point.pin is None else str(point.pin)
-    return (point.pin or 999, (pin, point.name, to, rest))
+    return (point.at, point.pin or 999, (pin, point.name, to, rest))
+
+
+def _rest_of_wire(each: Input, point: Point) -> str:
+    if each.part is Part.SOUNDER and point == each.point:
+        return f"{'0' if each.rests_low else '3.3'} V: silent"
+    if each.between and each.between[0].endswith("Ω") and point == each.point:
+        return f"{each.between[0]} to 3.3 V"
+    return ""
 
 
 def _rest_of(contact: Input) -> str:
@@ -185,148 +236,8 @@ def parts_page(wiring: Wiring) -> str:
         "on the lamp. What is marked * is "
         "common practice, without a source; the electrician decides.",
         "",
-        *_table(("mark", "how many", "what", "rating"), list(_parts(wiring))),
+        *_table(("mark", "how many", "what", "rating"), list(part_rows(wiring))),
         "",
-        *_part_notes(wiring),
+        *(f"- {each}" for each in part_notes(wiring)),
     ]
     return _page("Parts", wiring, lines)
-
-
-def _parts(wiring: Wiring) -> Iterator[tuple[str, str, str, str]]:
-    relays = [each for each in wiring.relays if each.through is Through.RELAY]
-    solid = [each for each in wiring.relays if each.through is Through.SOLID_STATE]
-    yield ("", "1", "RCD (GFCI), two poles", "30 mA or less; for your mains")
-    yield ("", "1", "main switch, two poles, lockable", "your mains; more than all lamps together")
-    if relays:
-        yield (
-            _marks("K", relays),
-            str(len(relays)),
-            "relay, change-over contact",
-            "rated by its maker for lamps (tungsten or capacitive load) at your mains; insulation "
-            "between coil and contact reinforced",
-        )
-        yield (
-            _marks("Z", relays),
-            str(len(relays)),
-            "snubber, or varistor, across the contact that is used",
-            "snubber: 100 Ω and 0.1 µF*, the capacitor of class X2, the resistor for pulses; "
-            "varistor: 275 V AC at 230 V, 150 V AC at 120 V*",
-        )
-    if solid:
-        yield (
-            _marks("K", solid),
-            str(len(solid)),
-            "solid-state relay for alternating current",
-            "input 3 to 32 V DC; surge current above the lamp's inrush; four times the lamp's "
-            "current*; on a heat sink",
-        )
-    if wiring.relays:
-        yield (
-            _marks("F", wiring.relays),
-            str(len(wiring.relays)),
-            "fuse, slow, high breaking capacity",
-            "1.25 to 2 times the lamp's current*, and below what relay and cable bear",
-        )
-    if any(each.enlarger for each in wiring.outputs):
-        yield (
-            "S1",
-            "1",
-            "switch in the enlarger lamp's lead, within reach",
-            "your mains and the lamp's inrush"
-            if wiring.relays and wiring.outputs[0].on_mains
-            else "the head's direct current",
-        )
-    yield from _low_parts(wiring)
-    mains = wiring.relays
-    if mains:
-        yield (
-            "",
-            "1",
-            "enclosure for all mains parts",
-            "closed, IP44* or better, opened by a tool",
-        )
-        glands = 2 + len(mains)
-        yield ("", str(glands), "gland or clamp with strain relief", "one for each mains cable")
-
-
-def _low_parts(wiring: Wiring) -> Iterator[tuple[str, str, str, str]]:
-    mosfets = wiring.mosfets
-    if mosfets:
-        yield (
-            _marks("Q", mosfets),
-            str(len(mosfets)),
-            "MOSFET, n-channel, logic level",
-            "fully on at 3.3 V of gate; twice the supply's voltage, four "
-            "times the light's current*",
-        )
-        yield ("", str(len(mosfets)), "resistor at the gate", "100 Ω, 0.25 W")
-        yield (
-            _marks("F", mosfets),
-            str(len(mosfets)),
-            "fuse, direct current",
-            "1.25 to 2 times the light's current*; rated for the supply's direct voltage",
-        )
-        yield (
-            "PS1",
-            "1",
-            "ready-made, enclosed supply, SELV",
-            "the lights' voltage (12 or 24 V), their currents together and a quarter more*",
-        )
-    if wiring.pulled:
-        yield (
-            _marks("R", wiring.outputs),
-            str(len(wiring.outputs)),
-            "resistor at each input",
-            "10 kΩ, 0.25 W",
-        )
-        if wiring.relays:
-            yield ("", "1", "supply for the relays' coils, SELV", "5 V, all coils together")
-    if wiring.board is Board.MODBUS:
-        yield ("", "1", "USB adapter to RS-485", "isolated is better")
-    for part, what, rating in (
-        (Part.CONTACT, "pedal with a contact", "extra-low voltage only; splash-proof; 2 wires"),
-        (Part.REED, "reed switch and magnet", "extra-low voltage only"),
-        (Part.SOUNDER, "buzzer or piezo", "3.3 V, 8 mA at most; more through a transistor"),
-        (Part.SENSOR, "sensor on a line", "3.3 V"),
-        (Part.USB, "device with a port of its own", "as the rig file names it"),
-    ):
-        found = [each for each in wiring.inputs if each.part is part]
-        if found:
-            yield (", ".join(each.name for each in found), str(len(found)), what, rating)
-
-
-def _marks(letter: str, outputs: Sequence[Output]) -> str:
-    return ", ".join(f"{letter}{each.number}" for each in outputs)
-
-
-def _part_notes(wiring: Wiring) -> list[str]:
-    notes = []
-    if any(each.through is Through.RELAY for each in wiring.relays):
-        notes += [
-            "**Relays are chosen for the inrush.** A cold filament takes some fourteen times its "
-            "current, and LED drivers with a capacitor at their input may take more. A figure for "
-            'resistive loads ("10 A") says nothing of that: contacts weld, and the lamp stays on. '
-            "Example: 150 W at 230 V is 0.65 A, and some 9 A at switching on; at 120 V 1.25 A and "
-            "17.5 A.",
-            "A relay board's distance between coil side and contact side is its insulation; boards "
-            "with a millimetre there are not for mains. Have it judged.",
-            "A snubber lets some milliamperes through while the contact is open: at 0.1 µF 7 mA "
-            "at 230 V and 50 Hz, 4.5 mA at 120 V and 60 Hz. LED lamps may glow with that: take a "
-            "varistor there, and test the dark lamp for fog.",
-            "The coils have a supply of their own. On a board with "
-            "optocouplers take its jumper out, "
-            "so that coil - and GND stay apart; on one without they are one, and are joined.",
-        ]
-    if wiring.mosfets:
-        notes += [
-            "The head must be one for constant voltage, with its resistors in it. One with an "
-            "electronic driver of its own is switched by the driver's own input, or at its mains "
-            "side by a relay.",
-            "What carries a motor or a coil (a fan in the head) is not switched here, or wants a "
-            "diode across it.",
-        ]
-    if any(each.through is Through.SOLID_STATE for each in wiring.relays):
-        notes += [
-            "A solid-state relay leaks when it is off and mostly fails lit. S1 is not an option.",
-        ]
-    return [f"- {each}" for each in notes]

@@ -57,6 +57,23 @@ def backlights(root: Path = ROOT) -> dict[str, bool]:
     }
 
 
+def leds(root: Path = ROOT) -> dict[str, bool]:
+    """Name the machine's own LEDs, and whether each burns or is left to a trigger that lights it.
+
+    Source: the kernel's Documentation/ABI/testing/sysfs-class-led, from memory of it. The lights
+    of a keyboard's locks are left out.
+    """
+    found: dict[str, bool] = {}
+    for folder in entries(root / "sys/class/leds"):
+        if folder.name.endswith("lock"):
+            continue
+        trigger = re.search(r"\[(\S+)\]", text(folder / "trigger"))
+        triggered = trigger is not None and trigger[1] != "none"
+        lit = text(folder / "brightness").strip() not in ("", "0")
+        found[folder.name.rstrip(":")] = lit or triggered
+    return found
+
+
 def console_palette(root: Path = ROOT) -> str:
     """Give vt.default_red, _grn and _blu as the kernel holds them; else as it was told at boot.
 
@@ -119,6 +136,7 @@ def look_at_machine(root: Path = ROOT) -> list[Finding]:
     cmdline = text(root / "proc/cmdline")
     config = "\n".join(text(root / name) for name in _CONFIGS)
     panels = backlights(root)
+    own = leds(root)
     return [
         findings.persistence(cmdline, config, is_pi=is_pi(root)),
         findings.watchdog(watchdogs(root), runtime_watchdog(root)),
@@ -136,5 +154,6 @@ def look_at_machine(root: Path = ROOT) -> list[Finding]:
         ),
         findings.palette(console_palette(root)),
         findings.backlight(list(panels), [name for name, may in panels.items() if not may]),
+        findings.indicators([each for each, lit in own.items() if lit], len(own)),
         findings.clock(synchronised=synchronised(root)),
     ]

@@ -92,6 +92,7 @@ def test_a_press_is_one_press(downs: int, ups: int, edges: int, state: State) ->
         (findings.heard_sounds("buzzer", []), State.WELL),
         (findings.covered("easel", 30.0, 2.0, "lx"), State.WELL),
         (findings.covered("easel", 2.0, 2.0, "lx"), State.LOOK),
+        (findings.covered("easel", 2.0, 1.9, "lx"), State.LOOK),  # noise, no hand
         (findings.granted("priority", 0, 50, "RTPRIO"), State.LOOK),
         (findings.granted("priority", None, 50, "RTPRIO"), State.WELL),
         (findings.clock(synchronised=False), State.LOOK),
@@ -103,6 +104,9 @@ def test_a_press_is_one_press(downs: int, ups: int, edges: int, state: State) ->
         (findings.backlight(["a", "b"], ["b"]), State.WRONG),
         (findings.backlight(["a"], []), State.WELL),
         (findings.backlight([], []), State.NOT_THERE),
+        (findings.indicators(["ACT"], 2), State.LOOK),
+        (findings.indicators([], 2), State.WELL),
+        (findings.indicators([], 0), State.NOT_THERE),
     ],
 )
 def test_every_part_that_is_not_well_has_a_remedy(finding: Finding, state: State) -> None:

@@ -11,6 +11,7 @@ from controller.foot import FootTimes
 from controller.keeper import OutputRule
 from controller.lamp import Calibration, LampLimits
 from controller.ports import Line
+from controller.rig.cautions import warnings
 from controller.rig.file import (
     EXAMPLES,
     IMAGINED,
@@ -21,7 +22,6 @@ from controller.rig.file import (
     with_settings,
 )
 from controller.rig.model import Rig, TalkingFolder
-from controller.rig.rules import warnings
 from controller.rig.settings import nested
 
 LEAST = '[lamp]\ndriver = "gpio"\naddress = 17\n'

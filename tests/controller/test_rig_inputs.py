@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from controller.rig.cautions import warnings
 from controller.rig.file import find_faults, load_rig
 from controller.rig.model import Rig
-from controller.rig.rules import warnings
 from controller.written import parse
 
 LEAST = '[lamp]\ndriver = "gpio"\naddress = 17\n'
@@ -91,3 +91,28 @@ def test_what_a_usb_pedal_must_have(text: str, said: str) -> None:
     assert told(LEAST + USB) == []
     (fault,) = told(LEAST + text)
     assert fault.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("driver", "address", "line"), [("one-wire", "28-0316a2795bff", 4), ("bh1750", "0x23", 3)]
+)
+def test_a_line_that_a_sensors_bus_drives_is_told(driver: str, address: str, line: int) -> None:
+    """A relay there would follow the bus; on a line of its own nothing is said."""
+    text = """
+[lamp]
+driver = "gpio"
+address = {line}
+active = "low"
+[[sensor]]
+name = "one"
+driver = "{driver}"
+address = "{address}"
+purpose = "stray"
+"""
+
+    def told(at: int) -> list[str]:
+        raw = parse(text.format(line=at, driver=driver, address=address), "")
+        return [w.what for w in warnings(raw) if w.field == "lamp.address"]
+
+    assert any(f"GPIO {line} is a line of the bus" in each for each in told(line))
+    assert not told(5)

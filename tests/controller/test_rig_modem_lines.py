@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from controller.rig.cautions import warnings
 from controller.rig.file import find_faults
 from controller.rig.model import Rig
-from controller.rig.rules import warnings
 from controller.written import parse
 
 RIG = """

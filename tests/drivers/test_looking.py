@@ -39,6 +39,14 @@ def pi(tmp_path: Path) -> Path:
     put(tmp_path, "boot/firmware/config.txt", "dtparam=strict_gpiod\n")
     put(tmp_path, "sys/class/backlight/panel/bl_power", "0")
     put(tmp_path, "dev/watchdog0")
+    for led, trigger, brightness in (
+        ("ACT", "none rc-feedback [mmc0]", "0"),
+        ("PWR", "[none] mmc0", "255"),
+        ("mmc1::", "[none] mmc0", "0"),
+        ("input3::capslock", "[kbd-capslock]", "0"),
+    ):
+        put(tmp_path, f"sys/class/leds/{led}/trigger", trigger)
+        put(tmp_path, f"sys/class/leds/{led}/brightness", brightness)
     put(tmp_path, "etc/systemd/system.conf", "#RuntimeWatchdogSec=off\n")
     put(tmp_path, "etc/systemd/system.conf.d/a.conf", "[Manager]\nRuntimeWatchdogSec=15\n")
     put(tmp_path, "run/systemd/timesync/synchronized")
@@ -92,6 +100,8 @@ def test_a_made_up_pi_is_judged_whole(pi: Path) -> None:
     well = ("lines of a dead program", "watchdog", "backlight", "clock")
     assert {part: found[part].state for part in well} == dict.fromkeys(well, State.WELL)
     assert found["console colours"].state is State.LOOK
+    assert found["its own lights"].state is State.LOOK
+    assert found["its own lights"].sentence.endswith(": ACT, PWR")
 
 
 def test_a_machine_without_anything_is_judged_without_a_fault(tmp_path: Path) -> None:

@@ -156,3 +156,24 @@ def test_a_pipe_that_ends_stops_it_safely(dryside: Run, monkeypatch: pytest.Monk
     code, out, _ = dryside(*HANDS, "--json")
     assert code == 130
     assert parts(out)["outputs at the end"]["state"] == "well"
+
+
+def test_a_thermometer_that_is_away_is_told_once_and_covered_by_nobody(
+    dryside: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The finding names its part once, and no hand is asked to leave a tray's sensor uncovered."""
+    asked: list[str] = []
+
+    def noting(_self: object, question: str, usual: str) -> str:
+        asked.append(question)
+        return usual or "yes"
+
+    monkeypatch.setattr(rig_hands.AlwaysYes, "word", noting)
+    Path("rig.toml").write_text(
+        '[lamp]\ndriver = "sim"\naddress = "lamp"\n[[sensor]]\nname = "tray"\n'
+        'driver = "one-wire"\naddress = "28-0316a2795bff"\npurpose = "tray temperature"\n'
+    )
+    code, out, _ = dryside("rig", "check", "--hands", "--yes", "--json", "--rig", "rig.toml")
+    assert code == 1
+    assert parts(out)["sensor tray"]["sentence"].startswith("there is no thermometer")
+    assert not any("uncovered" in each for each in asked)

@@ -109,8 +109,9 @@ def test_counters_are_shown_and_begin_anew(dryside: Callable[..., Told], tmp_pat
     home = tmp_path / "home"
     home.mkdir()
     counters_file.add(home, "mine", {"lamp": Count(46 * 3600.0, 95.0, 1234)})
-    code, out, _ = dryside("rig", "counters", "--rig", str(file))
+    code, out, err = dryside("rig", "counters", "--rig", str(file))
     assert code == 0
+    assert "This rig is imagined" in err
     assert "46.0 of 50" in out
     assert "1,234" in out
     assert "have a new one ready" in out

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from controller.errors import BadInput
+from controller.rig.cautions import warnings
 from controller.rig.file import example_rig, find_faults, load_rig, read_raw
-from controller.rig.rules import warnings
 from controller.rig.settings import override
 from ui import show
 from ui.unit import DEFAULT_IMAGINED, configured, unit_for

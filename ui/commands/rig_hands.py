@@ -220,7 +220,8 @@ def _sounds(rig: Rig, asker: Asker) -> Finding:
 
 def _sensor(rig: Rig, name: str, asker: Asker, run: Path) -> Finding:
     sensor = next(each for each in rig.sensor if each.name == name)
-    asker.word(f"Leave the sensor {name} uncovered, then press enter:", "")
+    if sensor.purpose in ("lamp", "stray"):
+        asker.word(f"Leave the sensor {name} uncovered, then press enter:", "")
     first = trying.reading(rig, sensor, run)
     unit = first.quantity.unit
     if not trying.can_be_covered(first):
@@ -251,7 +252,8 @@ def _tried(part: str, section: Section, action: Callable[[], Finding]) -> Findin
 
 
 def _faulty(part: str, section: Section, fault: PortFault) -> Finding:
-    sentence, _, remedy = str(fault).partition("; ")
+    told = str(fault).removeprefix(f"sensor {part.removeprefix('sensor ')!r}: ")  # part says it
+    sentence, _, remedy = told.partition("; ")
     return Finding(part, State.WRONG, sentence, section, remedy or "look at its wires")
 
 

@@ -115,6 +115,11 @@ def show_counters(rig: str | None, settings: Sequence[str], *, json_: bool) -> N
         since = _since(row)
         print(f"{row.output:14}{hours:>16}{row.longest_s:>8.0f} s{operations:>20}  {since}")
     show.lines(told)
+    if unit.imagined:
+        show.note(
+            "This rig is imagined: what it exposes in virtual time wears nothing out and is not "
+            "counted."
+        )
 
 
 def _counter(name: str, count: Count, life: Life) -> CounterRow:

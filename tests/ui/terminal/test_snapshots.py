@@ -115,7 +115,15 @@ def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], hom
 WHOLE = {  # on the smallest panel: each of these stands there to its end
     "paper": ["writes one down", "n next box", "q leave"],
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
-    "running": ["7 Book", "L5", "paused, 10.4 left", "tap to go", "expose print", "a abandon", "^p  q"],
+    "running": [
+        "7 Book",
+        "L5",
+        "paused, 10.4 left",
+        "tap to go",
+        "expose print",
+        "a abandon",
+        "^p  q",
+    ],
     "tones": ["sky=0.3, house=0.9", "NAME, read when it is dry.", "^p more"],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
     "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],

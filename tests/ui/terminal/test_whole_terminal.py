@@ -60,7 +60,7 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("m",), "as you type"),
     (("x",), "has no unit"),
     (("\x7f", "5", "0", "0"), "Water first"),
-    (("\x13",), "left: "),
+    (("\x13",), "12 fibre/25"),
     (("r",), "no two fixing baths"),
     (("\r",), "in a full bottle now"),
     (("escape", "5"), "not counted: p"),
@@ -72,6 +72,8 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("p", "\x1b[A", "\r"), "not counted: p"),
     (("3",), "burn quay"),
     (("7", "p"), "No box of paper"),
+    (("escape", "e"), "no edition yet"),
+    (("escape", "5", "b"), "No batch yet"),
     (("escape", "3"), "burn quay"),
 )
 
@@ -153,7 +155,7 @@ def test_every_room_fits(columns: int, rows: int, tmp_path: Path) -> None:
 def whole(text: str) -> bool:
     """Are the row of doors and the row of keys on the screen to their ends?"""
     lines = text.splitlines()
-    return "7 Book" in lines[0] and "leave" in lines[-1]
+    return "7 Book" in lines[0] and "^p" in lines[-1]
 
 
 def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
