@@ -86,9 +86,19 @@ class Lines:
     def __init__(self) -> None:
         self._rest = b""
         self._lost = True  # what arrives first may be the second half of a line
+        self._heard = False
+
+    def silent(self) -> None:
+        """Take it that the line was at rest: what arrives first then begins a line.
+
+        A densitometer sends one line for each measurement, of which the first counts too.
+        """
+        if not self._heard:
+            self._lost = False
 
     def feed(self, data: bytes) -> list[str]:
         """Take what arrived; gives the lines that are whole now, without their ends."""
+        self._heard = self._heard or bool(data)
         *whole, self._rest = re.split(rb"[\r\n]", self._rest + data)
         if whole and self._lost:
             self._lost = False

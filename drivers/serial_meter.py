@@ -24,6 +24,7 @@ from drivers.pins import check_options
 BY_ID = Path("/dev/serial/by-id")
 _KNOWN = (*OPTIONS, "baud", "stale_s")
 _LOOK_S = 0.1  # how long one read waits
+_AT_REST = 3  # such reads without a byte are a line at rest, not a slow one (50 baud)
 _AGAIN_S = 0.5  # between two attempts to open a port that is not there
 FIRST_S = 1.0  # how long a reading is waited for
 
@@ -94,10 +95,10 @@ class _Meter:
     # -- the thread --------------------------------------------------------------------------
 
     def _run(self) -> None:
-        lines = Lines()
+        lines, still = Lines(), 0
         while not self._ends.is_set():
             if self._port is None:
-                lines = Lines()
+                lines, still = Lines(), 0
                 with contextlib.suppress(PortFault):
                     self._port = self._open()
                 if self._port is None:
@@ -109,6 +110,9 @@ class _Meter:
                 self._shut()
                 self._tell(f"the meter at {self._path} was unplugged; plug it in again")
                 continue
+            still = 0 if data else still + 1
+            if still == _AT_REST:
+                lines.silent()
             for line in lines.feed(data):
                 self._take(line)
 

@@ -20,6 +20,10 @@ class Answers(Protocol):
     """A paper in its developer, under the filters that it was measured with."""
 
     @property
+    def box(self) -> str:
+        """What the box is called by, for what is said of it."""
+
+    @property
     def filters(self) -> tuple[str, ...]:
         """The filters that it knows."""
 
@@ -55,7 +59,7 @@ class EachFilter:
     """A paper by the curve of each filter: light of two filters at once is refused."""
 
     curves: Mapping[str, HasDensity]
-    paper: str = "this paper"
+    box: str = "this paper"
 
     @property
     def filters(self) -> tuple[str, ...]:
@@ -79,8 +83,8 @@ class EachFilter:
             return self.d_min
         if len(used) > 1:
             raise Refused(
-                f"the curves of {self.paper} say nothing of filters {' and '.join(used)} together",
-                (f"the split sheets: dryside paper sheet PAPER --split {used[0]},{used[1]}",),
+                f"the curves of {self.box} say nothing of filters {' and '.join(used)} together",
+                (f"the split sheets: dryside paper sheet {self.box} --split {used[0]},{used[1]}",),
             )
         curve = self.curves[used[0]]
         return curve.density(math.log10(doses_s[used[0]]) + log_light)

@@ -135,12 +135,12 @@ def _require_filters(
     for name in sorted(used):
         if name not in was.filters:
             raise Refused(
-                f"the old paper has no curve of filter {name}",
-                (f"a calibration sheet of it: dryside paper sheet PAPER --filter {name}",),
+                f"{was.box} has no curve of filter {name}",
+                (f"a calibration sheet of it: dryside paper sheet {was.box} --filter {name}",),
             )
         if to_filter.get(name, name) not in now.filters:
             raise Refused(
-                f"the new paper has no curve of filter {to_filter.get(name, name)}",
+                f"{now.box} has no curve of filter {to_filter.get(name, name)}",
                 tuple(f"--filter {name}={known}" for known in now.filters),
             )
 

@@ -60,7 +60,9 @@ class Apart:
         )
         if self.extrapolated:
             return f"{name}: {light}; range and black are extrapolated, and not compared"
-        densities = f"white {self.white_more:+.2f}, black {self.black_more:+.2f}"
+        # a rounded nothing has no minus
+        white, black = (round(each, 2) + 0.0 for each in (self.white_more, self.black_more))
+        densities = f"white {white:+.2f}, black {black:+.2f}"
         return f"{name}: {light}; range {self.range_more:+.0f}, {densities}"
 
 

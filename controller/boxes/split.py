@@ -26,6 +26,7 @@ class TwoFilters:
     lux: float  # by which doses become what the model counts in; 1 for seconds
     residual_rms: float = 0.0
     mixed_patches: int = 0
+    box: str = "this paper"
 
     @property
     def filters(self) -> tuple[str, ...]:
@@ -63,7 +64,7 @@ def split_pairs(readings: Sequence[PaperReading]) -> list[tuple[str, str]]:
 def split_of(readings: Sequence[PaperReading], soft: str, hard: str, box: str) -> TwoFilters:
     """Give a paper under both filters, as ``split_fit_of`` does."""
     fit, lux = split_fit_of(readings, soft, hard, box)
-    return TwoFilters(soft, hard, fit.paper, lux or 1.0, fit.residual_rms, fit.mixed_patches)
+    return TwoFilters(soft, hard, fit.paper, lux or 1.0, fit.residual_rms, fit.mixed_patches, box)
 
 
 def split_fit_of(

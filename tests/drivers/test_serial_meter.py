@@ -67,6 +67,18 @@ def test_lines_arrive_in_any_pieces() -> None:
     assert lines.feed(b"\xff\xfe8\n") == ["\ufffd\ufffd8"]
 
 
+def test_the_first_line_after_silence_counts() -> None:
+    """A densitometer that sends when it is pressed loses no first patch; half a line stays lost."""
+    lines = Lines()
+    lines.silent()
+    assert lines.feed(b"0.0") == []
+    assert lines.feed(b"6\r\n") == ["0.06"]
+    late = Lines()
+    assert late.feed(b"2.") == []
+    late.silent()
+    assert late.feed(b"06\n0.31\n") == ["0.31"]
+
+
 class Wire:
     """A port that can be pulled out: a link, as under by-id, to a pseudo terminal."""
 

@@ -13,7 +13,7 @@ import pytest
 
 from controller.book.book import Book
 from controller.errors import BadInput
-from controller.ports import Quantity, Reading
+from controller.ports import PortFault, Quantity, Reading
 from tests.ui.command import Told
 from tests.whole.imagined_wedge import TABLET, Scanner, scan_wedge
 from ui.commands.paper_read import meter_patches
@@ -153,17 +153,43 @@ def test_by_eye_tells_a_range_and_not_a_figure(dryside: Callable[..., Told]) -> 
 
 def test_a_meter_reads_patch_by_patch() -> None:
     """Each enter reads one patch, a dash leaves one out; a sensor of something else is refused."""
-    values = iter([0.06, 0.31])
+    values = iter([(1, 0.06), (2, 0.31)])
     lines = io.StringIO("\n-\n\n")
 
     def read_one() -> Reading:
-        return Reading(Quantity.DENSITY, next(values), 0)
+        at_ns, density = next(values)
+        return Reading(Quantity.DENSITY, density, at_ns)
 
     found = meter_patches("ABC", read_one, lambda _prompt: lines.readline())
     assert found == [0.06, None, 0.31]
     lux = Reading(Quantity.ILLUMINANCE, 3.0, 0)
     with pytest.raises(BadInput, match="density"):
         meter_patches("A", lambda: lux, lambda _prompt: "\n")
+
+
+def test_no_reading_of_a_meter_counts_for_two_patches(capsys: pytest.CaptureFixture[str]) -> None:
+    """The newest reading may be the last patch's, or none: the patch is asked for again."""
+    asked: list[str] = []
+    meter: list[Reading | None] = [Reading(Quantity.DENSITY, 0.06, 1)]
+
+    def read_one() -> Reading:
+        if meter[-1] is None:
+            raise PortFault("the meter has sent nothing")
+        return meter[-1]
+
+    def ask(prompt: str) -> str:
+        asked.append(prompt.split(",")[0])
+        if len(asked) == 3:
+            meter.append(None)
+        elif len(asked) == 4:
+            meter.append(Reading(Quantity.DENSITY, 0.06, 2))
+        return "\n"
+
+    assert meter_patches("AB", read_one, ask, lambda _s: None) == [0.06, 0.06]
+    assert [one[-1] for one in asked] == ["A", "B", "B", "B"]
+    told = capsys.readouterr().err
+    assert "nothing new came" in told
+    assert "has sent nothing; once more" in told
 
 
 WIDE = ("--aperture", "16", "--step", "4/5", "--patches", "11", "--lux", "1.0", "--keep")

@@ -64,12 +64,12 @@ def plot(name: str, *, picture: str | None, json_: bool) -> None:
 
 
 def range_line(ranges: Ranges) -> str:
-    """Tell the range of some ratios of soft and hard dose in one line."""
-    told = ", ".join(f"{at:+.0f} R{value:.0f}" for at, value in ranges.points if at in TOLD)
+    """Tell the log exposure range of some ratios of soft and hard dose in one line."""
+    told = ", ".join(f"{at:+.0f} {value / 100:.2f}" for at, value in ranges.points if at in TOLD)
     return (
-        f"range by log2 of the dose of {ranges.hard} over that of {ranges.soft}: "
-        f"{ranges.soft} alone R{ranges.soft_only:.0f}, {told}, {ranges.hard} alone "
-        f"R{ranges.hard_only:.0f}"
+        f"log exposure range by log2 of the dose of {ranges.hard} over that of {ranges.soft}: "
+        f"{ranges.soft} alone {ranges.soft_only / 100:.2f}, {told}, {ranges.hard} alone "
+        f"{ranges.hard_only / 100:.2f}"
     )
 
 

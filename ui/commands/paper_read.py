@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ from ui.commands.paper_keep import Kept, keep, told, typed_or_file
 from ui.unit import open_book, unit_for
 
 RIGHT_EYE = "two patches, such as F,S"
+WAIT_S, WAITS = 0.05, 30  # for a reading that is newer than the one before
 
 
 @dataclass(frozen=True)
@@ -119,24 +121,31 @@ def scan(
 
 
 def meter_patches(
-    labels: Sequence[str], read_one: Callable[[], Reading], ask: Callable[[str], str]
+    labels: Sequence[str],
+    read_one: Callable[[], Reading],
+    ask: Callable[[str], str],
+    wait: Callable[[float], object] = time.sleep,
 ) -> list[float | None]:
     """Read patch by patch; ``ask`` shows a prompt and gives what was typed: - leaves one out.
 
-    Raises BadInput where the sensor is no densitometer.
+    No reading counts twice: a meter's newest may still be that of the patch before. A patch that
+    gives none is asked for again, and costs nothing that was read before it. Raises BadInput where
+    the sensor is no densitometer.
     """
     found: list[float | None] = []
+    last_ns: int | None = None
     for label in labels:
-        typed = ask(f"probe on patch {label}, then enter (- leaves it out): ").strip()
-        if typed == "-":
-            found.append(None)
-            continue
-        reading = read_one()
-        if reading.quantity is not Quantity.DENSITY:
-            right = "a sensor whose unit is density"
-            raise BadInput(f"it reads {reading.quantity.value}", "--meter", right)
-        found.append(round(reading.value, 3))
-        print(f"  {label}: {reading.value:.2f}", file=sys.stderr)
+        density = None
+        while ask(f"probe on patch {label}, then enter (- leaves it out): ").strip() != "-":
+            try:
+                reading = _newer(read_one, last_ns, wait)
+            except PortFault as fault:
+                print(f"  {label}: {fault}; once more", file=sys.stderr)
+                continue
+            density, last_ns = round(reading.value, 3), reading.at_ns
+            print(f"  {label}: {reading.value:.2f}", file=sys.stderr)
+            break
+        found.append(density)
     return found
 
 
@@ -150,6 +159,21 @@ def _made(mark: str) -> _Made:
         assert page is not None  # or it would have been refused
         batch = book.papers.batch(sheet.paper)
     return _Made(batch, sheet, found, page.record.record_id, given(sheet, page, found))
+
+
+def _newer(
+    read_one: Callable[[], Reading], last_ns: int | None, wait: Callable[[float], object]
+) -> Reading:
+    """Read a density that was not taken before. Raises PortFault where none comes."""
+    for _ in range(WAITS):
+        reading = read_one()
+        if reading.quantity is not Quantity.DENSITY:
+            right = "a sensor whose unit is density"
+            raise BadInput(f"it reads {reading.quantity.value}", "--meter", right)
+        if reading.at_ns != last_ns:
+            return reading
+        wait(WAIT_S)
+    raise PortFault("nothing new came since the patch before; measure, then enter")
 
 
 def _metered(

@@ -44,6 +44,7 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("/", "x", "\r"), "is not understood"),
     (("escape", "v"), "as it will hang"),
     (("t",), "on the easel"),
+    (("escape", "d"), "no box of paper has a curve yet"),
     (("escape", "c", "x"), "is no number"),
     (("\x7f", "7"), "held back"),
     (("escape", "o", "k", "h", "\r"), "kept as h"),

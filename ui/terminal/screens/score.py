@@ -188,7 +188,8 @@ class ScoreScreen(RoomScreen):
             self._lay_ready(score, sheets)
         self._draw(score)
         ready = "it lies ready on the bench (ctrl+s prints it)"
-        self._tell(f"{ready}; v shows its sketch" if self._sketch_away else ready)
+        more = "v shows its sketch, d tones" if self._sketch_away else "d shows its tones"
+        self._tell(f"{ready}; {more}")
         return True
 
     def _wanted(self, score: Score, sheets: int) -> Desk:

@@ -11,7 +11,9 @@ from textual.widgets import Input, Label, Static
 
 from controller.boxes.preview import filters_of
 from controller.errors import DrysideError
-from ui.terminal.expected import look_up, used_by
+from controller.score.model import Score
+from controller.strip import Strip
+from ui.terminal.expected import Expected, look_up, used_by
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
 from ui.terminal.shelf import with_book
@@ -23,6 +25,7 @@ FIELDS = (
     ("regions", "regions", "lux of the print's regions: sky=0.3, house=0.9"),
 )
 ASKED = "type the light: a meter's lux on the easel, without a filter, the negative in"
+NO_PRINT = "no print lies ready that these could be regions of"
 LAST_WORD = "to be expected by the curve; the paper has the last word"
 
 
@@ -104,28 +107,44 @@ class TonesScreen(PageOver):
         if desk is None or not expected.papers:
             self._tell(self._why, refused=bool(self._why) and not expected.papers)
             return
-        shown = []
-        try:
-            if expected.light:
-                paper = expected.papers.get(frozenset(filters_of(desk.strip)))
-                if paper is None:
-                    self._tell(self._why, refused=True)
-                    return
-                tones = expected.strip_tones(paper, desk.strip)
-                densities = {tone.name: tone.density for tone in tones}
-                drawing.show(desk.strip, densities, expected=True)
-            if expected.regions and desk.score:
-                paper = expected.papers.get(used_by(desk.score))
-                if paper is None:
-                    self._tell(self._why, refused=True)
-                    return
-                shown = expected.region_lines(paper, desk.score)
-        except DrysideError as error:
-            self._tell(sentence(error), refused=True)
+        # the strip's filter may have no curve where the print's has one: each is told on its own
+        whys = [self._show_strip(expected, desk.strip), self._show_regions(expected, desk.score)]
+        if refused := next(filter(None, whys), ""):
+            self._tell(refused, refused=True)
             return
-        lines.update("\n".join(shown))
         asked = expected.light or expected.regions
         self._tell(f"{expected.handle}: {LAST_WORD if asked else ASKED}")
+
+    def _show_strip(self, expected: Expected, strip: Strip) -> str:
+        """Show the strip's tones where its light was told; says why it cannot."""
+        if not expected.light:
+            return ""
+        paper = expected.papers.get(frozenset(filters_of(strip)))
+        if paper is None:
+            return self._why
+        try:
+            tones = expected.strip_tones(paper, strip)
+        except DrysideError as error:
+            return sentence(error)
+        densities = {tone.name: tone.density for tone in tones}
+        self.query_one(StripDrawing).show(strip, densities, expected=True)
+        return ""
+
+    def _show_regions(self, expected: Expected, score: Score | None) -> str:
+        """Show the tones of regions whose light was told; says why it cannot."""
+        if not expected.regions:
+            return ""
+        if score is None:
+            return NO_PRINT
+        paper = expected.papers.get(used_by(score))
+        if paper is None:
+            return self._why
+        try:
+            shown = expected.region_lines(paper, score)
+        except DrysideError as error:
+            return sentence(error)
+        self.query_one("#lines", Static).update("\n".join(shown))
+        return ""
 
     def _tell(self, words: str, *, refused: bool = False) -> None:
         told = self.query_one("#told", Static)
