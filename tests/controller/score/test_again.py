@@ -98,11 +98,11 @@ def test_what_has_changed_is_told_line_by_line() -> None:
         setup=SetUp(lens="80 mm", aperture="11", magnification=4, column="47", lamp="halogen"),
     )
     assert changed_since(record(to_json(known())), known(), rig, now) == [
-        "changed since: lamp cold_lag_s was 0.1, is 0.15",
+        "changed since: cold lag of the lamp was 0.1 s, is 0.15 s",
         f"changed since: rig was {RIG.name}, is cellar",
         "changed since: batch was A7, the last print had B1",
         "changed since: aperture was 8, the last print had 11",
-        "changed since: magnification was 3.0, the last print had 4.0",
+        "changed since: magnification was 3, the last print had 4",
         "changed since: lamp was opal, the last print had halogen",
     ]
 
@@ -117,8 +117,8 @@ def test_a_calibration_that_was_none_then_is_told() -> None:
     """A lamp that was counted without lag, and is with one now."""
     lines = changed_since(record("{}", lamp={}), known(), RIG, known())
     assert lines == [
-        "changed since: lamp cold_lag_s was 0, is 0.1",
-        "changed since: lamp warm_gain_s2 was 0, is 0.02",
+        "changed since: cold lag of the lamp was 0 s, is 0.1 s",
+        "changed since: warm gain of the lamp was 0 s², is 0.02 s²",
     ]
 
 
