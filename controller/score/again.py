@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 
 from controller.book.entries import Page, Record
+from controller.boxes.model import Batch, same_box
 from controller.errors import BadInput
 from controller.rig.model import Rig
 from controller.score.amount import Unit, seconds
@@ -123,3 +125,18 @@ def changed_since(record: Record, score: Score, rig: Rig, now: Score) -> list[st
             what = NAMED.get(name, called(name))
             lines.append(f"changed since: {what} was {was_it}, the last print had {is_it}")
     return lines
+
+
+def boxes_since(record: Record, score: Score, boxes: Iterable[Batch]) -> list[str]:
+    """Tell the newest box of a print's paper that came into the book after the print."""
+    paper = score.paper
+    for one in sorted(boxes, key=lambda box: box.at, reverse=True):
+        later = one.at > record.begun_at
+        if later and one.box and same_box(one, paper.name, one.box):
+            if same_box(one, paper.name, paper.batch):
+                return []
+            own = f"batch {paper.batch}" if paper.batch else "a box without a number"
+            return [
+                f"changed since: the print is on {own} of {paper.name}, a newer box is {one.handle}"
+            ]
+    return []

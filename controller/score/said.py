@@ -38,7 +38,9 @@ def said_stops(stops: float) -> str:
     return f"{stops:+.2f}"
 
 
-def lamp_lines(first: Mapping[str, float], second: Mapping[str, float]) -> list[tuple[str, ...]]:
+def lamp_lines(
+    first: Mapping[str, float], second: Mapping[str, float]
+) -> list[tuple[str, str, str]]:
     """Tell what differs in two calibrations of a lamp: of what, what it was, what it is.
 
     A calibration without a number was counted without it: nought.
