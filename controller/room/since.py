@@ -13,12 +13,15 @@ from controller.room.results import known
 def old_tests(room: Room, paper: str, *, today: date) -> list[str]:
     """Tell which tests at the easel are not to be trusted any more for a paper.
 
-    Where the room was tested, and never on this paper, that is told as well.
+    Where the room was tested, and never on this paper, that is told as well, and what is old of
+    its tests on others.
     """
     found = known(room, at=Place.EASEL, today=today, paper=paper)
-    if paper and not found and known(room, at=Place.EASEL, today=today):
-        return [f"room: no light was tested on {paper}"]
-    return [
+    lines = []
+    if paper and not found:
+        found = known(room, at=Place.EASEL, today=today)
+        lines += [f"room: no light was tested on {paper}"] if found else []
+    return lines + [
         f"room: the test of {', '.join(sorted(names))} is old: {old.words}"
         for names, one in found.items()
         for old in one.old[:1]
