@@ -110,6 +110,11 @@ def box_lines(
 
     lines = [told_batch(batch)]
     if not curves:
-        return [*lines, "", f"no curve yet: dryside paper sheet {batch.handle} --filter 2"]
+        seen = [
+            f"filter {one.filter or 'none'}, by eye: {one.note}"
+            for one in readings
+            if one.how.value == "by eye" and one.note
+        ]
+        return [*lines, "", *seen, f"no curve yet: dryside paper sheet {batch.handle} --filter 2"]
     lines += plot(family(curves, readings), columns=COLUMNS, rows=ROWS)
     return [*lines, *map(curve_line, in_order(curves))]
