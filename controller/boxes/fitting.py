@@ -42,7 +42,7 @@ def fits_of(readings: Sequence[PaperReading], box: str) -> dict[str, Fit]:
         if readings and all(one.how is How.BY_EYE for one in readings):
             raise Refused(
                 f"{box} was only read by eye, which tells a range and no curve",
-                ("the densities: dryside paper read or scan", "a strip"),
+                ("its densities: dryside paper read MARK --densities 0.06,0.07,...",),
             )
         raise Refused(
             f"{box} has no sheet that was read in lux seconds",
