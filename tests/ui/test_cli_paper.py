@@ -128,6 +128,10 @@ def test_further_readings_and_a_missing_mixed_sheet_are_told(
     assert code == 0
     assert "also 0.7 lux: density 0." in out
     assert "no mixed sheet" in err
+    _, out, _ = dryside("paper", "solve", *words, *TONES, "--also", "0.7", "--json")
+    [also] = json.loads(out)["also"]
+    assert also["lux"] == 0.7
+    assert 0.12 < also["density"] < 1.7
 
 
 def test_a_range_that_no_ratio_holds_is_one_sentence(

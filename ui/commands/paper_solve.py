@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
@@ -53,6 +53,7 @@ def solve(sheets: Sheets, highlight: str, shadow: str, also: Sequence[str], *, j
                     "highlight": round(doses.density_at(light.lux), 4),
                     "shadow": round(doses.density_at(dark.lux), 4),
                 },
+                **also_json({each: doses.density_at(each) for each in further}),
             }
         )
         return
@@ -93,6 +94,7 @@ def solve_filter(
                     "highlight": round(chosen.density_at(light.lux), 4),
                     "shadow": round(chosen.density_at(dark.lux), 4),
                 },
+                **also_json(falls),
             }
         )
         return
@@ -105,6 +107,12 @@ def solve_filter(
         )
     for each_lux, density in falls.items():
         print(f"also {each_lux:g} lux: density {density:.2f}")
+
+
+def also_json(falls: Mapping[float, float]) -> dict[str, object]:
+    """Give where further readings fall, as data; nothing where none was asked for."""
+    told = [{"lux": lux_, "density": round(density, 4)} for lux_, density in falls.items()]
+    return {"also": told} if told else {}
 
 
 def split(sheets: Sheets, range_: str, *, json_: bool) -> None:
