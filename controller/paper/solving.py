@@ -40,7 +40,7 @@ def behind(bare_lux: float, density: float) -> float:
     diffuse density: a condenser head makes more of it on the easel (Callier's effect, known to
     the trade by that name), so that readings of the light itself go before.
     """
-    return bare_lux * 10.0**-density
+    return bare_lux * math.pow(10.0, -density)
 
 
 @dataclass(frozen=True)
