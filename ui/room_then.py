@@ -10,7 +10,7 @@ from controller.book.print_entries import RoomThen
 from controller.book.prints import lay_room
 from controller.room.model import Place
 from controller.room.overview import overview
-from controller.room.results import known
+from controller.room.since import old_tests, safe_since
 from ui.rooms import open_room
 
 if TYPE_CHECKING:
@@ -23,17 +23,16 @@ def today() -> date:
     return datetime.now().astimezone().date()
 
 
-def old_tests(rig: Rig, paper: str) -> list[str]:
-    """Tell which tests of the room are not to be trusted any more for a paper."""
-    found = known(open_room(rig), at=Place.EASEL, today=today(), paper=paper)
-    return [
-        f"room: the test of {', '.join(sorted(names))} is old: {old.words}"
-        for names, one in found.items()
-        for old in one.old[:1]
-    ]
+def room_since(then: RoomThen | None, rig: Rig, paper: str) -> list[str]:
+    """Tell what of the room is not as it was, and which tests are not to be trusted any more."""
+    room = open_room(rig)
+    lines = safe_since(then.safe, room, today=today()) if then else []
+    return lines + old_tests(room, paper, today=today())
 
 
 def keep_room(book: Book, rig: Rig, record_ids: Iterable[str]) -> None:
     """Put the room down beside prints that were made in it today. Raises BadInput, BookFault."""
-    safe = overview(open_room(rig), {}, at=Place.EASEL, today=today()).safe
-    lay_room(book, record_ids, RoomThen(today().isoformat(), safe, tuple(old_tests(rig, ""))))
+    room, day = open_room(rig), today()
+    safe = overview(room, {}, at=Place.EASEL, today=day).safe
+    old = tuple(old_tests(room, "", today=day))
+    lay_room(book, record_ids, RoomThen(day.isoformat(), safe, old))

@@ -9,7 +9,7 @@ from controller.book.whole_wet import BathThen
 from controller.chemistry.freshness import State, Status
 from controller.chemistry.words import last_warning, span
 
-OLDER_H = 24.0  # a bath a day older than it was is worth a word (common practice, no source)
+OLDER_H = 24.0  # a day older or younger is worth a word (common practice, no source)
 
 
 def baths_since(then: Sequence[BathThen], now: Sequence[Status]) -> list[str]:
@@ -25,9 +25,11 @@ def baths_since(then: Sequence[BathThen], now: Sequence[Status]) -> list[str]:
         if is_ != (bath.product, bath.dilution):
             was = f"{bath.product} {bath.dilution}".strip()
             lines.append(f"changed since: {bath.tray} was {was}, is {' '.join(is_).strip()}")
-        elif not found.clock_behind and found.age_h - bath.age_h > OLDER_H:
+        elif not found.clock_behind and abs(found.age_h - bath.age_h) > OLDER_H:
+            anew = ", mixed anew" if found.bath.made_at != bath.made_at else ""
             lines.append(
-                f"changed since: {bath.tray} was {span(bath.age_h)} old, is {span(found.age_h)} old"
+                f"changed since: {bath.tray} was {span(bath.age_h)} old, "
+                f"is {span(found.age_h)} old{anew}"
             )
     used_up = (one for one in now if one.state in (State.LOW, State.OVER))
     return lines + [last_warning(one) for one in used_up]

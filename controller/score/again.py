@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 
 from controller.book.entries import Page, Record
+from controller.boxes.model import Batch, same_box
 from controller.errors import BadInput
 from controller.rig.model import Rig
 from controller.score.amount import Unit, seconds
@@ -13,9 +15,24 @@ from controller.score.extra import Added, added_to
 from controller.score.file import from_tables
 from controller.score.model import ALL_PASSES, Burn, Pass, Score
 from controller.score.older import from_printing
+from controller.score.said import called, lamp_lines, said
 from controller.stops import format_time
 
 OF_A_SCORE = ("print", "trial piece")
+STANDS = (  # what of a score tells how the bench stood
+    ("paper", "name"),
+    ("paper", "batch"),
+    ("setup", "lens"),
+    ("setup", "aperture"),
+    ("setup", "magnification"),
+    ("setup", "column"),
+    ("setup", "head_height_mm"),
+    ("setup", "lamp"),
+    ("process", "developer"),
+    ("process", "time"),
+    ("process", "temperature"),
+)
+NAMED = {"name": "paper", "time": "developing time"}
 
 
 def score_of_record(record: Record) -> Score:
@@ -94,28 +111,32 @@ def changed_since(record: Record, score: Score, rig: Rig, now: Score) -> list[st
 
     ``now`` is the score that was run last: how the bench stands.
     """
-    lines = []
     lamp = rig.calibration()
     today = {"cold_lag_s": lamp.cold_lag_s, "warm_gain_s2": lamp.warm_gain_s2}
-    for name, value in today.items():
-        was = record.lamp.get(name, 0.0)
-        if abs(was - value) > 1e-4:
-            lines.append(f"changed since: lamp {name} was {was:g}, is {value:g}")
+    lines = [
+        f"changed since: {what} was {was}, is {is_}"
+        for what, was, is_ in lamp_lines(record.lamp, today)
+    ]
     if record.rig and record.rig != rig.name:
         lines.append(f"changed since: rig was {record.rig}, is {rig.name}")
-    for what, was_it, is_it in (
-        ("paper", score.paper.name, now.paper.name),
-        ("batch", score.paper.batch, now.paper.batch),
-        ("lens", score.setup.lens, now.setup.lens),
-        ("aperture", score.setup.aperture, now.setup.aperture),
-        ("magnification", score.setup.magnification, now.setup.magnification),
-        ("column", score.setup.column, now.setup.column),
-        ("head height", score.setup.head_height_mm, now.setup.head_height_mm),
-        ("lamp", score.setup.lamp, now.setup.lamp),
-        ("developer", score.process.developer, now.process.developer),
-        ("developing time", score.process.time, now.process.time),
-        ("temperature", score.process.temperature, now.process.temperature),
-    ):
+    for table, name in STANDS:
+        was_it, is_it = (said(getattr(getattr(one, table), name), name) for one in (score, now))
         if was_it and is_it and was_it != is_it:
+            what = NAMED.get(name, called(name))
             lines.append(f"changed since: {what} was {was_it}, the last print had {is_it}")
     return lines
+
+
+def boxes_since(record: Record, score: Score, boxes: Iterable[Batch]) -> list[str]:
+    """Tell the newest box of a print's paper that came into the book after the print."""
+    paper = score.paper
+    for one in sorted(boxes, key=lambda box: box.at, reverse=True):
+        later = one.at > record.begun_at
+        if later and one.box and same_box(one, paper.name, one.box):
+            if same_box(one, paper.name, paper.batch):
+                return []
+            own = f"batch {paper.batch}" if paper.batch else "a box without a number"
+            return [
+                f"changed since: the print is on {own} of {paper.name}, a newer box is {one.handle}"
+            ]
+    return []

@@ -15,9 +15,9 @@ import msgspec
 from controller.score.amount import Amount, Unit
 from controller.score.doses import exposures, region_doses
 from controller.score.model import Score
+from controller.score.said import SAME_STOPS, called, said, said_stops
 from controller.stops import format_stops, format_time
 
-SAME_STOPS = 0.002  # a twelfth that was turned into seconds and back
 SEEN_STOPS = 0.01  # less than an eighth of the smallest step that anyone prints by
 
 
@@ -34,7 +34,7 @@ class Difference(msgspec.Struct, frozen=True):
     def line(self) -> str:
         """Tell it in one line."""
         told = f"{self.what}: {self.first or 'none'} -> {self.second or 'none'}"
-        return told if self.stops is None else f"{told} ({self.stops:+.2f} stop)"
+        return told if self.stops is None else f"{told} ({said_stops(self.stops)} stop)"
 
 
 def differences(first: Score, second: Score) -> list[Difference]:
@@ -66,7 +66,11 @@ def in_few_lines(found: Sequence[Difference], regions: Sequence[str]) -> list[st
     for one in found:
         if one.region:
             rest = one.what.removeprefix(one.region)
-            told = one.line.partition(": ")[2] if one.stops is None else f"{one.stops:+.2f} stop"
+            told = (
+                one.line.partition(": ")[2]
+                if one.stops is None
+                else f"{said_stops(one.stops)} stop"
+            )
             alike.setdefault((rest, told), []).append(one.region)
     for (rest, told), names in alike.items():
         where, others = ", ".join(names), [name for name in regions if name not in names]
@@ -203,20 +207,15 @@ def _fields(table: str, one: Mapping[str, object], other: Mapping[str, object]) 
     for name, was in one.items():
         is_ = other[name]
         if was != is_:
-            what = " ".join(filter(None, [table, name.replace("_", " ")]))
-            before, after = (_as_written(value) for value in (was, is_))
-            found.append(Difference(what, before, after))
+            before, after = (said(value, name) for value in (was, is_))
+            if before != after:
+                what = " ".join(filter(None, [table, called(name)]))
+                found.append(Difference(what, before, after))
     return found
 
 
 def _sized(paper: Mapping[str, object]) -> dict[str, object]:
     """Give a paper's fields with its two sides as one size."""
     rest = {name: value for name, value in paper.items() if not name.endswith("_mm")}
-    width_mm, height_mm = paper["width_mm"], paper["height_mm"]
-    return rest | {"size": f"{_as_written(width_mm)} x {_as_written(height_mm)} mm"}
-
-
-def _as_written(value: object) -> str:
-    if value is None:
-        return ""
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    width, height = (said(paper[name], name) for name in ("width_mm", "height_mm"))
+    return rest | {"size": f"{width.removesuffix(' mm')} x {height}"}

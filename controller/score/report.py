@@ -24,6 +24,7 @@ from controller.score.doses import (
 )
 from controller.score.extra import Extra, added_to
 from controller.score.model import Score
+from controller.score.said import said
 from controller.stops import factor_to_stops, format_stops, format_time
 
 EXACT_STOPS = 0.002  # a twelfth that was turned into seconds and back
@@ -312,8 +313,8 @@ def _setup_line(score: Score) -> str:
     parts = [
         setup.lens and f"lens {setup.lens}",
         setup.aperture and f"f/{setup.aperture}",
-        setup.magnification and f"magnification {setup.magnification:g}",
-        setup.head_height_mm and f"head at {setup.head_height_mm:g} mm",
+        setup.magnification and f"magnification {said(setup.magnification)}",
+        setup.head_height_mm and f"head at {said(setup.head_height_mm, 'head_height_mm')}",
         setup.column and f"column {setup.column}",
         setup.focus_note,
     ]

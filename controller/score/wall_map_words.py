@@ -9,6 +9,7 @@ from controller.score.amount import Amount
 from controller.score.doses import Given, Kind, exposures, print_factor
 from controller.score.model import ALL_PASSES, Burn, Dodge, Pass, Score
 from controller.score.outline import amount_text
+from controller.score.said import said
 from controller.score.wall_map_parts import MINUS
 from controller.stops import format_stops, format_time
 
@@ -62,8 +63,8 @@ def head_of(score: Score) -> Head:
     of_setup: list[str | float | None] = [
         setup.lens and f"lens {setup.lens}",
         setup.aperture and f"f/{setup.aperture}",
-        setup.magnification and f"magnification {setup.magnification:g}",
-        setup.head_height_mm and f"head at {setup.head_height_mm:g} mm",
+        setup.magnification and f"magnification {said(setup.magnification)}",
+        setup.head_height_mm and f"head at {said(setup.head_height_mm, 'head_height_mm')}",
         setup.column and f"column {setup.column}",
     ]
     lines = (of_negative, of_setup, [dry_down_words(score)])

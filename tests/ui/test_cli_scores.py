@@ -108,7 +108,7 @@ def test_a_print_of_the_book_is_made_again(dryside: Callable[..., Told]) -> None
     changed = ("--set", "lamp.cold_lag_s=0.05")
     code, out, err = dryside("score", "again", mark, *changed, "--json")
     assert code == 0
-    assert "cold_lag_s was 0.061, is 0.05" in err
+    assert "cold lag of the lamp was 0.061 s, is 0.05 s" in err
     assert json.loads(out)["passes"][0]["planned_dose_s"] == 8
     code, out, _ = dryside("score", "again", mark, "--stops", "+1/2", "--to", "more", "--json")
     assert code == 0

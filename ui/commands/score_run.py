@@ -11,7 +11,7 @@ from controller.errors import BadInput
 from controller.events import Fate
 from controller.plan import Plan
 from controller.rig.lights import around
-from controller.score.again import OF_A_SCORE, changed_since, score_of_record, with_extras
+from controller.score.again import OF_A_SCORE, score_of_record, with_extras
 from controller.score.extra import Extra, as_edit, place_of, plan_extra
 from controller.score.file import to_json
 from controller.score.found import local_strip
@@ -27,6 +27,7 @@ from ui.converted import converted_by_book, tones_of
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture, piece_of, use_strip
 from ui.scores import keep, open_score, path_of, score_called
+from ui.since import all_since
 from ui.unit import Unit, open_book
 
 if TYPE_CHECKING:
@@ -217,13 +218,12 @@ def again(
     unit = ways.unit()
     with open_book() as book:
         page = book.record(key)
-        newest = book.records(1, "print")
-        tones = tones_of(book, key) if page is not None and page.record.kind == "print" else {}
-    if page is None:
-        raise BadInput(f"there is no record {key!r}", "score again", "a mark that book list shows")
-    score = score_of_record(page.record)
-    since = score_of_record(newest[0]) if newest else score
-    notes = changed_since(page.record, score, unit.rig, since)
+        if page is None:
+            right = "a mark that book list shows"
+            raise BadInput(f"there is no record {key!r}", "score again", right)
+        tones = tones_of(book, key) if page.record.kind == "print" else {}
+        score = score_of_record(page.record)
+        notes = all_since(book, page, score, unit.rig, key)
     was, added = with_extras(score, page, _mark_of(page, key))
     if extras:
         score = was

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 from sqlalchemy import insert
@@ -53,6 +54,19 @@ def test_what_has_become_of_the_baths_is_told(book: Book) -> None:
     discarded(book, "developer", now() + timedelta(days=21))
     told = baths_since(then, standing(book, now() + timedelta(days=22)))
     assert told == ["changed since: no bath stands in developer, was paper developer"]
+
+
+def test_a_bath_that_was_mixed_anew_is_told(book: Book) -> None:
+    """A young developer is not the old one, though its name is the same."""
+    made(book, mixed("paper developer", "developer"))
+    lay_print(book, "one", "K1")
+    count(book, "K1", 48)
+    then = whole_print(book, "K1").baths
+    anew = replace(mixed("paper developer", "developer"), made_at=now() + timedelta(hours=49))
+    made(book, anew, over=True)
+    assert baths_since(then, standing(book, now() + timedelta(hours=50))) == [
+        "changed since: developer was 2 days old, is 1 h old, mixed anew"
+    ]
 
 
 def test_steps_are_read_where_the_trays_were_timed(book: Book) -> None:

@@ -8,10 +8,11 @@ from datetime import UTC, datetime
 import pytest
 
 from controller.book.entries import Record
+from controller.boxes.model import Batch, Developing
 from controller.desk import spec_of
 from controller.errors import BadInput
 from controller.rig.file import imagined_rig, with_settings
-from controller.score.again import changed_since, score_of_record, with_extras
+from controller.score.again import boxes_since, changed_since, score_of_record, with_extras
 from controller.score.doses import region_doses
 from controller.score.extra import Extra
 from controller.score.file import to_json
@@ -45,7 +46,14 @@ def known() -> Score:
     return changed(
         split(),
         paper=PaperUsed(name="pearl", batch="A7"),
-        setup=SetUp(lens="80 mm", aperture="8", magnification=3, column="47", lamp="opal"),
+        setup=SetUp(
+            lens="80 mm",
+            aperture="8",
+            magnification=3,
+            head_height_mm=304.79999999999995,
+            column="47",
+            lamp="opal",
+        ),
     )
 
 
@@ -95,14 +103,22 @@ def test_what_has_changed_is_told_line_by_line() -> None:
     now = changed(
         known(),
         paper=PaperUsed(name="pearl", batch="B1"),
-        setup=SetUp(lens="80 mm", aperture="11", magnification=4, column="47", lamp="halogen"),
+        setup=SetUp(
+            lens="80 mm",
+            aperture="11",
+            magnification=4.123456789,
+            head_height_mm=412.34999999999995,
+            column="47",
+            lamp="halogen",
+        ),
     )
     assert changed_since(record(to_json(known())), known(), rig, now) == [
-        "changed since: lamp cold_lag_s was 0.1, is 0.15",
+        "changed since: cold lag of the lamp was 0.1 s, is 0.15 s",
         f"changed since: rig was {RIG.name}, is cellar",
         "changed since: batch was A7, the last print had B1",
         "changed since: aperture was 8, the last print had 11",
-        "changed since: magnification was 3.0, the last print had 4.0",
+        "changed since: magnification was 3, the last print had 4.12",
+        "changed since: head height was 304.8 mm, the last print had 412.3 mm",
         "changed since: lamp was opal, the last print had halogen",
     ]
 
@@ -117,8 +133,8 @@ def test_a_calibration_that_was_none_then_is_told() -> None:
     """A lamp that was counted without lag, and is with one now."""
     lines = changed_since(record("{}", lamp={}), known(), RIG, known())
     assert lines == [
-        "changed since: lamp cold_lag_s was 0, is 0.1",
-        "changed since: lamp warm_gain_s2 was 0, is 0.02",
+        "changed since: cold lag of the lamp was 0 s, is 0.1 s",
+        "changed since: warm gain of the lamp was 0 s², is 0.02 s²",
     ]
 
 
@@ -164,3 +180,19 @@ def test_the_spec_of_a_print_names_its_version() -> None:
     assert spec["version"] == 1
     assert "paper" not in spec
     assert score_of_record(record(spec_of(split()))) == split()
+
+
+def box(number: str, day: int, name: str = "pearl") -> Batch:
+    at = datetime(2026, 2, day, tzinfo=UTC)
+    return Batch(day, name, "", "", "", None, number, "", Developing(), at)
+
+
+def test_a_box_that_came_after_the_print_is_told() -> None:
+    """The newest of its paper; not one of another paper, nor one that was there already."""
+    then = record(to_json(known()))
+    (line,) = boxes_since(then, known(), [box("B1", 1), box("B2", 2), box("C1", 3, "warm")])
+    assert line == "changed since: the print is on batch A7 of pearl, a newer box is pearl/B2"
+    late = record(to_json(known()), begun_at=datetime(2026, 3, 1, tzinfo=UTC))
+    assert boxes_since(late, known(), [box("B1", 1)]) == []
+    assert boxes_since(then, known(), [box("A7", 1)]) == []
+    assert boxes_since(then, split(), [box("B1", 1)]) == []

@@ -16,7 +16,7 @@ from controller.book.marks import looks_like_mark
 from controller.errors import BadInput
 from controller.going_on import UNCERTAIN, go_on_with
 from controller.report import page_lines
-from controller.score.again import OF_A_SCORE, changed_since, score_of_record, with_extras
+from controller.score.again import OF_A_SCORE, score_of_record, with_extras
 from controller.score.report import good_mark, ready_words
 from controller.told import Run
 from ui.terminal.screens.ask import AskScreen
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.entries import Page
     from controller.book.interrupted import Interrupted
+    from controller.rig.model import Rig
+    from controller.score.model import Score
     from ui.terminal.app import Terminal
 
 MOST = 200
@@ -330,16 +332,16 @@ class PageScreen(Over[None]):
 
     async def _again(self) -> None:
         link = cast("Terminal", self.app).link
-        newest = await with_book(lambda book: book.records(1, "print"))
         desk = link.desk
+        mark = self._mark or good_mark(self._page)
         try:
             score = score_of_record(self._page.record)
-            last = score_of_record(newest[0]) if newest else score
-            was, extras = with_extras(score, self._page, good_mark(self._page))
+            was, extras = with_extras(score, self._page, mark)
+            found = await with_book(partial(_since, self._page, score, link.unit.rig, mark))
         except BadInput as error:
             self.app.notify(sentence(error), timeout=8, markup=False)
             return
-        changed = changed_since(self._page.record, score, link.unit.rig, last)
+        changed = found if found is not None else [CLOSED]
         lines = [self._page.record.title, *(f"with its {line}" for line in extras)]
         lines += changed or ["nothing that is known has changed since"]
         if desk and desk.score and not desk.kept_as:
@@ -353,3 +355,10 @@ class PageScreen(Over[None]):
 
         answers = {LEAVE: "leave what lies ready as it is", READY: "lay it ready"}
         self.app.push_screen(AskScreen("\n".join(lines), answers), answered)
+
+
+def _since(page: Page, score: Score, rig: Rig, mark: str, book: Book) -> list[str]:
+    """Tell what has changed since; loaded when it is asked for."""
+    from ui.since import all_since
+
+    return all_since(book, page, score, rig, mark)

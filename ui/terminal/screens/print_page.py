@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
-from controller.errors import BadInput
+from controller.errors import BadInput, DrysideError
 from controller.print_words import whole_lines
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.page import PageOver
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.print_entries import Edition, PrintEntry
     from controller.book.whole import WholePrint
+    from controller.compared import Compared
     from ui.print_evidence import Beside
 
 BESIDE = 46  # cells that the lines need beside the picture
@@ -171,13 +172,19 @@ class PrintScreen(PageOver):
         self.app.push_screen(AskScreen(f"{one.mark}, beside which?", answers), answered)
 
     async def _compare(self, key: str) -> None:
-        from controller.book.whole import whole_print
+        from controller.compared import compared
 
-        other = await with_book(lambda book: [whole_print(book, key)])
-        if not other:
-            self._tell(CLOSED)
+        def read(book: Book) -> Compared | str:
+            try:
+                return compared(book, key, self._key)
+            except DrysideError as error:
+                return sentence(error)
+
+        found = await with_book(read)
+        if found is None or isinstance(found, str):
+            self._tell(found or CLOSED)
             return
-        self.app.push_screen(CompareScreen(other[0], self._whole))
+        self.app.push_screen(CompareScreen(found))
 
     # -- told of it ----------------------------------------------------------------------------
 
@@ -261,30 +268,15 @@ class CompareScreen(PageOver):
     )
     AUTO_FOCUS = "VerticalScroll"
 
-    def __init__(self, first: WholePrint, second: WholePrint) -> None:
+    def __init__(self, found: Compared) -> None:
         super().__init__()
-        self._both = first, second
+        self._found = found
 
     def compose_room(self) -> ComposeResult:
         """Lay out the differences."""
-        one, other = (whole.print.mark for whole in self._both)
-        yield Static(f"{one} -> {other}: plus is more light in {other}", classes="heading")
+        yield Static(self._found.heading, classes="heading")
         with VerticalScroll():
-            yield Static("\n".join(self._lines()), id="lines", markup=False)
-
-    def _lines(self) -> list[str]:
-        from controller.score.differences import differences, in_few_lines
-        from controller.score.doses import region_names
-
-        first, second = self._both
-        if first.score is None or second.score is None:
-            return ["one of them has no score that can be read"]
-        try:
-            found = differences(first.score, second.score)
-        except Exception as error:  # a score that refuses itself must not take the screen along
-            return [sentence(error)]
-        regions = region_names(second.score)
-        return in_few_lines(found, regions) or ["no difference that the book knows of"]
+            yield Static("\n".join(self._found.lines), id="lines", markup=False)
 
 
 def _lowest(edition: Edition) -> str:
