@@ -102,6 +102,14 @@ def paper_solve(
         Optional[list[str]],  # noqa: UP045
         typer.Option(metavar="LUX", help="A further reading: which density it will get."),
     ] = None,
+    bare: Annotated[
+        str,
+        typer.Option(
+            metavar="LUX",
+            help="Easel light with the carrier empty: then tones may be told by the negative's "
+            "densities, D1.2=0.12.",
+        ),
+    ] = "",
     json_: JsonOption = False,
 ) -> None:
     """Solve two tones for soft and hard dose, or for one filter and its dose."""
@@ -125,9 +133,9 @@ def paper_solve(
     else:
         sheets, fits = of_files(soft, hard, mixed), {}
     if sheets is None:
-        solve_filter(fits, highlight, shadow, also or [], json_=json_)
+        solve_filter(fits, highlight, shadow, also or [], bare=bare, json_=json_)
     else:
-        solve(sheets, highlight, shadow, also or [], json_=json_)
+        solve(sheets, highlight, shadow, also or [], bare=bare, json_=json_)
 
 
 @paper_app.command("split")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
-from controller.boxes.model import PaperCurve, PaperReading, Purpose
+from controller.boxes.model import How, PaperCurve, PaperReading, Purpose
 from controller.errors import Refused
 from controller.paper import iso
 from controller.paper.curve import Curve
@@ -39,6 +39,11 @@ def fits_of(readings: Sequence[PaperReading], box: str) -> dict[str, Fit]:
     curves = [r for r in readings if r.purpose is Purpose.CURVE and can_be_fitted(r)]
     counted = [r for r in curves if r.lux is not None and r.developing == curves[0].developing]
     if not counted:
+        if readings and all(one.how is How.BY_EYE for one in readings):
+            raise Refused(
+                f"{box} was only read by eye, which tells a range and no curve",
+                ("its densities: dryside paper read MARK --densities 0.06,0.07,...",),
+            )
         raise Refused(
             f"{box} has no sheet that was read in lux seconds",
             (f"a sheet with the easel's light: dryside paper sheet {box} --filter 2 --lux 0.5",),

@@ -32,6 +32,17 @@ class Tone:
     density: float
 
 
+def behind(bare_lux: float, density: float) -> float:
+    """Give the easel light, in lux, behind a density of the negative: ``bare_lux * 10**-D``.
+
+    By the definition of transmission density (ISO 5-2, as commonly told). ``bare_lux`` is the
+    easel's light with the carrier empty, all else as it will be. What a densitometer reads is
+    diffuse density: a condenser head makes more of it on the easel (Callier's effect, known to
+    the trade by that name), so that readings of the light itself go before.
+    """
+    return bare_lux * math.pow(10.0, -density)
+
+
 @dataclass(frozen=True)
 class Doses:
     """What was found: seconds of full light through the soft and the hard filter."""

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 import os
 import signal
-import subprocess
 import sys
 import time
 import wave
 from array import array
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from itertools import islice, takewhile
 from pathlib import Path
 
@@ -385,16 +384,23 @@ def notices(talking: TalkingBook) -> list[str]:
     return told + talking.notices()
 
 
+def process_with(*words: str) -> int:
+    """Give the process whose command line has these words, as the kernel lists it."""
+    for folder in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):  # it may end while it is looked at
+            line = (folder / "cmdline").read_bytes().replace(b"\0", b" ").decode()
+            if all(word in line for word in words):
+                return int(folder.name)
+    raise AssertionError(f"nothing runs with {words}")
+
+
 @pytest.mark.real
 def test_a_player_that_dies_is_told_once_and_started_when_asked(tmp_path: Path) -> None:
     """Killed, it is not started in a loop; one sentence; the printer's own wish starts it."""
     tone(tmp_path / "book" / "a.wav", 30.0)
     with aloud(tmp_path, tmp_path / "book") as talking:
         until(lambda: size(tmp_path) > 0.1)
-        found = subprocess.run(
-            ["pgrep", "-f", f"talk_process --folder {tmp_path}"], capture_output=True, text=True
-        )
-        os.kill(int(found.stdout.split()[0]), signal.SIGKILL)
+        os.kill(process_with("drivers.talk_process", f"--folder {tmp_path}"), signal.SIGKILL)
         (sentence,) = notices(talking)
         assert sentence.startswith("the talking book has stopped by itself; ")
         talking.duck(1.0)

@@ -128,6 +128,26 @@ def test_further_readings_and_a_missing_mixed_sheet_are_told(
     assert code == 0
     assert "also 0.7 lux: density 0." in out
     assert "no mixed sheet" in err
+    _, out, _ = dryside("paper", "solve", *words, *TONES, "--also", "0.7", "--json")
+    [also] = json.loads(out)["also"]
+    assert also["lux"] == 0.7
+    assert 0.12 < also["density"] < 1.7
+
+
+def test_tones_are_told_by_the_negative_as_well(
+    dryside: Callable[..., Told], split_sheet: tuple[Sheets, list[str]]
+) -> None:
+    """Behind a density of 1.3 there is a twentieth of the bare easel's light: the same doses."""
+    _, words = split_sheet
+    by_light = ("--highlight", "0.200475=0.12", "--shadow", "2.00475=1.7", "--json")
+    by_negative = ("--highlight", "D1.3=0.12", "--shadow", "d0.3=1.7", "--bare", "4", "--json")
+    code, out, err = dryside("paper", "solve", *words, *by_negative)
+    assert (code, err) == (0, "")
+    one, other = json.loads(out), json.loads(dryside("paper", "solve", *words, *by_light)[1])
+    assert one["soft_dose_s"] == pytest.approx(other["soft_dose_s"], abs=0.002)
+    assert one["hard_dose_s"] == pytest.approx(other["hard_dose_s"], abs=0.002)
+    code, _, err = dryside("paper", "solve", *words, *by_negative[:4])
+    assert (code, err.count("\n"), "--bare" in err) == (2, 1, True)
 
 
 def test_a_range_that_no_ratio_holds_is_one_sentence(
@@ -174,6 +194,7 @@ def test_ratios_and_filters_are_tabled(
         (("solve", *TONES), "--soft: it is missing"),
         (("solve", "--highlight", "0.2", "--shadow", "2=1.7"), "--highlight: '0.2' is no tone"),
         (("solve", "--highlight", "0=0.1", "--shadow", "2=1.7"), "no light"),
+        (("solve", "--highlight", "D9=0.1", "--shadow", "2=1.7"), "no density of a negative"),
         (("solve", *TONES, "--also", "much"), "--also: 'much' is no number"),
         (("solve", *TONES, "--curve", "="), "--curve: '=' names no file"),
         (("split", "--soft", "a", "--hard", "b", "--range", "9"), "--range: '9' is no ISO range"),

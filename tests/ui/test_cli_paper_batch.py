@@ -213,6 +213,8 @@ def test_curves_are_drawn_matched_and_converted(
     main = ("--base", "12", "--pass", "main:3:+0", "--paper", "pearl")
     assert dryside("score", "new", "bay", *main)[0] == 0
     onto = ("paper", "convert", "bay", "--onto", "slow", "--to", "bay-slow", "--json")
+    code, _, err = dryside("paper", "convert", "bay", "--onto", "slow", "--filter", "3=5")
+    assert (code, "slow has no curve of filter 5" in err) == (2, True)
     code, out, _ = dryside(*onto)
     assert code == 0
     assert json.loads(out)["score"]["base_s"] == pytest.approx(24.0, rel=0.05)
@@ -236,6 +238,15 @@ def test_a_box_of_the_book_is_solved_and_its_print_has_both_tones(
     _, out, _ = dryside("paper", "strip", "pearl", "--filter", found["filter"], *lit)
     foretold = json.loads(out)[0]["density"]
     assert foretold == pytest.approx(found["predicted"]["highlight"], abs=0.01)
+    # the print itself, on its first sheet: 4 lux at f/8, and a negative that leaves 1.5 and 0.3
+    one_pass = ("--base", str(found["dose_s"]), "--pass", f"main:{found['filter']}:+0")
+    assert dryside("score", "new", "first", *one_pass, "--aperture", "8")[0] == 0
+    halves = ("--region", "dark=1-8:1-12", "--region", "light=9-16:1-12")
+    assert dryside("score", "edit", "first", *halves)[0] == 0
+    _, out, _ = dryside("score", "run", "first", "--set", "simulator.tones=[0.426,1.125]", "--json")
+    became = {one["name"]: one["density"] for one in json.loads(out)["regions"]}
+    wanted = {"dark": found["predicted"]["shadow"], "light": 0.15}
+    assert {name: became[name] for name in wanted} == pytest.approx(wanted, abs=0.04)
     rows = json.loads(dryside("paper", "filters", "--on", "pearl", "--json")[1])["filters"]
     assert [row["filter"] for row in rows] == ["2", "3"]
     code, _, err = dryside("paper", "split", "--on", "pearl")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
@@ -16,6 +16,7 @@ from controller.paper.readings import read_curve, read_mixed
 from controller.paper.solving import (
     Doses,
     Tone,
+    behind,
     check_tones,
     choose_filter,
     share_for_range,
@@ -28,15 +29,24 @@ from ui.unit import open_book
 
 Sheets: TypeAlias = Callable[[], tuple[str, str, SplitFit]]  # soft and hard by name, and the fit
 
-RIGHT_TONE = "easel lux and a density, such as 0.5=0.12"
+RIGHT_TONE = "easel lux and a density, such as 0.5=0.12, or D1.2=0.12 by the negative's density"
+MOST_NEGATIVE = 4.0  # density that no negative has (common practice, no source)
 RATIOS = (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)  # stops of hard over soft dose
 
 
-def solve(sheets: Sheets, highlight: str, shadow: str, also: Sequence[str], *, json_: bool) -> None:
-    """Solve two tones for soft and hard dose."""
-    light, dark = tone(highlight, "--highlight"), tone(shadow, "--shadow")
+def solve(
+    sheets: Sheets,
+    highlight: str,
+    shadow: str,
+    also: Sequence[str],
+    *,
+    bare: str = "",
+    json_: bool,
+) -> None:
+    """Solve two tones for soft and hard dose; ``bare`` is the easel's lux with no negative."""
+    light, dark = tone(highlight, "--highlight", bare), tone(shadow, "--shadow", bare)
     check_tones(light, dark)
-    further = [lux(text, "--also") for text in also]
+    further = [light_of(text, "--also", bare) for text in also]
     soft, hard, fit = sheets()
     try:
         doses = solve_split(fit.paper, light, dark)
@@ -53,6 +63,7 @@ def solve(sheets: Sheets, highlight: str, shadow: str, also: Sequence[str], *, j
                     "highlight": round(doses.density_at(light.lux), 4),
                     "shadow": round(doses.density_at(dark.lux), 4),
                 },
+                **also_json({each: doses.density_at(each) for each in further}),
             }
         )
         return
@@ -75,11 +86,12 @@ def solve_filter(
     shadow: str,
     also: Sequence[str],
     *,
+    bare: str = "",
     json_: bool,
 ) -> None:
     """Choose among single filters the one that holds both tones best, and its dose."""
-    light, dark = tone(highlight, "--highlight"), tone(shadow, "--shadow")
-    further = [lux(text, "--also") for text in also]
+    light, dark = tone(highlight, "--highlight", bare), tone(shadow, "--shadow", bare)
+    further = [light_of(text, "--also", bare) for text in also]
     chosen = choose_filter({name: fit.curve for name, fit in fits.items()}, light, dark)
     ler = iso.points_of(chosen.curve).ler
     falls = {each: chosen.density_at(each) for each in further}
@@ -93,6 +105,7 @@ def solve_filter(
                     "highlight": round(chosen.density_at(light.lux), 4),
                     "shadow": round(chosen.density_at(dark.lux), 4),
                 },
+                **also_json(falls),
             }
         )
         return
@@ -105,6 +118,12 @@ def solve_filter(
         )
     for each_lux, density in falls.items():
         print(f"also {each_lux:g} lux: density {density:.2f}")
+
+
+def also_json(falls: Mapping[float, float]) -> dict[str, object]:
+    """Give where further readings fall, as data; nothing where none was asked for."""
+    told = [{"lux": lux_, "density": round(density, 4)} for lux_, density in falls.items()]
+    return {"also": told} if told else {}
 
 
 def split(sheets: Sheets, range_: str, *, json_: bool) -> None:
@@ -257,12 +276,27 @@ def named_fits(words: Sequence[str], where: str) -> dict[str, Fit]:
     return found
 
 
-def tone(text: str, where: str) -> Tone:
-    """Read LUX=DENSITY. Raises BadInput."""
+def tone(text: str, where: str, bare: str = "") -> Tone:
+    """Read LUX=DENSITY, or the negative's density in place of lux. Raises BadInput."""
     left, equals, right = text.partition("=")
     if not equals:
         raise BadInput(f"{quoted(text)} is no tone", where, RIGHT_TONE)
-    return Tone(lux(left, where), _number(right, where))
+    return Tone(light_of(left, where, bare), _number(right, where))
+
+
+def light_of(text: str, where: str, bare: str) -> float:
+    """Read easel light in lux: as it was metered, or D1.2, behind that density. Raises BadInput."""
+    plain = text.strip()
+    if plain[:1] not in ("D", "d"):
+        return lux(plain, where)
+    density = _number(plain[1:], where)
+    if not 0.0 <= density <= MOST_NEGATIVE:
+        right = f"D0 to D{MOST_NEGATIVE:g}"
+        raise BadInput(f"{quoted(plain)} is no density of a negative", where, right)
+    if not bare:
+        right = "--bare LUX as well, the easel's light with the carrier empty"
+        raise BadInput(f"{quoted(plain)} alone is no light", where, right)
+    return behind(lux(bare, "--bare"), density)
 
 
 def lux(text: str, where: str) -> float:

@@ -268,7 +268,7 @@ class UnitLink:
                 self._early.append(message)
         if self._client is not None and self._client.closed:
             self.close()
-            if self.hello is None:
+            if self.hello is None and not self._stranger:
                 return  # one that ends before it is known whose it is: another will be found
             self._gone("the unit has ended; its lamp is off. What was done is in the book")
 

@@ -110,6 +110,16 @@ def box_lines(
 
     lines = [told_batch(batch)]
     if not curves:
-        return [*lines, "", f"no curve yet: dryside paper sheet {batch.handle} --filter 2"]
+        seen = {  # the newest of each filter is the last put in
+            one.filter: f"filter {one.filter or 'none'}, by eye: {one.note}"
+            for one in reversed(readings)
+            if one.how.value == "by eye" and one.note
+        }
+        return [
+            *lines,
+            "",
+            *seen.values(),
+            f"no curve yet: dryside paper sheet {batch.handle} --filter 2",
+        ]
     lines += plot(family(curves, readings), columns=COLUMNS, rows=ROWS)
     return [*lines, *map(curve_line, in_order(curves))]
