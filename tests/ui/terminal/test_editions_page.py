@@ -11,6 +11,7 @@ from controller.desk import Desk
 from controller.orders import Order
 from drivers.engine_words import Arrange
 from tests.controller.book.test_prints import lay_print
+from tests.ui.terminal.an_evening import SPLIT
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.unit import open_book, unit_for
 
@@ -41,6 +42,49 @@ def test_copies_are_laid_ready_for_an_edition(
         assert desk.run(Order.STRIP, unit_for(None, []).rig).edition == ""
 
     walk(tmp_path, steps, size=(80, 24))
+
+
+def test_the_first_copies_are_made_from_what_lies_ready(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An edition without a print takes the score at the Bench; without one it says what to do."""
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
+    with open_book() as book:
+        begin_edition(book, "Low tide", 4)
+    ready = SPLIT.model_copy(update={"kept_as": "quay"})
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("7", "e", "enter", "n")
+        assert "It has no print yet: from what lies ready" in " ".join(tried.text.split())
+        await tried.press("down", "down", "enter")
+        desk = Desk.model_validate_json(tried.unit.of(Arrange)[-1].desk)
+        assert (desk.score, desk.kept_as) == (SPLIT.score, "quay")
+        assert (desk.edition, desk.sheets) == ("Low tide", 2)
+
+    async def none_ready(tried: Tried) -> None:
+        await tried.press("7", "e", "enter", "n")
+        assert "lay its score ready in the Score room first" in " ".join(tried.text.split())
+
+    walk(tmp_path, steps, size=(80, 24), desk=ready)
+    walk(tmp_path, none_ready, size=(80, 24))
+
+
+def test_what_would_be_lost_is_said_before_copies_take_its_place(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A score that is kept nowhere is not let go without a word; the first answer keeps it."""
+    monkeypatch.setenv("DRYSIDE_HOME", str(tmp_path))
+    with open_book() as book:
+        begin_edition(book, "Low tide", 4)
+        lay_print(book, "r1", "K3", edition="Low tide")
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("7", "e", "enter", "n")
+        assert "What lies ready is kept nowhere, and goes:" in " ".join(tried.text.split())
+        await tried.press("enter")
+        assert tried.unit.desk == SPLIT
+
+    walk(tmp_path, steps, size=(80, 24), desk=SPLIT)
 
 
 def test_an_empty_book_says_how_an_edition_begins(

@@ -13,6 +13,7 @@ from textual.widgets import DataTable, Static
 from controller.edition_words import edition_head, got_lines, signed_lines
 from controller.errors import BadInput
 from controller.numbered import numbered
+from controller.score.report import ready_words
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 BESIDE = 10
 CLOSED = "the book cannot be opened"
 NONE = "the book has no edition yet; dryside book edition new begins one"
+NO_SCORE = "it has no print yet: lay its score ready in the Score room first, then come back"
 COUNTS = (1, 2, 3, 5, 10)  # sheets that are offered, beside all that are left
 
 
@@ -86,7 +88,8 @@ class EditionScreen(PageOver):
     NAME = "book"
     HELP_TEXT: ClassVar[str] = (
         "An edition: its signed copies, what each print really got, and how far those that are "
-        "alike are apart. n lays copies ready at the Bench, from the score of the last print: "
+        "alike are apart. n lays copies ready at the Bench, from the score of the last print, or "
+        "the first ones from the score that lies ready: "
         "sheet by sheet, each with its mark; a spoiled one is made anew. Numbers are given when "
         "the prints are dry: e on the page of a print."
     )
@@ -112,8 +115,9 @@ class EditionScreen(PageOver):
     def action_copies(self) -> None:
         """Ask how many copies, and lay them ready."""
         told = self.query_one("#told", Static)
-        if self._score is None:
-            told.update("it has no print yet whose score could be used: sign a first one")
+        score, kept_as = self._wanted()
+        if score is None:
+            told.update(NO_SCORE)
             return
         if self.link.running:
             told.update("a plan is running; the next has to wait")
@@ -122,12 +126,33 @@ class EditionScreen(PageOver):
         counts = sorted({*(count for count in COUNTS if count < left), *([left] if left else [1])})
         answers = {"": "leave what lies ready as it is"}
         answers |= {str(n): _sheets(n, left) for n in counts}
-        self.app.push_screen(AskScreen(f"copies of {self._edition.name}", answers), self._lay)
+        lay = partial(self._lay, score, kept_as)
+        self.app.push_screen(AskScreen(self._question(score), answers), lay)
 
-    def _lay(self, count: str | None) -> None:
+    def _wanted(self) -> tuple[Score | None, str]:
+        """Give the score of its last print; of an edition without one, what lies ready."""
+        desk = self.link.desk
+        if self._score is not None or desk is None:
+            return self._score, ""
+        return desk.score, desk.kept_as
+
+    def _question(self, score: Score) -> str:
+        """Ask; from which score, and what would be lost, is said first."""
+        desk = self.link.desk
+        lines = [f"copies of {self._edition.name}"]
+        if desk is None or desk.score is None:
+            return lines[0]
+        lies = ready_words(desk.score, desk.sheets)
+        if self._score is None:
+            lines.append(f"It has no print yet: from what lies ready, {lies}")
+        elif desk.score != score and not desk.kept_as:
+            lines.append(f"What lies ready is kept nowhere, and goes: {lies}")
+        return "\n".join(lines)
+
+    def _lay(self, score: Score, kept_as: str, count: str | None) -> None:
         if not count:
             return
-        self.link.lay_print(self._score, sheets=int(count), edition=self._edition.name)
+        self.link.lay_print(score, kept_as, sheets=int(count), edition=self._edition.name)
         self.terminal.action_room("bench")
 
 
