@@ -27,7 +27,11 @@ class WetStep(msgspec.Struct, frozen=True):
 
 
 class BathThen(msgspec.Struct, frozen=True):
-    """A bath that a print went through: how old it was then, and how many sheets were before."""
+    """A bath that a print went through: how old it was then, and how many sheets were before.
+
+    ``tray`` is where it stood then. Of a second fixer that became the first, only sheets that it
+    had as the first count, as wherever a bath is told of.
+    """
 
     tray: str
     product: str
@@ -50,7 +54,8 @@ def wet_steps(db: Connection, entry: PrintEntry) -> list[WetStep]:
 def baths_then(db: Connection, entry: PrintEntry) -> list[BathThen]:
     """Give the baths that a print was counted in, in the order of the counting."""
     used = bath_use.c
-    query = select(bath, used.id.label("use_id"), used.at).join(bath, bath.c.id == used.bath_id)
+    use = used.id.label("use_id"), used.at, used.tray.label("stood_in")
+    query = select(bath, *use).join(bath, bath.c.id == used.bath_id)
     query = query.where(
         used.mark == entry.mark,
         used.what == What.SHEET.value,
@@ -59,10 +64,14 @@ def baths_then(db: Connection, entry: PrintEntry) -> list[BathThen]:
     ).order_by(used.id)
     found = []
     for row in db.execute(query).all():
+        earlier = used.bath_id == row.id, used.id < row.use_id
+        promoted = select(func.max(used.id)).where(*earlier, used.what == What.PROMOTED.value)
+        since = func.coalesce(promoted.scalar_subquery(), 0)
         before = select(func.count()).where(
-            used.bath_id == row.id, used.what == What.SHEET.value, used.id < row.use_id
+            *earlier, used.what == What.SHEET.value, used.id > since
         )
         age_h = (row.at - row.made_at).total_seconds() / 3600
         sheets = int(db.execute(before).scalar_one())
-        found.append(BathThen(row.tray, row.product, row.dilution, row.made_at, age_h, sheets))
+        tray = row.stood_in or row.tray
+        found.append(BathThen(tray, row.product, row.dilution, row.made_at, age_h, sheets))
     return found

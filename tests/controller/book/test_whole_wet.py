@@ -11,23 +11,36 @@ from controller.book.book import Book
 from controller.book.tables_wet import wet_step
 from controller.book.whole import whole_print
 from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base
-from controller.chemistry.shelf import count_sheet, discarded, made, standing
+from controller.chemistry.shelf import (
+    count_sheet,
+    discarded,
+    made,
+    rotate,
+    set_of_two,
+    standing,
+)
 from controller.chemistry.since import baths_since
 from tests.controller.book.histories import now
-from tests.controller.book.test_chemistry import mixed
+from tests.controller.book.test_chemistry import mixed, product
 from tests.controller.book.test_prints import lay_print
 
 
-def count(book: Book, mark: str, hours: float) -> None:
-    """Count a sheet through the developer so many hours from now."""
+def count(book: Book, mark: str, hours: float, tray: str = "developer") -> None:
+    """Count a sheet through a tray so many hours from now."""
     count_sheet(
         book,
-        tray="developer",
+        tray=tray,
         area_m2=EIGHT_BY_TEN_M2,
         base=Base.FIBRE,
         mark=mark,
         at=now() + timedelta(hours=hours),
     )
+
+
+def through(book: Book, mark: str, hours: float) -> None:
+    """Count a sheet through both fixers so many hours from now."""
+    for tray in ("first fixer", "second fixer"):
+        count(book, mark, hours, tray)
 
 
 def test_a_print_has_the_bath_that_it_was_counted_in(book: Book) -> None:
@@ -39,6 +52,27 @@ def test_a_print_has_the_bath_that_it_was_counted_in(book: Book) -> None:
     count(book, "K1", 24 * 20)
     (bath,) = whole_print(book, "K1").baths
     assert (bath.tray, bath.sheets_before, bath.age_h) == ("developer", 1, 1.0)
+
+
+def test_a_second_bath_that_became_the_first_is_named_as_it_stood(book: Book) -> None:
+    """A later print went through the first fixer; only what that bath had as the first counts."""
+    of = product("fixer in two baths")
+    made(book, *set_of_two(of, 1000, now()))
+    lay_print(book, "one", "K1")
+    lay_print(book, "two", "K2")
+    for mark in ("K8", "K1"):
+        through(book, mark, 1)
+    rotate(book, of, 1000, now() + timedelta(hours=2), anyway=True)
+    for mark in ("K9", "K2"):
+        through(book, mark, 3)
+    told = {
+        mark: [(bath.tray, bath.sheets_before) for bath in whole_print(book, mark).baths]
+        for mark in ("K1", "K2")
+    }
+    assert told == {
+        "K1": [("first fixer", 1), ("second fixer", 1)],
+        "K2": [("first fixer", 1), ("second fixer", 1)],
+    }
 
 
 def test_what_has_become_of_the_baths_is_told(book: Book) -> None:
