@@ -23,8 +23,8 @@ class TraysAt(Table):
 
     process: str = Field(
         "",
-        description="fibre, two-bath, resin-coated, strip, or one of your own [[process]] tables; "
-        "empty: the trays are not counted",
+        description="fibre, fibre-plain, two-bath, two-bath-plain, resin-coated, strip, or one of "
+        "your own [[process]] tables; empty: the trays are not counted",
     )
     celsius: float = Field(20.0, ge=15, le=35, description="temperature of developer and fixer")
     factor: float | None = Field(
@@ -66,6 +66,9 @@ class StepAt(Table):
         le=FACTORS[1],
         description="of the developer: its time is so many times that to the first image, when "
         "that is tapped; time_s holds otherwise",
+    )
+    agitation: str = Field(
+        "", max_length=80, description="how it is moved, in words, such as rocked all the time"
     )
 
     @model_validator(mode="after")
@@ -109,7 +112,7 @@ class ProcessAt(Table):
     def process(self) -> Process:
         """Give it as the clock needs it."""
         steps = (
-            Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds, s.factor)
+            Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds, s.factor, s.agitation)
             for s in self.step
         )
         return Process(self.name, tuple(steps), self.base)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from controller.book.entries import ExposureEntry, Page, RunKind
+from controller.book.entries import ExposureEntry, Page, RemarkEntry, RunKind
 from controller.events import Fate
 from controller.numbered import numbered
 from controller.plan import SAME_S, Expose, Plan, Sheet
@@ -125,8 +125,14 @@ def score_result(
         regions,
         tuple(passes),
         tuple(sheet.mark for sheet in page.sheets),
-        tuple(f"{r.label}: {r.text}" if r.label else r.text for r in page.remarks),
+        tuple(_remark(r, several=len(page.sheets) > 1) for r in page.remarks),
     )
+
+
+def _remark(remark: RemarkEntry, *, several: bool) -> str:
+    """Tell a remark, with its label, or with its sheet's mark where there are several."""
+    about = remark.label or (remark.mark if several else "")
+    return f"{about}: {remark.text}" if about else remark.text
 
 
 def good_mark(page: Page) -> str:

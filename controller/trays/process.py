@@ -16,6 +16,7 @@ from controller.errors import BadInput
 
 FACTORS = 2.0, 20.0  # what a developer's factor may be (no source; 4 to 8 is usual for prints)
 STANDARD_C, COLDEST_C, WARM_C = 20.0, 15.0, 24.0
+HOTTEST_C = 35.0  # as in a rig file; above it no coefficient holds (no source)
 
 
 class Step(msgspec.Struct, frozen=True):
@@ -25,6 +26,7 @@ class Step(msgspec.Struct, frozen=True):
     10 C quicken it (1: not at all); warmth never shortens it below ``least_s``. ``holds`` is how
     many sheets the tray holds at once (None: as many as come). With a ``factor`` (of a developer)
     the time is factor x the time to the first image, where that is told; else ``time_s`` holds.
+    ``agitation`` is how it is moved, in words; nothing is counted by it.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Step(msgspec.Struct, frozen=True):
     least_s: float = 0.0
     holds: int | None = None
     factor: float | None = None
+    agitation: str = ""
 
     @property
     def lift_s(self) -> float | None:
@@ -49,15 +52,24 @@ class Process(msgspec.Struct, frozen=True):
     base: Literal["fibre", "resin-coated"] = "fibre"  # what its paper is coated on
 
     def at(self, celsius: float) -> Process:
-        """Give the same at a temperature. Raises BadInput where developers hardly work."""
+        """Give the same at a temperature. Raises BadInput outside 15 to 35 C."""
         if celsius < COLDEST_C:
             raise BadInput(
                 f"{celsius:g} C is too cold: hydroquinone nearly stops",
                 "temperature",
                 f"{COLDEST_C:g} C or more; warm the trays",
             )
+        if not celsius <= HOTTEST_C:
+            raise BadInput(
+                f"{celsius:g} C is too warm for trays", "temperature", f"{HOTTEST_C:g} C or less"
+            )
         steps = tuple(msgspec.structs.replace(s, time_s=_time_at(s, celsius)) for s in self.steps)
         return msgspec.structs.replace(self, steps=steps)
+
+
+def warmth_words(celsius: float) -> str:
+    """Say what warm trays do to a print; empty where they are not warm."""
+    return "warm: blacks first, then fog, so keep to the time" if celsius > WARM_C else ""
 
 
 def _time_at(step: Step, celsius: float) -> float | None:
@@ -72,15 +84,31 @@ def _time_at(step: Step, celsius: float) -> float | None:
 # source. Holding bath, water and wash hold as many as come.
 _DEVELOPER_HOLDS, _STOP_HOLDS, _FIXER_HOLDS = 2, 2, 4
 _STRIPS_HOLD = 4  # strips are small
+# common practice, no source
+_ROCKED = "rocked all the time, from one side and then the other"
+_TURNED = "rocked now and then; several sheets are turned, the lowest to the top"
 
 
 def _developer(time_s: float, drain_s: float, least_s: float, holds: int) -> Step:
     # Q10 2.5 lies between 1.9 and 2.8, from memory of what is quoted for metol-hydroquinone; no
     # print is to be snatched sooner than least_s (common practice, no source)
-    return Step("developer", time_s, drain_s, 2.5, least_s, holds)
+    return Step("developer", time_s, drain_s, 2.5, least_s, holds, agitation=_ROCKED)
+
+
+def _stop(time_s: float, drain_s: float, holds: int) -> Step:
+    return Step("stop", time_s, drain_s, holds=holds, agitation=_ROCKED)
 
 
 _FIX_Q10 = 2.0  # fixing takes twice as long 10 C colder: a published rule for below 20 C
+
+
+def _fixer(time_s: float, drain_s: float, least_s: float, holds: int, name: str = "fixer") -> Step:
+    return Step(name, time_s, drain_s, _FIX_Q10, least_s, holds, agitation=_TURNED)
+
+
+# Fixer of film strength, or a rapid one, fixes fibre paper in 1 to 3 min; a plain one wants 5 to 10
+# (class C), and equal halves of the total in two baths (a published rule). Developers of that
+# kind are given 2 to 3 min (common practice, no source).
 PROCESSES: dict[str, Process] = {
     process.name: process
     for process in (
@@ -88,8 +116,8 @@ PROCESSES: dict[str, Process] = {
             "fibre",
             (
                 _developer(120.0, 15.0, 75.0, _DEVELOPER_HOLDS),
-                Step("stop", 30.0, 10.0, holds=_STOP_HOLDS),
-                Step("fixer", 120.0, 15.0, _FIX_Q10, 120.0, _FIXER_HOLDS),
+                _stop(30.0, 10.0, _STOP_HOLDS),
+                _fixer(120.0, 15.0, 120.0, _FIXER_HOLDS),
                 Step("holding bath"),
             ),
         ),
@@ -97,9 +125,9 @@ PROCESSES: dict[str, Process] = {
             "two-bath",
             (
                 _developer(120.0, 15.0, 75.0, _DEVELOPER_HOLDS),
-                Step("stop", 30.0, 10.0, holds=_STOP_HOLDS),
-                Step("first fixer", 60.0, 15.0, _FIX_Q10, 60.0, _FIXER_HOLDS),
-                Step("second fixer", 60.0, 15.0, _FIX_Q10, 60.0, _FIXER_HOLDS),
+                _stop(30.0, 10.0, _STOP_HOLDS),
+                _fixer(60.0, 15.0, 60.0, _FIXER_HOLDS, "first fixer"),
+                _fixer(60.0, 15.0, 60.0, _FIXER_HOLDS, "second fixer"),
                 Step("holding bath"),
             ),
         ),
@@ -107,19 +135,38 @@ PROCESSES: dict[str, Process] = {
             "resin-coated",
             (
                 _developer(75.0, 10.0, 50.0, _DEVELOPER_HOLDS),
-                Step("stop", 20.0, 8.0, holds=_STOP_HOLDS),
-                Step("fixer", 60.0, 10.0, _FIX_Q10, 50.0, _FIXER_HOLDS),
+                _stop(20.0, 8.0, _STOP_HOLDS),
+                _fixer(60.0, 10.0, 50.0, _FIXER_HOLDS),
                 Step("wash"),
             ),
             "resin-coated",
+        ),
+        Process(
+            "fibre-plain",
+            (
+                _developer(180.0, 15.0, 75.0, _DEVELOPER_HOLDS),
+                _stop(30.0, 10.0, _STOP_HOLDS),
+                _fixer(300.0, 15.0, 300.0, _FIXER_HOLDS),
+                Step("holding bath"),
+            ),
+        ),
+        Process(
+            "two-bath-plain",
+            (
+                _developer(180.0, 15.0, 75.0, _DEVELOPER_HOLDS),
+                _stop(30.0, 10.0, _STOP_HOLDS),
+                _fixer(150.0, 15.0, 150.0, _FIXER_HOLDS, "first fixer"),
+                _fixer(150.0, 15.0, 150.0, _FIXER_HOLDS, "second fixer"),
+                Step("holding bath"),
+            ),
         ),
         # a strip is developed in full, fixed as long as looking at it takes, and thrown away
         Process(
             "strip",
             (
                 _developer(120.0, 15.0, 75.0, _STRIPS_HOLD),
-                Step("stop", 20.0, 8.0, holds=_STRIPS_HOLD),
-                Step("fixer", 40.0, 10.0, _FIX_Q10, 30.0, _STRIPS_HOLD),
+                _stop(20.0, 8.0, _STRIPS_HOLD),
+                _fixer(40.0, 10.0, 30.0, _STRIPS_HOLD),
                 Step("water"),
             ),
         ),

@@ -20,10 +20,10 @@ from controller.trays.emerge import by_factor, method
 from controller.trays.process import (
     PROCESSES,
     STANDARD_C,
-    WARM_C,
     Process,
     process_named,
     short_beside,
+    warmth_words,
 )
 
 PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
@@ -118,8 +118,7 @@ class WetSide:
         said += f"{first.name} {first.time_s:.0f} seconds" if first.time_s else first.name
         if first.factor is not None:
             said += f" or {first.factor:g} times the first image: tap when it appears"
-        if chosen.celsius > WARM_C:
-            said += "; warm: blacks first, then fog, so keep to the time"
+        said = "; ".join(filter(None, [said, warmth_words(chosen.celsius)]))
         return [Cue(said, Sound.END)]
 
     def lit(self, *, lit: bool) -> None:

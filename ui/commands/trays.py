@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 import msgspec
 
-from controller.errors import BadInput
+from controller.errors import BadInput, Refused
 from controller.trays.clock import Through, TraysView, WetTimes
 from controller.trays.day import imagined_day
 from controller.trays.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
-from controller.trays.process import PROCESSES, Process, process_named, spans
+from controller.trays.process import PROCESSES, Process, process_named, spans, warmth_words
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
 from ui import show
@@ -57,6 +57,7 @@ def run_day(
     if json_:
         show.as_json({"prints": [_print_json(e) for e in day.through], "warnings": day.warnings})
         return
+    show.lines(filter(None, [warmth_words(celsius)]))
     for at_s, text in day.said:
         print(f"{int(at_s // 60):4}:{at_s % 60:04.1f}  {text}")
     print()
@@ -99,8 +100,10 @@ def choose(process: str, celsius: float, factor: float | None) -> None:
     finally:
         client.close()
     if isinstance(view, Refusal):
-        raise BadInput(view.why.rstrip("."), "trays choose", "what the unit knows")
+        raise Refused(view.why.rstrip("."))  # it says by itself what would be right
     print(_what(view))
+    if view.process:
+        show.lines(filter(None, [warmth_words(view.celsius)]))
 
 
 def list_processes(rig: str | None, settings: Sequence[str], *, json_: bool) -> None:
@@ -135,8 +138,10 @@ def show_process(
             print(
                 f"  {'':14} or {step.factor:g} x the first image, never below {step.least_s:.0f} s"
             )
+        if step.agitation:
+            print(f"  {'':14} {step.agitation}")
     print(f"  {process.steps[-1].name:14} stays there")
-    print(CAUTION)
+    show.lines(filter(None, [warmth_words(celsius), CAUTION]))
 
 
 def example(name: str) -> None:
@@ -153,6 +158,8 @@ def example(name: str) -> None:
                 print(f"holds = {step.holds}")
             if step.factor is not None:
                 print(f"factor = {step.factor:g}")
+            if step.agitation:
+                print(f'agitation = "{step.agitation}"')
 
 
 def _what(view: TraysView) -> str:

@@ -152,6 +152,7 @@ def fix(marks: Sequence[str], took: str, planned: str, celsius: float, *, json_:
         print(f"{each.mark}: fixed {pure.spoken(step.actual_s)} of {pure.spoken(step.planned_s)}")
         for text in each.warnings:
             print(f"  {text}")
+    _told_of_unknown([each.mark for each in found if not each.record_id])
     for batch in after:
         if batch.next != before[batch.number].next and batch.next:
             print(f"batch {batch.number} goes back to its {batch.next.name}: fixer came into it")
@@ -224,9 +225,14 @@ def _told(batch: Batch, warnings: Sequence[str] = (), *, json_: bool) -> None:
         print(text)
     if batch.under_fixed:
         print(f"fix again first: {' '.join(batch.under_fixed)} ({REMEDY})")
-    unknown = [sheet.mark for sheet in batch.sheets if not sheet.record_id]
-    if unknown and not batch.done:
-        show.note(f"the book has no sheet {', '.join(unknown)}; kept by the mark alone")
+    if not batch.done:
+        _told_of_unknown([sheet.mark for sheet in batch.sheets if not sheet.record_id])
+
+
+def _told_of_unknown(marks: Sequence[str]) -> None:
+    """Say which marks the book knows of no sheet: one may be misread in the dark."""
+    if marks:
+        show.note(f"the book has no sheet {', '.join(marks)}; kept by the mark alone")
 
 
 def _json(batch: Batch) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from controller.errors import BadInput
 from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.clock import WetClock
-from controller.trays.process import PROCESSES, process_named, spans
+from controller.trays.process import PROCESSES, process_named, spans, warmth_words
 
 FIBRE = PROCESSES["fibre"]
 
@@ -186,6 +186,26 @@ def test_too_cold_a_developer_is_refused():
     """Below 15 C there is one sentence and no time."""
     with pytest.raises(BadInput, match="too cold"):
         FIBRE.at(14.0)
+
+
+def test_trays_too_warm_are_refused_and_warm_ones_told():
+    """Above 35 C no coefficient holds; from 24 C on there is a word about warmth."""
+    with pytest.raises(BadInput, match="too warm"):
+        FIBRE.at(35.1)
+    assert FIBRE.at(35.0).steps[0].time_s == FIBRE.steps[0].least_s
+    assert warmth_words(24.0) == ""
+    assert "warm" in warmth_words(24.5)
+
+
+@pytest.mark.parametrize(
+    ("name", "total_s"), [("fibre-plain", 300.0), ("two-bath-plain", 300.0), ("fibre", 120.0)]
+)
+def test_fixing_takes_what_its_fixer_needs(name, total_s):
+    """A plain one 5 to 10 min and a rapid one 1 to 3 (common practice), in equal halves of two."""
+    fixers = [step.time_s for step in PROCESSES[name].steps if "fixer" in step.name]
+    assert sum(fixers) == total_s
+    assert len(set(fixers)) == 1
+    assert all(step.agitation for step in PROCESSES[name].steps[:-1])
 
 
 def test_a_process_nobody_knows_is_refused_with_the_nearest():
