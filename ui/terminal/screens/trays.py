@@ -37,9 +37,9 @@ class TraysScreen(RoomScreen):
         "ten seconds after its last light, and each move is called by its mark; nothing has to be "
         "tapped. A tap of the wet pedal, or l (no long press here), says late just after a call, "
         "and not yet just before one. f develops by factor: the first tap over the developer says "
-        "that the image appears. i puts a sheet in now, x counts one no more. b opens the batches of "
-        "what waits in the holding bath. Light that would outlast the next move "
-        "is kept back once; a second tap overrides. Below: tonight's sheets in the order in which "
+        "that the image appears. i puts a sheet in now, x counts one no more. b opens the batches "
+        "of what waits in the holding bath. Light that would outlast the next move is "
+        "kept back once; a second tap overrides. Below: tonight's sheets in the order in which "
         "light last fell on them."
     )
 
