@@ -49,19 +49,18 @@ def beside_print(book: Book, whole: WholePrint, folder: Path) -> Beside:
 
 def measured_curve(book: Book, page: Page, tones: Sequence[Tone]) -> Curve | None:
     """Give the print's curve where its box of paper was measured through its filters, else None."""
-    from controller.boxes.model import named
+    from controller.boxes.answering import answers
     from controller.record_sheet.print_curve import print_curve
     from controller.score.doses import filter_of
-    from ui.commands.paper_convert import answers
 
     try:
         score = score_of_record(page.record)
         used = sorted({filter_of(one) for one in score.passes})
-        handle = "/".join(filter(None, (score.paper.name, score.paper.batch)))
-        batch = named(book.papers.batches(), handle)
-        curves = book.papers.newest_curves(batch)
-        paper = answers(batch, curves, book.papers.readings(batch), used)
+        box = book.papers.box("/".join(filter(None, (score.paper.name, score.paper.batch))))
+        paper = answers(box, used)
         densities = [(one.region, one.density) for one in tones]
-        return print_curve(paper, score, densities, f"{batch.handle}, filter {' and '.join(used)}")
+        return print_curve(
+            paper, score, densities, f"{box.batch.handle}, filter {' and '.join(used)}"
+        )
     except DrysideError:  # the box is not in the book, or was not measured through these filters
         return None

@@ -89,6 +89,16 @@ class PaperShelf:
         batch = self.batch(name)
         return Box(batch, self.newest_curves(batch), tuple(self.readings(batch)))
 
+    def measured_box(self, name: str) -> Box:
+        """Give a box by its name, without one the newest that has a curve. Raises BadInput."""
+        if name:
+            return self.box(name)
+        for batch in self.batches():
+            if self.curves(batch):
+                return self.box(batch.handle)
+        right = "dryside paper sheet NAME, read when it is dry"
+        raise BadInput("no box of paper has a curve yet", "paper", right)
+
     def known_box(self, name: str) -> Box | None:
         """Give a box with all that was measured of it; None where the book has no such box."""
         try:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from controller.boxes.answers import Answers, EachFilter
 from controller.boxes.match import nearest
 from controller.boxes.model import Box
-from controller.errors import Refused
+from controller.errors import BadInput, DrysideError, Refused
 from controller.ports import NO_FILTER
 
 ONE_LIGHT = (
@@ -62,3 +62,37 @@ def one_measure(one: Box, other: Box) -> str:
             (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
         )
     return ONE_LIGHT if True in measures[one.batch.handle] else ""
+
+
+def answers_or_why(
+    box: Box, wanted: Iterable[frozenset[str]]
+) -> tuple[dict[frozenset[str], Answers], str]:
+    """Give what a box answers to each set of filters, and why the last of the others is missing."""
+    found: dict[frozenset[str], Answers] = {}
+    why = ""
+    for filters in wanted:
+        try:
+            paper = answers(box, filters)
+            require_filters(paper, box, filters)
+            found[filters] = paper
+        except DrysideError as error:
+            why = str(error)
+    return found, why
+
+
+def require_filters(paper: Answers, box: Box, filters: Collection[str]) -> None:
+    """Refuse filters that the box was not measured through. Raises BadInput."""
+    handle = box.batch.handle
+    for name in sorted(set(filters) - set(paper.filters)):
+        bare = name == NO_FILTER
+        raise BadInput(
+            f"{handle} has no curve {'without' if bare else 'of'} filter"
+            + ("" if bare else f" {name}"),
+            "paper",
+            f"dryside paper sheet {handle}" + ("" if bare else f" --filter {name}"),
+        )
+
+
+def is_absolute(box: Box) -> bool:
+    """Do lux say something of its curves?"""
+    return all(curve.iso_speed is not None for curve in box.curves.values())

@@ -15,6 +15,7 @@ from controller.errors import BadInput, Refused
 from controller.trays.happened import REMEDY, StepWet
 from controller.trays.way import STANDARD_C, Step, Way, Work
 
+FIX_AGAIN_S = 120.0  # how long an under-fixed print is fixed again (common practice, no source)
 LONGEST_MARK = 12
 BEFORE_TONER = {Work.CLEAR, Work.WASH}  # fixer that they leave stains there
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from controller.boxes.answering import answers as box_answers
-from controller.boxes.answering import nearest_filter, one_measure
-from controller.boxes.model import Batch, Box, PaperCurve, PaperReading
+from controller.boxes.answering import answers, nearest_filter, one_measure
 from controller.boxes.onto import BY_CURVES, region_lines
 from controller.errors import BadInput, quoted
 from controller.score.doses import exposures, region_names
@@ -18,7 +16,6 @@ from ui.scores import keep, open_score, path_of
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.boxes.answers import Answers
     from controller.boxes.convert import Region, ToPaper
 
 
@@ -48,8 +45,8 @@ def convert(
         chosen = nearest_filter(old, new, next(iter(used)))
     converted = convert_to_paper(
         score,
-        box_answers(old, used),
-        box_answers(new, {chosen.get(name, name) for name in used}),
+        answers(old, used),
+        answers(new, {chosen.get(name, name) for name in used}),
         densities=densities_asked(densities),
         to_filter=chosen,
         paper=(new.batch.name, new.batch.box),
@@ -60,19 +57,6 @@ def convert(
             raise BadInput("there is a score already", str(path), "another name")
         keep(converted.score, path)
     _tell(converted, score, to, json_=json_)
-
-
-def answers(
-    batch: Batch,
-    curves: dict[str, PaperCurve],
-    readings: Sequence[PaperReading],
-    used: Collection[str],
-) -> Answers:
-    """Give what a box answers to light of the filters ``used``, each alone or two together.
-
-    Raises Refused where that was not measured.
-    """
-    return box_answers(Box(batch, curves, tuple(readings)), used)
 
 
 def densities_asked(texts: Sequence[str]) -> dict[str, float]:

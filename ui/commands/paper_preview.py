@@ -8,28 +8,29 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.asked import whole_asked
+from controller.boxes.answering import answers, is_absolute, require_filters
 from controller.boxes.preview import (
     Tone,
     bar,
     contradictions,
     dry_down_words,
     light_known,
+    require_absolute,
     score_tones,
     strip_tones,
 )
-from controller.errors import BadInput, Refused, quoted
+from controller.errors import BadInput, quoted
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures
 from controller.stops import Step, parse_step, parse_time
 from ui import show
-from ui.commands.paper_convert import answers, pair_asked, paper_of
+from ui.commands.paper_convert import pair_asked, paper_of
 from ui.developed import require_writable
 from ui.scores import open_score
 from ui.unit import open_book
 
 if TYPE_CHECKING:
     from controller.boxes.answers import Answers
-    from controller.boxes.model import PaperCurve
 
 RIGHT_LIGHT = "--lux with the light at the place, or --known with a patch and its density: C=0.30"
 
@@ -50,31 +51,24 @@ def strip(
     if bool(lux) == bool(known):
         raise BadInput("the light is not told", "paper strip", RIGHT_LIGHT)
     with open_book() as book:
-        batch = book.papers.batch(name)
-        curves = book.papers.newest_curves(batch)
-        readings = book.papers.readings(batch)
-    used = "" if filter_ == NO_FILTER else filter_
-    paper = answers(batch, curves, readings, {filter_ or NO_FILTER})
-    if used not in curves:
-        made = ", ".join(one or NO_FILTER for one in curves)
-        raise BadInput(
-            f"{batch.handle} has no curve of filter {used or NO_FILTER}", "--filter", made
-        )
+        box = book.papers.box(name)
+    named = filter_ or NO_FILTER
+    paper = answers(box, {named})
+    require_filters(paper, box, {named})
     base_s, wanted = parse_time(base, "--base"), parse_step(step, "--step")
     count = whole_asked(patches, "--patches", 2, 26)
-    named = used or NO_FILTER
     if known:
         letter, density = pair_asked(known, "--known", "a patch and its density: C=0.30")
         pair = (letter, _number(density, "--known"))
         log_light = light_known(paper, named, base_s, wanted, count, pair)
     else:
-        _require_absolute(curves, batch.handle)
+        require_absolute(is_absolute(box))
         log_light = math.log10(_number(lux, "--lux"))
     tones = strip_tones(paper, named, base_s, wanted, count, log_light)
     _tell(paper, tones, json_=json_)
     if picture:
         require_writable(Path(picture))
-        _draw(tones, Path(picture), f"{batch.handle}, to be expected", base_s, wanted)
+        _draw(tones, Path(picture), f"{box.batch.handle}, to be expected", base_s, wanted)
         if not json_:
             print(f"picture: {picture}")
 
@@ -83,9 +77,7 @@ def preview(name: str, on: str, lux: Sequence[str], *, json_: bool) -> None:
     """Tell the tones of a score's regions. Raises BadInput and Refused."""
     _, score = open_score(name)
     with open_book() as book:
-        batch = book.papers.batch(on or paper_of(score))
-        curves = book.papers.newest_curves(batch)
-        readings = book.papers.readings(batch)
+        box = book.papers.box(on or paper_of(score))
     read = {}
     for text in lux:
         region, value = pair_asked(text, "--lux", "a region and its light, such as sky=0.02")
@@ -93,9 +85,9 @@ def preview(name: str, on: str, lux: Sequence[str], *, json_: bool) -> None:
     if not read:
         right = "the light of a region or more on the easel: --lux sky=0.02"
         raise BadInput("no light was read", "paper preview", right)
-    _require_absolute(curves, batch.handle)
+    require_absolute(is_absolute(box))
     used = {one.filter for one in exposures(score)}
-    paper = answers(batch, curves, readings, used)
+    paper = answers(box, used)
     _tell(paper, score_tones(paper, score, read), json_=json_)
     if not json_ and (said := dry_down_words(score)):
         print(said)
@@ -112,14 +104,6 @@ def _number(text: str, where: str) -> float:
     except ValueError:
         raise BadInput(f"{quoted(text)} is no figure", where, "a number above 0") from None
     return value
-
-
-def _require_absolute(curves: dict[str, PaperCurve], handle: str) -> None:
-    if any(one.iso_speed is None for one in curves.values()):
-        raise Refused(
-            f"{handle} was measured in seconds alone, so that lux say nothing of it",
-            ("--known with a patch's density", "a sheet made with --lux"),
-        )
 
 
 def _tell(paper: Answers, tones: Sequence[Tone], *, json_: bool) -> None:

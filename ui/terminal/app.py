@@ -33,12 +33,14 @@ from ui.terminal.tones import LEVELS
 if TYPE_CHECKING:
     from textual.timer import Timer
 
+    from ui.terminal.batch_timers import BatchTimers
     from ui.terminal.expected import Expected
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
 
 KEPT = (Key, MouseDown, MouseUp, MouseScrollDown, MouseScrollUp, Paste)
 TAKEN_S = 0.5
+CALL_S = 0.5  # between two looks whether a batch's timer has something to say
 LOOK_S = 1.0  # between two looks for a unit that may be brought again
 
 
@@ -75,6 +77,15 @@ class Terminal(RedApp[None]):
         from ui.terminal.expected import Expected  # too heavy for the first picture
 
         return Expected()
+
+    @cached_property
+    def timers(self) -> BatchTimers:
+        """The timers of batches' steps; they are called while any room is looked at."""
+        from ui.terminal.batch_timers import BatchTimers  # too heavy for the first picture
+
+        timers = BatchTimers(lambda text: self.link.send(Say(text)))
+        self.set_interval(CALL_S, timers.call)
+        return timers
 
     def __init__(
         self, unit: Unit | Callable[[], Unit], run: Path, preferences: Preferences

@@ -19,8 +19,7 @@ from controller.boxes.preview import (
     score_tones,
     tones_of,
 )
-from controller.errors import BadInput, DrysideError
-from controller.ports import NO_FILTER
+from controller.errors import DrysideError
 from controller.score.doses import exposures
 from controller.score.model import Score
 from controller.strip import Strip
@@ -28,7 +27,6 @@ from controller.strip import Strip
 if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.boxes.answers import Answers
-    from controller.boxes.model import Batch
 
 BAR_COLUMNS = 30
 
@@ -77,38 +75,13 @@ def used_by(score: Score | None) -> frozenset[str]:
 
 
 def look_up(
-    book: Book, box: str, wanted: set[frozenset[str]]
+    book: Book, name: str, wanted: set[frozenset[str]]
 ) -> tuple[str, bool, dict[frozenset[str], Answers], str]:
     """Find a box, whether lux say something of it, its answers, and why one is missing.
 
-    Without a name it is the newest box that has a curve. In a thread: it loads much.
+    In a thread: it loads much.
     """
-    from ui.commands.paper_convert import answers
+    from controller.boxes.answering import answers_or_why, is_absolute
 
-    batch = book.papers.batch(box) if box else _newest(book)
-    curves, readings = book.papers.newest_curves(batch), book.papers.readings(batch)
-    found, why = {}, ""
-    for filters in wanted:
-        try:
-            found[filters] = answers(batch, curves, readings, filters)
-            for name in filters - set(found[filters].filters):
-                del found[filters]
-                bare = name == NO_FILTER
-                raise BadInput(
-                    f"{batch.handle} has no curve {'without' if bare else 'of'} filter"
-                    + ("" if bare else f" {name}"),
-                    "paper",
-                    f"dryside paper sheet {batch.handle}" + ("" if bare else f" --filter {name}"),
-                )
-        except DrysideError as error:
-            why = str(error)
-    return batch.handle, all(one.iso_speed is not None for one in curves.values()), found, why
-
-
-def _newest(book: Book) -> Batch:
-    for batch in book.papers.batches():
-        if book.papers.newest_curves(batch):
-            return batch
-    raise BadInput(
-        "no box of paper has a curve yet", "paper", "dryside paper sheet NAME, read when it is dry"
-    )
+    box = book.papers.measured_box(name)
+    return box.batch.handle, is_absolute(box), *answers_or_why(box, wanted)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
@@ -16,7 +15,7 @@ from textual.widgets import DataTable, Input, Static
 from controller.book import wet
 from controller.errors import DrysideError
 from controller.numbered import numbered
-from controller.trays.batch import Batch, calls, card, due_step, marks_asked, may_do, spoken
+from controller.trays.batch import FIX_AGAIN_S, Batch, card, due_step, marks_asked, may_do, spoken
 from controller.trays.happened import StepWet
 from controller.trays.residual import Residual, Seen, steps_of
 from controller.trays.way import shipped, way_named
@@ -31,10 +30,7 @@ if TYPE_CHECKING:
 
 BESIDE = 25  # cells that the other columns need
 LEAVE = "leave"
-FIX_AGAIN_S = 120.0  # as ``trays batch fix`` has it
 CLOSED = "the book cannot be opened"
-# Timers go on while another room is looked at: by batch, the step and when it began
-TIMERS: dict[int, tuple[str, float]] = {}
 
 
 class BatchesScreen(PageOver):
@@ -43,8 +39,9 @@ class BatchesScreen(PageOver):
     NAME = "trays"
     HELP_TEXT: ClassVar[str] = (
         "n takes marks, and begins a batch of them or adds them to one. Below is the card of the "
-        "batch in which the cursor stands. t times its next step, calls it here, and goes on while "
-        "you are in another room; t again ends it and writes it down. d writes the next step with "
+        "batch in which the cursor stands. t times its next step and calls it aloud, in whichever "
+        "room you are, at the trays' temperature; t again ends it and writes it down. d writes the "
+        "next step with "
         "its usual time, afterwards. s leads through a test for silver or fixer that stayed. "
         "f writes that under-fixed prints were fixed again; o takes a print "
         "out; m joins it with another batch."
@@ -124,17 +121,7 @@ class BatchesScreen(PageOver):
         """Show how far the timers are, and what is called."""
         if not self.is_current:
             return
-        lines = []
-        for batch in self._found:
-            if batch.number not in TIMERS:
-                continue
-            name, began_s = TIMERS[batch.number]
-            passed_s = time.monotonic() - began_s
-            told = calls(due_step(batch, name))
-            *_, called = (text for at_s, text in told if at_s <= passed_s)
-            left_s = told[-1][0] - passed_s
-            left = f"{spoken(left_s)} left" if left_s > 0 else f"{spoken(-left_s)} over"
-            lines.append(f"batch {batch.number}: {called}; {left}; t ends it")
+        lines = self.terminal.timers.lines()
         timer = self.query_one("#timer", Static)
         timer.update("\n".join(lines))
         timer.display = bool(lines)
@@ -203,17 +190,18 @@ class BatchesScreen(PageOver):
     def action_did(self) -> None:
         """Write the next step down, with its usual time."""
         if batch := self._chosen():
-            TIMERS.pop(batch.number, None)
-            self._change(partial(_did, batch.number, "", None))
+            self.terminal.timers.forget(batch.number)
+            self._change(partial(_did, batch.number, "", None, self.link.trays.celsius))
 
     def action_time(self) -> None:
         """Begin to time the next step, or end that and write it down."""
         batch = self._chosen()
         if batch is None:
             return
-        if batch.number in TIMERS:
-            name, began_s = TIMERS.pop(batch.number)
-            self._change(partial(_did, batch.number, name, time.monotonic() - began_s))
+        timers, celsius = self.terminal.timers, self.link.trays.celsius
+        if batch.number in timers:
+            name, took_s = timers.end(batch.number)
+            self._change(partial(_did, batch.number, name, took_s, celsius))
             return
         try:
             step = due_step(batch)
@@ -221,7 +209,7 @@ class BatchesScreen(PageOver):
         except DrysideError as error:
             self._tell(sentence(error), refused=True)
             return
-        TIMERS[batch.number] = step.name, time.monotonic()
+        timers.begin(batch.number, step, celsius)
         self._tell("")
         self._count()
 
@@ -303,10 +291,10 @@ def _begun(marks: list[str], answer: str, book: Book) -> str:
     return f"batch {batch.number} has {numbered(len(batch.sheets), 'print')}"
 
 
-def _did(number: int, name: str, took_s: float | None, book: Book) -> str:
+def _did(number: int, name: str, took_s: float | None, celsius: float, book: Book) -> str:
     batch = wet.batch(book, number)
     step = due_step(batch, name)
-    _, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=20.0)
+    _, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=celsius)
     return "; ".join((f"batch {number}: {step.name} is written down", *warnings))
 
 
