@@ -25,8 +25,9 @@ def curve_lines(curve: Curve | None, score: Score | None, columns: int, rows: in
     high = max(4, min(rows - FRAME - 1 - (len(tones) + 1) // 2, columns // 3))
     lines = plot(drawn, columns=columns, rows=high)
     lines.append("density over log light"[:columns])
-    told = [f"{letters.get(t.name, '?')} {t.name} {t.density:.2f}" for t in tones]
     half = columns // 2
+    # a long name is cut, and never the figure behind it
+    told = [f"{letters.get(t.name, '?')} {t.name[: half - 8]} {t.density:.2f}" for t in tones]
     for left, right in zip(told[::2], [*told[1::2], ""], strict=False):
         lines.append(f"{left[: half - 1]:{half}}{right[:half]}".rstrip())
     return [line[:columns] for line in lines[:rows]]
