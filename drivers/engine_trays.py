@@ -163,8 +163,11 @@ class EngineTrays:
 
     def _choose_again(self) -> None:
         """Go on with what was chosen last."""
+        chosen = chosen_last(self._path.parent)
+        if not chosen.process:
+            return  # nothing: how warm the trays are stays as the rig file has it
         with suppress(DrysideError):  # it means nothing any more
-            self._wet.choose(chosen_last(self._path.parent))
+            self._wet.choose(chosen)
 
 
 def chosen_last(folder: Path) -> Chosen:

@@ -158,6 +158,14 @@ def test_what_was_chosen_is_chosen_still_the_next_evening(wet: Callable[[Rig], W
         assert wet(rig("wet", process=process)).trays.view().process == expected
 
 
+def test_where_nothing_was_chosen_the_rig_file_says_how_warm_the_trays_are(
+    wet: Callable[[Rig], Wet],
+) -> None:
+    """No evening before this one: the temperature is not put back to the usual one."""
+    cold = rig("wet").model_copy(update={"trays": TraysAt(celsius=18.0)})
+    assert wet(cold).trays.view().celsius == 18.0
+
+
 def test_a_wet_tap_tells_the_first_image(wet: Callable[[Rig], Wet]) -> None:
     """With a factor chosen, a tap over the developer gives its time, also after a new start."""
     wet(rig("wet", process="")).trays.asked(0, OfTrays("choose", "fibre", 20.0, 6.0))
