@@ -15,7 +15,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.counters import Count, Part, together
+from controller.enlarger.counters import Count, Part, together
 from controller.errors import BadInput
 
 FILE = "counters.json"

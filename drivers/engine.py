@@ -16,17 +16,14 @@ from collections.abc import Iterable
 from pathlib import Path
 from time import monotonic_ns, time_ns
 
-from controller.bench import Bench, State, View
+from controller.desk.menu import Said
+from controller.desk.orders import Order, Ordered
+from controller.enlarger.rests import Rests
 from controller.errors import DrysideError
 from controller.events import Event, Intended, RunBegun, RunEnded, SheetBegun, SheetEnded
-from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
-from controller.menu import Said
-from controller.orders import Order, Ordered
-from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
-from controller.rests import Rests
-from controller.rig.model import Rig
-from controller.runner import Runner
-from controller.told import (
+from controller.exposing.bench import Bench, State, View
+from controller.exposing.runner import Runner
+from controller.exposing.told import (
     BoxIs,
     CurtainIs,
     Input,
@@ -38,6 +35,9 @@ from controller.told import (
     Run,
     Wish,
 )
+from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
+from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
+from controller.rig.model import Rig
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients

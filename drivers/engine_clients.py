@@ -15,8 +15,8 @@ from pathlib import Path
 
 import msgspec
 
-from controller.bench import PaperView, View
-from controller.told import LowerCurtain
+from controller.exposing.bench import PaperView, View
+from controller.exposing.told import LowerCurtain
 from drivers.engine_words import Hello, ToEngine
 from drivers.wire import Sent, Wire
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.counters import Count, Tally, reminders, together
+from controller.enlarger.counters import Count, Tally, reminders, together
 from controller.errors import BadInput
 from controller.keeper import Edge
 from controller.rig.model import Rig

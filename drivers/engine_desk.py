@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from controller.book.entries import Judged
-from controller.cross import Cross
-from controller.desk import Desk, Lying, Made
+from controller.desk.desk import Desk, Lying, Made
+from controller.desk.menu import Menu, OffersOfPaper, Said, Together
+from controller.desk.orders import Order, Ordered
 from controller.errors import BadInput
 from controller.events import Fate, Remark
-from controller.menu import Menu, OffersOfPaper, Said, Together
-from controller.orders import Order, Ordered
+from controller.exposing.told import Run
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
 from controller.score.again import OF_A_SCORE
 from controller.score.dry_down import with_remembered
 from controller.score.model import Score
-from controller.strip import Strip
-from controller.told import Run
+from controller.strips.cross import Cross
+from controller.strips.strip import Strip
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DeskStore
 

@@ -15,9 +15,9 @@ from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
-from controller.notes import LEAST_S, Spoken, new_path, write_sound
 from controller.ports import PortFault
 from controller.rig.model import Rig
+from controller.trays.notes import LEAST_S, Spoken, new_path, write_sound
 from drivers.desk_store import DeskStore
 from drivers.recorder import Microphone, Recorder
 

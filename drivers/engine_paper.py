@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from controller.desk.orders import Ordered
 from controller.errors import BadInput
 from controller.events import RunBegun
-from controller.orders import Ordered
 from controller.rig.model import Rig
 from controller.room.file import load_room
 from controller.room.left import Left

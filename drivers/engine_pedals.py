@@ -10,7 +10,7 @@ from collections import deque
 from collections.abc import Callable
 from typing import NamedTuple, TypeAlias
 
-from controller.foot import Contact
+from controller.exposing.foot import Contact
 from controller.ports import Pedal
 from controller.rig.model import Rig
 from drivers.found import BOX, open_box, open_pedals

@@ -13,10 +13,11 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from controller.bench import ProvingView
+from controller.desk.orders import Order
 from controller.errors import BadInput
 from controller.events import Fate
-from controller.orders import Order
+from controller.exposing.bench import ProvingView
+from controller.exposing.told import Run
 from controller.rig.model import Rig
 from controller.room.advice import advise
 from controller.room.asking import plan_sheet
@@ -29,7 +30,6 @@ from controller.room.proving import can_be_left_out, offers, sheet_called
 from controller.room.reading import SHEETS, sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch
-from controller.told import Run
 from drivers.desk_store import DeskStore
 
 NOTHING_TO_READ = "no test of the room waits to be read"

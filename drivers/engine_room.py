@@ -11,17 +11,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic_ns
 
-from controller.bench import Bench, PaperView, ProvingView
+from controller.desk.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.events import Fate
+from controller.exposing.bench import Bench, PaperView, ProvingView
+from controller.exposing.told import BoxIs, Input, Output, Run, Wish
 from controller.keeper import Edge, Put
-from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
 from controller.room.asking import CAUTION
 from controller.room.model import Room
 from controller.room.stray import Began
 from controller.room.watch import Heard, ScreenIs
-from controller.told import BoxIs, Input, Output, Run, Wish
 from drivers.desk_store import DeskStore
 from drivers.engine_paper import EnginePaper
 from drivers.engine_proving import EngineProving

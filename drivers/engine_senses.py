@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from controller.integration import SeenLamp
+from controller.enlarger.integration import SeenLamp
 from controller.ports import PortFault, Reading
 from controller.rig.model import Rig
 from drivers.found import open_sensor

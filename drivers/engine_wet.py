@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from controller.foot import Foot, FootTimes, Gesture
+from controller.exposing.foot import Foot, FootTimes, Gesture
 from controller.ports import Cue, Sound
 from drivers.engine_notes import EngineNotes, Heard
 

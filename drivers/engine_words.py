@@ -6,11 +6,11 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.bench import PaperView, ProvingView, View
+from controller.desk.orders import Ordered
 from controller.events import Event
-from controller.orders import Ordered
+from controller.exposing.bench import PaperView, ProvingView, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run
 from controller.ports import Cue
-from controller.told import CurtainIs, LowerCurtain, Press, Run
 from controller.trays.clock import TraysView
 
 ENGINE_SOCKET = "engine.sock"
@@ -29,7 +29,7 @@ class Shines(msgspec.Struct, frozen=True, tag="shines"):
 
 
 class Please(msgspec.Struct, frozen=True, tag="please"):
-    """A wish, by the value of ``controller.told.Wish``."""
+    """A wish, by the value of ``controller.exposing.told.Wish``."""
 
     wish: str
 
@@ -39,7 +39,7 @@ class Leave(msgspec.Struct, frozen=True, tag="leave"):
 
 
 class Arrange(msgspec.Struct, frozen=True, tag="arrange"):
-    """Lay these things ready on the desk (``controller.desk.Desk`` as JSON)."""
+    """Lay these things ready on the desk (``controller.desk.desk.Desk`` as JSON)."""
 
     desk: str
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 import sys
 from typing import Any, Protocol
 
-from controller.notes import RATE_HZ
 from controller.ports import PortFault
+from controller.trays.notes import RATE_HZ
 
 BLOCK_S = 0.1
 INSTALL = f"{sys.executable} -m pip install sounddevice"

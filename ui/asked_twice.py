@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from time import monotonic
 
-from controller.told import Wish
+from controller.exposing.told import Wish
 
 FINAL = {
     Wish.SPOILED: "give this sheet up as spoiled? the same key again",

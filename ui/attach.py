@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from controller.errors import DrysideError
-from controller.told import Wish
+from controller.exposing.told import Wish
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Attach,

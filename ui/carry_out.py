@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 
 from controller.errors import BadInput
+from controller.exposing.told import Run
 from controller.ports import Cue
-from controller.told import Run
 from drivers.places import run_folder
 from ui import show
 from ui.unit import Outcome, Unit, open_book

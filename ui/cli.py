@@ -126,7 +126,7 @@ def strip(
     pause_at: PauseOption = None,
 ) -> None:
     """Make a test strip."""
-    from controller.asked import Asked
+    from controller.desk.asked import Asked
     from ui.commands import strip as command
 
     asked = Asked(
@@ -176,7 +176,7 @@ def cross(
     pause_at: PauseOption = None,
 ) -> None:
     """Make a cross: soft exposures across and hard ones down, on one sheet."""
-    from controller.asked import AskedCross
+    from controller.desk.asked import AskedCross
     from ui.commands.cross import make
 
     asked = AskedCross(soft, hard, columns, rows, step, hard_step, aperture, size, place)

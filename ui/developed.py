@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from controller.enlarger.lag import LagStrip
 from controller.errors import BadInput
-from controller.lag import LagStrip
-from controller.report import StripResult
 from controller.stops import format_time
-from controller.strip import LETTERS, Strip, patch_mm, patches_of
+from controller.strips.report import StripResult
+from controller.strips.strip import LETTERS, Strip, patch_mm, patches_of
 
 if TYPE_CHECKING:
     from controller.pictures.strips import PatchLabel

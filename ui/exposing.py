@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.asked import Asked, size_asked, strip_asked
+from controller.desk.asked import Asked, size_asked, strip_asked
 from controller.errors import BadInput, DrysideError
 from controller.events import Fate
 from controller.plan import Plan
@@ -117,7 +117,7 @@ def tell_interrupted(book: Book) -> None:
 
 def use_strip(page: Page) -> None:
     """Count a strip off the stock, and remind of what is left; only for who counts them."""
-    from controller.cutting import reminder
+    from controller.strips.cutting import reminder
 
     with open_book() as book:
         if page.sheets and book.strips_left() > 0:

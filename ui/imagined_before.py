@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple, TypeAlias
 
 from controller.book.entries import ExposureEntry, Page, PulseEntry
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.plan import SAME_S, Confirm, Expose, Go, Handwork, Plan, Sheet
 from controller.ports import Hands, NewSheet, Shade
 from sim.world import ImaginedWorld

@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-from controller.bench import View
+from controller.exposing.bench import View
+from controller.exposing.told import Press, Run
 from controller.ports import Cue
-from controller.told import Press, Run
 from drivers.engine_words import FromEngine
 from sim.hands import Done, Operator
 from sim.replay import read_wire, replay

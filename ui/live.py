@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.events import RunEnded
+from controller.exposing.told import CurtainIs, LowerCurtain, Run
 from controller.ports import Cue, Sound, Wants
-from controller.told import CurtainIs, LowerCurtain, Run
 from drivers.engine_words import Refusal
 from ui.attach import EngineClient, EngineFault
 from ui.unit import Outcome, Unit

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from controller.told import Run
+from controller.exposing.told import Run
 from drivers.places import book_path, config_folder, run_folder
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from controller.book.entries import ExposureEntry, PulseEntry, Record, RunEntry, RunKind
+from controller.enlarger.lamp import Calibration
 from controller.keeper import Cause
-from controller.lamp import Calibration
 from controller.plan import SAME_S
 
 

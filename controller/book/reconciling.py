@@ -13,8 +13,8 @@ from controller.book.entries import PulseEntry
 from controller.book.interrupted import settle
 from controller.book.reading import exposure_of, pulse_of
 from controller.book.writing import settle_exposure
+from controller.enlarger.lamp import Calibration
 from controller.keeper import Ended
-from controller.lamp import Calibration
 from controller.plan import Plan
 
 

@@ -10,10 +10,10 @@ from statistics import fmean, median
 import msgspec
 
 from controller.book.entries import LampEntry, Page, SheetEntry
+from controller.book_told.timeline import evening_of
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.score.again import OF_A_SCORE, score_of_record
-from controller.timeline import evening_of
 
 PRINT = "print"
 TESTS = ("strip", "cross", "trial piece")

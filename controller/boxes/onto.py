@@ -13,9 +13,9 @@ from controller.boxes.answering import answers, nearest_filter, one_measure
 from controller.boxes.answers import light_for
 from controller.boxes.convert import Region, ToPaper, convert_to_paper
 from controller.boxes.model import Box
-from controller.converting import ADVICE
+from controller.enlarger.converting import ADVICE
+from controller.enlarger.filter_table import STARTING_POINTS, FilterTable
 from controller.errors import BadInput, Refused
-from controller.filter_table import STARTING_POINTS, FilterTable
 from controller.score.convert import Wanted, convert
 from controller.score.doses import exposures, region_doses
 from controller.score.model import Score

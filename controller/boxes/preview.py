@@ -16,7 +16,7 @@ from controller.ports import NO_FILTER
 from controller.score.doses import print_factor, region_doses, region_names
 from controller.score.model import Score
 from controller.stops import Step, series
-from controller.strip import LETTERS, Strip, patches_of
+from controller.strips.strip import LETTERS, Strip, patches_of
 
 MOST_LUX = 1e5
 NEARLY_WHITE, NEARLY_BLACK = 0.04, 0.90  # over white; of the net range (ISO's two points)

@@ -12,14 +12,14 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from controller.around import BARE, Around, require_dose
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import BARE, Around, require_dose
+from controller.exposing.set_up import Needs, ask_for
 from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet
 from controller.ports import NO_FILTER, Move
-from controller.set_up import Needs, ask_for
 from controller.stops import differences, format_time, parse_step, series
-from controller.strip import LEAST_PATCH_MM, LETTERS, LONGEST_S, StepField
+from controller.strips.strip import LEAST_PATCH_MM, LETTERS, LONGEST_S, StepField
 from controller.written import RIGHT_IS
 
 KIND = "calibration sheet"  # of its plan and its record

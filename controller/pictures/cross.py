@@ -12,7 +12,6 @@ from itertools import product
 from os import PathLike
 from typing import TYPE_CHECKING, TypeAlias
 
-from controller.cross import Cross, Steps, cells_of
 from controller.pictures.ink import (
     BENCH,
     FRAME,
@@ -44,7 +43,8 @@ from controller.pictures.page import (
 )
 from controller.pictures.strip_layout import REACH, SECONDS, Axis, PatchLabel, labels_along
 from controller.stops import factor_to_stops, format_time
-from controller.strip import LETTERS
+from controller.strips.cross import Cross, Steps, cells_of
+from controller.strips.strip import LETTERS
 
 if TYPE_CHECKING:
     from controller.pictures.ink import Grey

@@ -9,9 +9,9 @@ from pathlib import Path
 import tomlkit
 from tomlkit.items import Table
 
+from controller.enlarger.lag_by_sensor import Seen
+from controller.enlarger.lamp import Calibration
 from controller.errors import BadInput
-from controller.lag_by_sensor import Seen
-from controller.lamp import Calibration
 from controller.rig.file import imagined_names
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from controller.around import Around
+from controller.exposing.around import Around
 from controller.rig.model import LAMP, OtherLight, Rig, Safelight
 
 

@@ -14,12 +14,12 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from controller.book.entries import Judged
-from controller.counters import Life
+from controller.enlarger.counters import Life
+from controller.enlarger.integration import SeenLamp
+from controller.enlarger.lamp import Calibration, LampLimits, ns
 from controller.errors import BadInput
-from controller.foot import FootTimes
-from controller.integration import SeenLamp
+from controller.exposing.foot import FootTimes
 from controller.keeper import OutputRule
-from controller.lamp import Calibration, LampLimits, ns
 from controller.ports import Line
 from controller.rig.inputs import BoxSwitch, PedalAt
 from controller.rig.rules import ON_GPIO, contradictions

@@ -18,7 +18,7 @@ from controller.room.reading import (
     single_result,
     which_results,
 )
-from controller.strip import LETTERS
+from controller.strips.strip import LETTERS
 
 NO_STEP, SHOWS, HIDDEN, NO_OTHER = "none", "it shows", "it does not show", "no other"
 DIFFERS = " differs"

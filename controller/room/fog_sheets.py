@@ -14,14 +14,14 @@ from typing import Annotated, Literal, Protocol
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from controller.around import Around, require_dose
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around, require_dose
+from controller.exposing.set_up import Needs, ask_for
 from controller.plan import Action, Confirm, Dwell, Expose, Go, Plan, Sheet, Wait
 from controller.ports import NO_FILTER, Carry, Move, Switch
-from controller.set_up import Needs, ask_for
 from controller.stops import format_time
-from controller.strip import LEAST_PATCH_MM, LETTERS
+from controller.strips.strip import LEAST_PATCH_MM, LETTERS
 from controller.written import RIGHT_IS
 
 Place = Literal["easel", "trays"]

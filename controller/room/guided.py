@@ -12,13 +12,13 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from controller.around import Around, require_dose
-from controller.lamp import Calibration, LampLimits
+from controller.enlarger.lamp import Calibration, LampLimits
+from controller.exposing.around import Around, require_dose
+from controller.exposing.set_up import Needs, ask_for
 from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet, Shine, Wait
 from controller.ports import Lens
 from controller.room.fog_sheets import begin_in_the_dark
 from controller.room.wrong import TESTS, Settles
-from controller.set_up import Needs, ask_for
 
 SHEET_DATA = "the makers' safety data sheets go before all that is said here"
 DROP_S = 120.0  # a drop of sulfide on the border: from memory of handbooks, two to three minutes

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.room.budget import Account, Where
 
 

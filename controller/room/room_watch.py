@@ -10,11 +10,11 @@ from collections.abc import Mapping
 from datetime import date
 from typing import TypeAlias
 
-from controller.bench import PaperView
+from controller.desk.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.errors import BadInput
 from controller.events import Remark, RunBegun, RunEnded
+from controller.exposing.bench import PaperView
 from controller.keeper import Edge, Put
-from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.ports import Cue
 from controller.rig.model import Rig
 from controller.room.fogged_on_purpose import TESTS

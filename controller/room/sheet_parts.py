@@ -21,7 +21,7 @@ from controller.room.limits import told
 from controller.room.reading import FogSheet
 from controller.room.trial_sheets import LeakSheet
 from controller.stops import format_time
-from controller.strip import LETTERS
+from controller.strips.strip import LETTERS
 
 AnySheet = FogSheet | LeakSheet
 COVERED, OPEN, COIN = "covered", "open", "coin"

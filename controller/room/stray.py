@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 
 FACTOR = 1.5  # so much more than the least is clearly more: a bulb on a bad mains varies by less
 FLOOR_LUX = 0.02  # what a sensor's own noise may be; common practice, no source

@@ -12,9 +12,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from controller.around import Around, require_dose
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around, require_dose
 from controller.plan import Action, Confirm, Expose, Go, Plan, Sheet, Wait
 from controller.ports import Lens, Move
 from controller.room.fog_sheets import (

@@ -7,9 +7,9 @@ from typing import Any, TypeAlias
 
 from pydantic import BaseModel, ValidationError
 
-from controller.around import Around
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around
 from controller.plan import Plan
 from controller.room.change import result_of
 from controller.room.fog_sheets import Switched

@@ -18,12 +18,13 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.bench import PaperView, SheetShown
+from controller.desk.orders import Order
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
 from controller.events import Event, Fate, Remark, RunBegun, RunEnded, SheetBegun, SheetEnded
+from controller.exposing.bench import PaperView, SheetShown
+from controller.exposing.told import BoxIs
 from controller.keeper import Edge
-from controller.lamp import ns
-from controller.orders import Order
 from controller.ports import Cue, NewSheet, Sound
 from controller.room import budget as b
 from controller.room.fogged_on_purpose import TESTS
@@ -31,7 +32,6 @@ from controller.room.groups import Doing
 from controller.room.left import Left, accounts_of, left_of
 from controller.room.model import Kind, Place, Room
 from controller.room.names import lit_names
-from controller.told import BoxIs
 
 FORGOTTEN_S = 1800.0  # nobody leaves paper at the trays for so long without developing it
 LAYING_S = 60.0  # from the box to the easel: common practice, no source

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import log, log1p, log2
 
-from controller.converting import (
+from controller.enlarger.converting import (
     ADVICE,
     Conversion,
     Factor,
@@ -19,14 +19,14 @@ from controller.converting import (
     reading_factor,
     told_factor,
 )
+from controller.enlarger.filter_table import STARTING_POINTS, FilterTable, filter_name
 from controller.errors import BadInput, Refused, quoted
-from controller.filter_table import STARTING_POINTS, FilterTable, filter_name
 from controller.score.amount import seconds, stops
 from controller.score.doses import exposures, filter_of
 from controller.score.file import from_tables, tables_of
 from controller.score.model import ALL_PASSES, IN_WORDS, Burn, Dodge, Pass, Score, begin_s
 from controller.stops import Stops, aperture_value, format_time, written_s
-from controller.strip import LONGEST_S
+from controller.strips.strip import LONGEST_S
 
 ALIKE = 0.02  # by so much sizes may differ before a region lies elsewhere (our choice)
 

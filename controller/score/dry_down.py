@@ -12,9 +12,9 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from controller.around import Around
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around
 from controller.plan import Action, Curtain, Plan, Sheet
 from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import Score

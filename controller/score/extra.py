@@ -7,16 +7,16 @@ from fractions import Fraction
 
 import msgspec
 
-from controller.around import Around, require_dose
 from controller.book.entries import Page, RunKind
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around, require_dose
+from controller.exposing.set_up import Needs, ask_for
 from controller.plan import SAME_S, Action, Expose, Go, Plan, Sheet
 from controller.ports import NO_FILTER, Hands, Shade
 from controller.score.amount import stops
 from controller.score.doses import Kind, exposures, filter_of, region_names
 from controller.score.model import Score
-from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 

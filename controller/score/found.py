@@ -8,16 +8,16 @@ from math import log2
 from typing import Literal
 
 from controller.book.entries import Judged
-from controller.cross import Cell, Cross
+from controller.enlarger.filter_table import STARTING_POINTS, filter_name
 from controller.errors import BadInput
-from controller.filter_table import STARTING_POINTS, filter_name
-from controller.pick import Pick
 from controller.score.amount import Amount, stops
 from controller.score.doses import filter_of
 from controller.score.local import local_strip, with_local
 from controller.score.model import LONGEST_NAME, Pass, Score, SetUp, contradictions
 from controller.stops import format_time, written_s
-from controller.strip import Strip
+from controller.strips.cross import Cell, Cross
+from controller.strips.pick import Pick
+from controller.strips.strip import Strip
 
 __all__ = [
     "from_cross",

@@ -8,7 +8,6 @@ from typing import Literal
 from pydantic import ValidationError
 
 from controller.errors import BadInput
-from controller.pick import Pick
 from controller.plan import SAME_S
 from controller.ports import NO_FILTER
 from controller.score.amount import Amount, seconds, stops
@@ -16,7 +15,8 @@ from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
 from controller.score.plan import touching
 from controller.stops import Step, StepUnit, stops_to_factor, written_s
-from controller.strip import Beneath, Purpose, Strip, Way, patches_of
+from controller.strips.pick import Pick
+from controller.strips.strip import Beneath, Purpose, Strip, Way, patches_of
 from controller.written import bad_input
 
 NEGLIGIBLE_STOPS = 1 / 48  # half of half a twelfth: no eye tells it

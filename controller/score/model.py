@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator, model_valida
 
 from controller.score.amount import AmountField, Unit, stops
 from controller.stops import aperture_value, parse_stops, parse_time
-from controller.strip import LONGEST_S
+from controller.strips.strip import LONGEST_S
 from controller.written import RIGHT_IS
 
 ALL_PASSES = "all"

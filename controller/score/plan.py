@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from controller.around import Around, require_dose
-from controller.calls import WARN_S
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around, require_dose
+from controller.exposing.calls import WARN_S
+from controller.exposing.set_up import Needs, ask_for
 from controller.plan import Action, Curtain, Expose, Go, Handwork, Plan, Sheet
 from controller.ports import Hands, Shade
 from controller.score.doses import Given, Held, Kind, exposures, region_names
 from controller.score.model import Score
-from controller.set_up import Needs, ask_for
 from controller.stops import format_time
 
 MOST_SHEETS = 200

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from controller.asked import size_asked
+from controller.desk.asked import size_asked
 from controller.errors import BadInput, DrysideError, quoted
 from controller.score.change import with_burn, with_dodge, with_pass, with_settings, without
 from controller.score.convert import Wanted
@@ -13,7 +13,7 @@ from controller.score.local import local_strip
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
 from controller.score.sketching import with_region
 from controller.stops import parse_step, parse_stops
-from controller.strip import Strip
+from controller.strips.strip import Strip
 
 RIGHT = (
     "pass hard:5:-1/3, burn sky=+1@soft, dodge door=1/3@hard, drop burn:sky, "

@@ -16,8 +16,8 @@ from itertools import pairwise
 
 import msgspec
 
+from controller.enlarger.lamp import ns
 from controller.events import Remark
-from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.emerge import method
 from controller.trays.full import OverFull, has_room, over_full

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, field
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.ports import Cue
 from controller.trays.clock import APART, Through, WetClock, WetTimes
 from controller.trays.full import TOO_FULL

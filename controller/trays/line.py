@@ -8,7 +8,7 @@ from enum import Enum
 
 import msgspec
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.trays.emerge import emerged, may_emerge
 from controller.trays.full import Stay
 from controller.trays.process import Process, Step

@@ -11,9 +11,9 @@ from collections.abc import Mapping
 
 import msgspec
 
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
 from controller.events import Event, Fate, Made, RunBegun, SheetBegun, SheetEnded
-from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.clock import Through, TraysView, WetClock, WetTimes
 from controller.trays.emerge import by_factor, method

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
 
-from controller.foot import Contact
+from controller.exposing.foot import Contact
 from controller.ports import Bounded, Line, Outputs, PortFault, Quantity, Reading, Tended
 from controller.rig.findings import PRESSES_WITHIN_S
 from controller.rig.model import LAMP, Rig

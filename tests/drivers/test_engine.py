@@ -17,9 +17,9 @@ from pathlib import Path
 
 import pytest
 
-from controller.bench import State
-from controller.desk import Desk
+from controller.desk.desk import Desk
 from controller.events import Fate
+from controller.exposing.bench import State
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Sound
 from drivers.engine_words import Arrange
@@ -181,8 +181,8 @@ def test_a_run_at_work_is_known_to_be_at_work(bench: Bench) -> None:
 
 def test_a_screen_that_comes_in_while_paper_is_out_is_asked_to_be_black(bench: Bench) -> None:
     """The curtain is down: a terminal that attaches now gets it before anything else."""
+    from controller.exposing.told import LowerCurtain
     from controller.plan import Curtain
-    from controller.told import LowerCurtain
 
     actions = (Sheet(100, 20), Go("a", lead_in_s=0.1), Curtain(True), Expose("A", 5.0))
     bench.start(Plan("t", "t", actions))

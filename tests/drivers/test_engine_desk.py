@@ -11,14 +11,14 @@ from pathlib import Path
 import pytest
 
 from controller.book.book import Book
-from controller.desk import Desk, Made
+from controller.desk.desk import Desk, Made
+from controller.desk.orders import Order, Ordered
 from controller.events import Intended, Remark, RunBegun, SheetBegun
-from controller.orders import Order, Ordered
 from controller.rig.file import load_rig
 from controller.score.file import load_score, save_score
 from controller.score.model import Score
 from controller.score.new import demonstration
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from drivers.book_writer import BookWriter
 from drivers.desk_store import DESK_FILE, DeskStore
 from drivers.engine_desk import EngineDesk

@@ -8,12 +8,12 @@ from time import monotonic_ns
 
 import pytest
 
-from controller.bench import State
+from controller.exposing.bench import State
+from controller.exposing.told import Run
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue, Sound
 from controller.rig.file import load_rig
 from controller.rig.model import BoxSwitch, PedalAt
-from controller.told import Run
 from drivers.engine import Engine
 from drivers.found import open_box, open_pedals
 from drivers.places import book_path, room_path, run_folder

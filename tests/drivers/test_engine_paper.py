@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from controller.bench import PaperView
+from controller.desk.orders import Order, Ordered
+from controller.enlarger.lamp import ns
 from controller.events import Fate, Remark, RunBegun, RunEnded, SheetBegun
+from controller.exposing.bench import PaperView
+from controller.exposing.told import Wish
 from controller.keeper import Edge, Put
-from controller.lamp import ns
-from controller.orders import Order, Ordered
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
@@ -21,7 +22,6 @@ from controller.rig.model import BoxSwitch
 from controller.room.file import save_room
 from controller.room.model import Groups, Kind, Light, Place, Result, ResultKind, Room
 from controller.room.stray import Began
-from controller.told import Wish
 from drivers.engine import Engine
 from drivers.engine_room import Hands
 from drivers.engine_words import Please, Refusal

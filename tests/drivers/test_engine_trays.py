@@ -14,13 +14,13 @@ from controller.book.wet import sheets_wet
 from controller.chemistry import shelf
 from controller.chemistry.bath import EIGHT_BY_TEN_M2
 from controller.chemistry.product import shipped
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
-from controller.lamp import ns
+from controller.exposing.told import Run
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue, Sound
 from controller.rig.file import load_rig
 from controller.rig.model import PedalAt, Rig, TraysAt
-from controller.told import Run
 from controller.trays.clock import TraysView
 from controller.trays.side import TO_TRAYS
 from drivers.book_writer import BookWriter

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from controller.cross import Cross, Steps
-from controller.desk import Desk
+from controller.desk.desk import Desk
 from controller.events import Fate
+from controller.exposing.told import CurtainIs, LowerCurtain, Press
 from controller.ports import Cue, Sound, Wants
-from controller.strip import Strip
-from controller.told import CurtainIs, LowerCurtain, Press
+from controller.strips.cross import Cross, Steps
+from controller.strips.strip import Strip
 from drivers.engine_words import Arrange
 from tests.drivers.unit_on_bench import QUICK, Bench, unit
 from ui.unit import open_book

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from controller.notes import RATE_HZ, keep_typed, notes_in, read_sound
 from controller.ports import Cue, PortFault, Sound
 from controller.rig.file import load_rig
+from controller.trays.notes import RATE_HZ, keep_typed, notes_in, read_sound
 from drivers.desk_store import DeskStore
 from drivers.engine_notes import EngineNotes, Heard
 from drivers.engine_wet import HOLD_S, NO_MICROPHONE, WetFoot, told_of

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from controller.bench import PaperView, State, View
 from controller.book.book import Book
 from controller.events import RunEnded
+from controller.exposing.bench import PaperView, State, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run
 from controller.plan import Plan
 from controller.ports import Cue, Wants
 from controller.rig.file import load_rig
-from controller.told import CurtainIs, LowerCurtain, Press, Run
 from drivers import pid_files
 from drivers.places import book_path, run_folder
 from sim.replay import read_wire

@@ -162,8 +162,8 @@ def test_a_whole_unit_and_every_way_to_die(tmp_path: Path, monkeypatch: pytest.M
     """Keeper and pedal share the port; the keeper killed, or all at once: dark, and at rest."""
     import json
 
+    from controller.exposing.told import Press
     from controller.rig.file import load_rig
-    from controller.told import Press
     from drivers.all_safe import safe_now
     from drivers.places import board_options, run_folder
     from tests.lab.test_unit import prompt, start

@@ -115,8 +115,8 @@ def unit(lines: Lines, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Itera
 
 
 def start(client: object, *doses_s: float) -> None:
+    from controller.exposing.told import Run
     from controller.plan import Expose, Go, Plan, Sheet
-    from controller.told import Run
     from ui.attach import EngineClient
 
     assert isinstance(client, EngineClient)
@@ -162,14 +162,14 @@ def test_a_strip_by_pedal(lines: Lines, unit: object) -> None:
 
 def test_soft_and_hard_by_pedal(lines: Lines, unit: object, tmp_path: Path) -> None:
     """A print of two passes and a burn: six edges in the order of its score, and no more."""
-    from controller.bench import State, View
+    from controller.exposing.bench import State, View
+    from controller.exposing.told import Run
     from controller.plan import Expose
     from controller.rig.file import load_rig
     from controller.rig.lights import around
     from controller.score.change import with_burn
     from controller.score.new import new_score
     from controller.score.plan import plan_score
-    from controller.told import Run
     from ui.attach import EngineClient
 
     assert isinstance(unit, EngineClient)

@@ -14,8 +14,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from controller import converting as c
-from controller.filter_table import STARTING_POINTS
+from controller.enlarger import converting as c
+from controller.enlarger.filter_table import STARTING_POINTS
 from controller.stops import percent_to_stops
 
 # ((1+m2)/(1+m1))^2, thin lens: D.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.trays.clock import WetClock
 from controller.trays.emerge import by_factor, developing_s
 from controller.trays.process import PROCESSES

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from controller.told import Wish
+from controller.exposing.told import Wish
 from ui.asked_twice import FINAL, SECOND_S, AskedTwice
 
 

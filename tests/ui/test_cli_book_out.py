@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from tests.controller.imagined_scene import SCENE
 from tests.controller.record_sheet.kept import keep_print, keep_strip
 from tests.ui.command import Told

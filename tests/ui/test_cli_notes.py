@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from controller.notes import RATE_HZ, Spoken, new_path, write_sound
+from controller.trays.notes import RATE_HZ, Spoken, new_path, write_sound
 from drivers.places import config_folder, data_folder
 from tests.ui.command import Told
 

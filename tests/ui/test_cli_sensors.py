@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from controller.counters import Count
+from controller.enlarger.counters import Count
 from controller.ports import PortFault, Quantity, Reading, Sensor
 from controller.rig.file import load_rig
 from drivers import counters_file, found

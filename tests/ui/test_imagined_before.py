@@ -10,7 +10,8 @@ import pytest
 
 from controller.book.book import Book
 from controller.book.entries import Page
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
+from controller.exposing.told import Run
 from controller.ports import Filter, Shade
 from controller.rig.lights import around
 from controller.score.doses import region_doses
@@ -20,7 +21,6 @@ from controller.score.model import Score
 from controller.score.new import demonstration
 from controller.score.plan import plan_score
 from controller.score.report import OnRegion
-from controller.told import Run
 from sim.world import ImaginedWorld
 from ui.imagined import carry_out_imagined
 from ui.imagined_before import done_before, expose_before

@@ -6,17 +6,17 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from controller.bench import Bench
+from controller.enlarger.lamp import ns
 from controller.events import Event
+from controller.exposing.bench import Bench
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
-from controller.lamp import ns
 from controller.plan import Plan
 from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
-from controller.runner import Runner
-from controller.strip import Strip, patches_of, plan_strip
-from controller.told import Run
-from controller.virtual import VirtualUnit
+from controller.strips.strip import Strip, patches_of, plan_strip
 from sim.eye import Eye, EyeSettings, WorldEye
 from sim.settings import SimulatorSettings
 from sim.sheet import DevelopedSheet

@@ -11,9 +11,12 @@ from datetime import date
 import numpy as np
 from scipy.optimize import brentq
 
-from controller.bench import Bench
+from controller.enlarger.lamp import ns
+from controller.exposing.bench import Bench
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
-from controller.lamp import ns
 from controller.plan import Plan
 from controller.ports import Hands, Switch
 from controller.rig.file import load_rig
@@ -31,9 +34,6 @@ from controller.room.fog_sheets import (
 )
 from controller.room.model import Kind, Light, Room
 from controller.room.steps import JUST_SEEN
-from controller.runner import Runner
-from controller.told import Run
-from controller.virtual import VirtualUnit
 from sim.actinic import actinic
 from sim.fog import Fog
 from sim.rays import lux_at

@@ -15,29 +15,29 @@ from pathlib import Path
 
 import pytest
 
-from controller.bench import Bench
 from controller.book import wet as wet_book
 from controller.book.book import Book
 from controller.chemistry.product import find_product, load_products
 from controller.chemistry.shelf import bath_of, made, set_of_two, standing
-from controller.foot import FootTimes
+from controller.enlarger.lamp import Calibration, LampLimits, ns
+from controller.exposing.bench import Bench
+from controller.exposing.foot import FootTimes
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
-from controller.lamp import Calibration, LampLimits, ns
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue
-from controller.runner import Runner
-from controller.told import Run
 from controller.trays.clock import APART, Through
 from controller.trays.full import TOO_FULL
 from controller.trays.kept import keep_through
 from controller.trays.process import PROCESSES
 from controller.trays.side import Chosen, WetSide
-from controller.virtual import VirtualUnit
 from sim.settings import SimulatorSettings
 from sim.wet_hands import REACTION_S, TrayHands
 from sim.wet_settings import WetSettings
 from sim.world import ImaginedWorld
-from tests.controller.bench_top import RULES
+from tests.controller.exposing.bench_top import RULES
 
 BEGUN = datetime(2026, 5, 1, 18, tzinfo=UTC)
 BEGUN_NS = ns(3600)

@@ -8,21 +8,21 @@ from datetime import date, datetime
 
 import pytest
 
-from controller.bench import Bench
+from controller.desk.orders import Order, Ordered
+from controller.enlarger.lamp import ns
 from controller.events import Event, Fate, SheetEnded
+from controller.exposing.bench import Bench
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run, Wish
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper, Put
-from controller.lamp import ns
-from controller.orders import Order, Ordered
 from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
 from controller.rig.lights import around
 from controller.rig.model import Rig
 from controller.room.model import Kind, Light, Place, Result, ResultKind, Room
 from controller.room.room_watch import RoomWatch
-from controller.runner import Runner
-from controller.strip import Strip, plan_strip
-from controller.told import Run, Wish
-from controller.virtual import VirtualUnit
+from controller.strips.strip import Strip, plan_strip
 from sim.settings import SimulatorSettings
 from sim.world import ImaginedWorld
 

@@ -9,7 +9,7 @@ import pytest
 from controller.events import Made, Remark
 from controller.keeper import Cause
 from controller.rig.file import load_rig
-from controller.strip import Strip, plan_strip
+from controller.strips.strip import Strip, plan_strip
 from tests.whole.imagined_unit import Made as Ran
 from tests.whole.imagined_unit import carry_out, strip_errors_stops
 

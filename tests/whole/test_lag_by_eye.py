@@ -6,8 +6,8 @@ import random
 
 import pytest
 
-from controller.lag import LagReading, LagStrip, finer, plan_lag, read_lag, two_numbers
-from controller.strip import LETTERS
+from controller.enlarger.lag import LagReading, LagStrip, finer, plan_lag, read_lag, two_numbers
+from controller.strips.strip import LETTERS
 from tests.whole.imagined_unit import carry_out, net_lag_s
 
 # A difference of 0.02 in density side by side can just be seen; here it scatters by 30 %.

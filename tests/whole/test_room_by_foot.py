@@ -6,13 +6,16 @@ import itertools
 from datetime import date
 from pathlib import Path
 
-from controller.bench import Bench
+from controller.desk.menu import Menu, Together
+from controller.desk.orders import Order, Ordered
+from controller.enlarger.lamp import ns
 from controller.events import Fate
-from controller.foot import FootTimes
+from controller.exposing.bench import Bench
+from controller.exposing.foot import FootTimes
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
-from controller.lamp import ns
-from controller.menu import Menu, Together
-from controller.orders import Order, Ordered
 from controller.ports import Cue
 from controller.rig.file import load_rig
 from controller.room.change import flash_of
@@ -23,9 +26,6 @@ from controller.room.reading import sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch
 from controller.room.steps import GREY_LEAST, JUST_SEEN
-from controller.runner import Runner
-from controller.told import Run
-from controller.virtual import VirtualUnit
 from drivers.desk_store import DeskStore
 from drivers.engine_proving import EngineProving
 from sim.settings import SimulatorSettings

@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from controller.cross import Cross, Steps, cells_of, plan_cross
 from controller.plan import Plan
 from controller.rig.file import load_rig
 from controller.rig.lights import around
@@ -17,6 +16,7 @@ from controller.score.doses import region_doses
 from controller.score.model import Score
 from controller.score.new import demonstration
 from controller.score.plan import plan_score, plan_trial
+from controller.strips.cross import Cross, Steps, cells_of, plan_cross
 from sim.sheet import DevelopedSheet
 from tests.whole.imagined_unit import carry_out
 from ui.read_sheet import inside_box, on_regions

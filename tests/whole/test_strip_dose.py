@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from controller.errors import Refused
 from controller.rig.file import load_rig
 from controller.stops import parse_step
-from controller.strip import Strip, obstacle, plan_strip, pulses_of, variants
+from controller.strips.strip import Strip, obstacle, plan_strip, pulses_of, variants
 from tests.whole.imagined_unit import carry_out, strip_errors_stops
 
 STEPS = ["1/12", "1/8", "1/6", "1/4", "1/3", "1/2", "2/3", "3/4", "1"]

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from controller.book.prints import prints_of_record
+from controller.book_told.print_words import prints_lines
 from controller.errors import BadInput
-from controller.going_on import UNCERTAIN, go_on_with
-from controller.print_words import prints_lines
-from controller.report import page_lines
+from controller.exposing.going_on import UNCERTAIN, go_on_with
+from controller.strips.report import page_lines
 from drivers.places import run_folder
 from ui import show
 from ui.attach import running_record

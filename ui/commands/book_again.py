@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from controller.book.whole import whole_print
+from controller.book_told.compared import compared, score_in
 from controller.boxes.convert import Region
-from controller.compared import compared, score_in
 from controller.errors import BadInput
 from controller.score.again import with_extras
 from controller.score.report import score_lines

@@ -21,8 +21,8 @@ from controller.book.prints import (
     untag,
 )
 from controller.book.whole import WholePrint, whole_print
+from controller.book_told.print_words import negative_lines, print_line, whole_lines
 from controller.errors import BadInput, quoted
-from controller.print_words import negative_lines, print_line, whole_lines
 from controller.record_sheet.kept import own_stem
 from controller.stops import parse_stops
 from ui import show

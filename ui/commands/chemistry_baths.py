@@ -6,7 +6,6 @@ import math
 import re
 from datetime import UTC, datetime, timedelta
 
-from controller.asked import size_asked
 from controller.chemistry.amounts import plain, volume_ml
 from controller.chemistry.bath import Base, Bath, Place, Role
 from controller.chemistry.dilution import dilution_of
@@ -33,6 +32,7 @@ from controller.chemistry.shelf import rotate as rotate_baths
 from controller.chemistry.shelf import set_of_two as two_baths
 from controller.chemistry.tonight import Edition, Need
 from controller.chemistry.words import bath_lines, left_words, span, what_to_do
+from controller.desk.asked import size_asked
 from controller.errors import BadInput, quoted
 from controller.numbered import numbered
 from controller.trays.process import Process, process_named

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.asked import AskedCross, cross_asked
-from controller.cross import Cell, CellResult, Cross, cell_table, cells_of, plan_cross
+from controller.desk.asked import AskedCross, cross_asked
 from controller.rig.lights import around
-from controller.strip import LETTERS
+from controller.strips.cross import Cell, CellResult, Cross, cell_table, cells_of, plan_cross
+from controller.strips.strip import LETTERS
 from ui import show
 from ui.developed import require_writable
 from ui.exposing import Ways, expose, leave_picture

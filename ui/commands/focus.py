@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from controller.focus import plan_focus, plan_warm_up
+from controller.enlarger.focus import plan_focus, plan_warm_up
 from controller.stops import parse_time
 from ui.carry_out import carry_out
 from ui.unit import new_run, open_book, unit_for

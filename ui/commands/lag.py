@@ -8,10 +8,8 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from controller.asked import whole_asked
-from controller.errors import BadInput
-from controller.events import Remark
-from controller.lag import (
+from controller.desk.asked import whole_asked
+from controller.enlarger.lag import (
     LagReading,
     LagStrip,
     finer,
@@ -21,11 +19,13 @@ from controller.lag import (
     remark_of,
     with_partner,
 )
-from controller.lamp import Calibration
+from controller.enlarger.lamp import Calibration
+from controller.errors import BadInput
+from controller.events import Remark
 from controller.rig.keep import keep_lamp_numbers
 from controller.rig.lights import around
 from controller.stops import parse_time
-from controller.strip import LETTERS
+from controller.strips.strip import LETTERS
 from drivers.places import data_folder
 from ui import show
 from ui.carry_out import carry_out

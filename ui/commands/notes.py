@@ -8,8 +8,8 @@ from array import array
 
 from controller.errors import BadInput
 from controller.events import Remark
-from controller.notes import Note, keep_typed, notes_in, read_sound
 from controller.ports import PortFault
+from controller.trays.notes import Note, keep_typed, notes_in, read_sound
 from drivers.places import book_path
 from ui import show
 from ui.unit import open_book

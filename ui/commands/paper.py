@@ -6,9 +6,9 @@ import time
 
 import msgspec
 
-from controller.bench import PaperView
+from controller.desk.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.errors import BadInput, Refused
-from controller.orders import OF_LIGHT, OF_PAPER, Order, Ordered
+from controller.exposing.bench import PaperView
 from controller.ports import Cue
 from drivers.engine_words import Refusal
 from drivers.places import data_folder, run_folder

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.asked import whole_asked
 from controller.boxes.answering import answers, is_absolute, require_filters
 from controller.boxes.preview import (
     Tone,
@@ -19,6 +18,7 @@ from controller.boxes.preview import (
     score_tones,
     strip_tones,
 )
+from controller.desk.asked import whole_asked
 from controller.errors import BadInput, quoted
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures

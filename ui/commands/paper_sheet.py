@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
-from controller.asked import size_asked, whole_asked
 from controller.boxes.measured import Given, given, points_of
 from controller.boxes.model import Batch, Developing, How
 from controller.boxes.sheet import SPLIT_PATCHES, PaperSheet, plan_paper_sheet
 from controller.boxes.tablet import NOMINAL_WARNING, tablet_asked
+from controller.desk.asked import size_asked, whole_asked
 from controller.errors import BadInput, quoted
 from controller.events import Fate
 from controller.rig.lights import around

@@ -6,20 +6,20 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.asked import size_asked, whole_asked
 from controller.book.entries import Judged, Page
-from controller.cross import Cross, pick_cell
-from controller.cutting import Cutting, guide
+from controller.desk.asked import size_asked, whole_asked
 from controller.errors import BadInput, Refused
 from controller.events import Remark
 from controller.numbered import numbered
-from controller.pick import contact_lines, pick_from
 from controller.score.file import load_score
 from controller.score.found import from_cross, from_strip, goes_on, replaced
 from controller.score.model import Score
 from controller.score.report import score_lines
 from controller.stops import factor_to_stops, format_stops, format_time
-from controller.strip import Strip, patches_of, stops_fraction
+from controller.strips.cross import Cross, pick_cell
+from controller.strips.cutting import Cutting, guide
+from controller.strips.pick import contact_lines, pick_from
+from controller.strips.strip import Strip, patches_of, stops_fraction
 from ui import show
 from ui.commands.score import remembered_dry_down
 from ui.scores import keep, path_of

@@ -36,7 +36,7 @@ from controller.room.results import predict
 from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
 from controller.room.trials import KINDS as TRIALS
 from controller.stops import format_time
-from controller.strip import LETTERS
+from controller.strips.strip import LETTERS
 from ui import show
 from ui.commands.room import local_now
 from ui.commands.room_pictures import leave_layout, leave_sheet, require_picture

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from controller.asked import size_asked
+from controller.desk.asked import size_asked
 from controller.errors import BadInput
 from controller.score.change import (
     with_burn,

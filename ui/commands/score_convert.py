@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from controller.asked import size_asked
+from controller.desk.asked import size_asked
 from controller.errors import BadInput
 from controller.score.convert import Wanted
 from controller.stops import factor_to_stops, parse_stops

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.asked import Asked, strip_asked, whole_asked
 from controller.book.entries import Page
+from controller.desk.asked import Asked, strip_asked, whole_asked
 from controller.errors import BadInput
 from controller.events import Fate
+from controller.exposing.told import Run
 from controller.plan import Plan
 from controller.rig.lights import around
 from controller.score.again import OF_A_SCORE, score_of_record, with_extras
@@ -19,7 +20,6 @@ from controller.score.model import Score
 from controller.score.plan import MOST_SHEETS, plan_score, plan_trial
 from controller.score.report import ScoreResult, good_mark, result_table, score_result
 from controller.stops import parse_step, parse_time
-from controller.told import Run
 from ui import show
 from ui.carry_out import carry_out
 from ui.commands.strip import make_strip

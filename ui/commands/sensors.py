@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from controller.counters import Count, Life, Part, reminders
+from controller.enlarger.counters import Count, Life, Part, reminders
+from controller.enlarger.lag_by_sensor import Lit, Seen, fit, plan_lag_by_sensor, with_gaps
 from controller.errors import BadInput, quoted
-from controller.lag_by_sensor import Lit, Seen, fit, plan_lag_by_sensor, with_gaps
 from controller.ports import PortFault, Quantity, Reading
 from controller.rig.keep import keep_seen_lamp
 from controller.rig.lights import around
@@ -22,8 +22,8 @@ from ui import show
 from ui.unit import Unit, new_run, open_book, unit_for
 
 if TYPE_CHECKING:
+    from controller.exposing.told import Run
     from controller.rig.sensors import SensorAt
-    from controller.told import Run
 
 AFTERGLOW_S = 2.5
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from controller.asked import Asked, strip_asked
-from controller.desk import Desk
-from controller.orders import Order
-from controller.report import OnPaper, strip_result, strip_table
-from controller.strip import Strip
+from controller.desk.asked import Asked, strip_asked
+from controller.desk.desk import Desk
+from controller.desk.orders import Order
+from controller.strips.report import OnPaper, strip_result, strip_table
+from controller.strips.strip import Strip
 from ui import show
 from ui.developed import draw_strip, require_writable
 from ui.exposing import PLAINLY, Ways, expose, leave_picture, use_strip

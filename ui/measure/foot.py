@@ -17,9 +17,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from time import monotonic, monotonic_ns, sleep
 
-from controller.bench import State, View
+from controller.exposing.bench import State, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run
 from controller.ports import Cue, PortFault, Sound
-from controller.told import CurtainIs, LowerCurtain, Press, Run
 from drivers import pid_files
 from drivers.engine_words import FromEngine, Leave
 from drivers.places import HOME_VARIABLE, run_folder
@@ -120,7 +120,7 @@ def _measure(presses: int, progress: Callable[[str], None]) -> FootReport:
 
 def _long_strip(unit: Unit) -> Run:
     from controller.rig.lights import around
-    from controller.strip import Strip, plan_strip
+    from controller.strips.strip import Strip, plan_strip
 
     rig = unit.rig
     plan = plan_strip(Strip(base_s=600, patches=2), rig.calibration(), rig.limits(), around(rig))

@@ -15,10 +15,10 @@ from textual.binding import Binding
 from textual.containers import Vertical
 from textual.widgets import Digits, Static
 
-from controller.bench import State, View
 from controller.events import RunEnded
+from controller.exposing.bench import State, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from controller.ports import Cue, Sound
-from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from drivers.engine_words import Please, Refusal, Say
 from ui.asked_twice import AskedTwice
 from ui.attach import EngineClient, EngineFault

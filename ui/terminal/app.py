@@ -18,8 +18,8 @@ from textual.screen import Screen
 
 from controller.errors import DrysideError
 from controller.events import RunBegun
+from controller.exposing.told import CurtainIs, Wish
 from controller.ports import Cue, PortFault, Sound, Wants
-from controller.told import CurtainIs, Wish
 from drivers.engine_words import FromEngine, Say, Talk
 from ui.asked_twice import AskedTwice
 from ui.terminal.backlight import Backlight

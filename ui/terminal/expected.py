@@ -22,7 +22,7 @@ from controller.boxes.preview import (
 from controller.errors import DrysideError
 from controller.score.doses import exposures
 from controller.score.model import Score
-from controller.strip import Strip
+from controller.strips.strip import Strip
 
 if TYPE_CHECKING:
     from controller.book.book import Book

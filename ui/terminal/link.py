@@ -10,11 +10,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.bench import PaperView, ProvingView, State, View
+from controller.desk.orders import Ordered
 from controller.events import RunBegun, RunEnded
-from controller.orders import Ordered
+from controller.exposing.bench import PaperView, ProvingView, State, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from controller.ports import Cue
-from controller.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from controller.trays.clock import TraysView
 from drivers.engine_words import (
     Arrange,
@@ -30,7 +30,7 @@ from ui.attach import EngineClient, EngineFault, attach, connect
 from ui.pedal_key import REPEAT_S, PedalKey
 
 if TYPE_CHECKING:
-    from controller.desk import Desk
+    from controller.desk.desk import Desk
     from controller.plan import Plan
     from controller.score.model import Score
     from ui.imagined_hands import ImaginedHands
@@ -291,7 +291,7 @@ class UnitLink:
             case Cue(text=text) if text:
                 self.cue = message
             case DeskIs(desk=desk):
-                from controller.desk import Desk
+                from controller.desk.desk import Desk
 
                 self.desk = Desk.model_validate_json(desk)
             case LowerCurtain(down=down):
@@ -317,7 +317,7 @@ class UnitLink:
         """On an imagined rig the hands do as they are told; the foot is the terminal's."""
         if not self.unit.imagined or self.plan is None:
             return
-        from controller.told import Run
+        from controller.exposing.told import Run
         from ui.imagined_hands import ImaginedHands
 
         run = Run(begun.record_id, self.plan, begun.spec)
@@ -339,7 +339,7 @@ class UnitLink:
 
 def _loaded(unit: Callable[[], Unit]) -> Unit:
     """Load a unit, in a thread; the desk too, of which its engine will tell."""
-    import controller.desk  # noqa: F401 - on the screen's thread it would hold up the screen
+    import controller.desk.desk  # noqa: F401 - on the screen's thread it would hold up the screen
 
     return unit()
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, TypeVar
 
 from controller.book.faults import BookFault
-from controller.evening import Evening, TonightSheet, read_evening, sheets_tonight, tonight
+from controller.desk.evening import Evening, TonightSheet, read_evening, sheets_tonight, tonight
 from controller.ports import PortFault
 from drivers.places import data_folder
 

@@ -9,7 +9,7 @@ from controller.book.book import Book
 from controller.book.print_entries import RoomThen
 from controller.book.prints import lay_room, tell_of
 from controller.book.tables_wet import wet_step
-from controller.compared import compared
+from controller.book_told.compared import compared
 from controller.errors import BadInput
 from tests.controller.book.histories import now
 from tests.controller.book.test_prints import lay_print

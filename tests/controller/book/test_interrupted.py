@@ -12,9 +12,9 @@ from controller.book.book import Book
 from controller.book.entries import ExposureEntry, PulseEntry
 from controller.book.faults import BookFault
 from controller.book.interrupted import Part, named, settle
+from controller.enlarger.lamp import Calibration
 from controller.events import Fate, Intended, Made, RunBegun, RunEnded, SheetBegun, SheetEnded
 from controller.keeper import Cause, Ended
-from controller.lamp import Calibration
 from controller.plan import Expose, Go, Plan
 from tests.controller.book.histories import LAMP, begun, told
 

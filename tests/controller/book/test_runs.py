@@ -7,10 +7,10 @@ import pytest
 from controller.book.book import Book
 from controller.book.entries import Page, RunKind
 from controller.events import Fate, Intended, Made, RunBegun, RunEnded, SheetBegun, SheetEnded
-from controller.going_on import go_on_with
+from controller.exposing.going_on import go_on_with
+from controller.exposing.told import Run
 from controller.keeper import Cause, Ended
 from controller.plan import Expose, Go, Plan, Sheet
-from controller.told import Run
 from tests.controller.book.histories import LAMP, told
 
 PRINT = Plan("print", "a print", (Sheet(254, 203), Go("soft"), Expose("soft", 8.0, filter="00")))

@@ -17,7 +17,7 @@ from controller.book.editions import begin_edition, sign
 from controller.book.prints import all_prints, lay_beside, tell_of
 from controller.book.tones import keep_tones
 from controller.book_out import flat, told
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from tests.controller.book.histories import now
 from tests.controller.imagined_scene import SCENE
 from tests.controller.record_sheet.kept import keep_print, keep_strip

@@ -10,7 +10,7 @@ from controller.boxes.answers import EachFilter
 from controller.boxes.preview import light_asked, regions_asked, tones_of
 from controller.errors import BadInput, Refused
 from controller.paper.curve import Curve
-from controller.strip import Beneath, Strip
+from controller.strips.strip import Beneath, Strip
 
 CURVE = Curve(0.06, 2.1, 0.6, 2.4, 0.2, 0.2)
 PAPER = EachFilter({"2": CURVE})

@@ -12,8 +12,8 @@ from controller.boxes.by_eye import Seen, points_seen
 from controller.boxes.measured import Given, densities_asked, mean_of, points_of
 from controller.boxes.sheet import MIXED_RATIOS, PaperSheet, plan_paper_sheet
 from controller.boxes.tablet import tablet_asked
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
 from controller.plan import Expose
 
 LAMP, LIMITS = Calibration(0.1, 0.02), LampLimits()

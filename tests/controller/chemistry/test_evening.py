@@ -11,7 +11,7 @@ from controller.chemistry.evening import Missing, evening, evening_lines
 from controller.chemistry.product import find_product, shipped
 from controller.chemistry.shelf import bath_of, made, set_of_two, standing
 from controller.chemistry.tonight import Edition, Need
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.trays.clock import Through
 from controller.trays.kept import keep_through
 from controller.trays.line import Lay

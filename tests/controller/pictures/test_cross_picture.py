@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from controller.cross import Cross, Steps, cells_of
 from controller.errors import BadInput
 from controller.pictures.cross import cross_picture, lay_out_cross
 from controller.pictures.page import Caption, Layout, Text
 from controller.stops import format_time, parse_step
+from controller.strips.cross import Cross, Steps, cells_of
 from tests.controller.pictures.test_strips import grey, imagined_width, overlap, words
 
 CAPTION = Caption("cross", mark="K7", way="00 by 5", note="laid over the sky")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from controller.around import BARE
 from controller.book.book import Book
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.events import (
     Fate,
     Intended,
@@ -17,13 +17,13 @@ from controller.events import (
     SheetBegun,
     SheetEnded,
 )
+from controller.exposing.around import BARE
 from controller.keeper import Cause
-from controller.lamp import Calibration, LampLimits
 from controller.plan import Expose
 from controller.score.file import to_json
 from controller.score.model import Score
 from controller.score.plan import plan_score
-from controller.strip import Strip, plan_strip
+from controller.strips.strip import Strip, plan_strip
 
 LAMP = {"cold_lag_s": 0.1, "warm_gain_s2": 0.02}
 

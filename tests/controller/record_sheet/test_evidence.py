@@ -8,7 +8,6 @@ from io import BytesIO
 from PIL import Image
 
 from controller.book.entries import Page, Record
-from controller.cross import Cross, Steps
 from controller.record_sheet.canvas import measure
 from controller.record_sheet.evidence import figures_of
 from controller.record_sheet.figures import filled, strip_figure
@@ -16,7 +15,8 @@ from controller.record_sheet.ink import Picture, Words
 from controller.record_sheet.model import CrossFigure, StripFigure
 from controller.score.file import from_tables
 from controller.score.model import Score
-from controller.strip import Purpose, Strip
+from controller.strips.cross import Cross, Steps
+from controller.strips.strip import Purpose, Strip
 from tests.controller.score.pages import AT
 
 STRIP = Strip(base_s=8.0, patches=5, filter="00", place="cloud")

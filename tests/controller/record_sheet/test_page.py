@@ -43,8 +43,8 @@ from controller.score.file import from_tables
 from controller.score.model import Score
 from controller.score.wall_map_parts import Area
 from tests.controller.imagined_scene import SCENE
+from tests.controller.pictures.test_wall_map import scores
 from tests.controller.score.pages import AT, page_of
-from tests.controller.test_wall_map import scores
 
 LONG = "words that go on for longer than anybody would like to read them, " * 25
 BARE = from_tables({"base_s": 8.0, "passes": [{"label": "print"}]}, "test")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.room.stray import Began, Gone, StrayWatch
 
 AMBER = frozenset({"amber"})

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from controller.around import Around
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around
 from controller.plan import Confirm, Dwell, Expose, Plan, Shine, Wait
 from controller.ports import Lens
 from controller.room import evenness, wrong

@@ -6,17 +6,17 @@ from datetime import date, datetime
 
 import pytest
 
+from controller.desk.orders import Order
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
 from controller.events import Fate, Remark, RunBegun, RunEnded, SheetBegun, SheetEnded
+from controller.exposing.told import BoxIs
 from controller.keeper import Edge
-from controller.lamp import ns
-from controller.orders import Order
 from controller.ports import Cue, NewSheet
 from controller.room.budget import STOCK, Where
 from controller.room.groups import Doing, group_lights
 from controller.room.model import Groups, Kind, Light, Place, Result, ResultKind, Room
 from controller.room.watch import ALL_NEW, BOX, FORGOTTEN_S, LAYING_S, PaperWatch, ScreenIs
-from controller.told import BoxIs
 
 TODAY = date(2025, 3, 1)
 

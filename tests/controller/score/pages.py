@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from controller.around import BARE
 from controller.book.entries import ExposureEntry, Page, Record, RunEntry, RunKind, SheetEntry
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.events import Fate
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import BARE
 from controller.plan import Plan
 from controller.score.extra import Extra, plan_extra
 from controller.score.file import to_json

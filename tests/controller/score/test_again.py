@@ -9,7 +9,7 @@ import pytest
 
 from controller.book.entries import Record
 from controller.boxes.model import Batch, Developing
-from controller.desk import spec_of
+from controller.desk.desk import spec_of
 from controller.errors import BadInput
 from controller.rig.file import imagined_rig, with_settings
 from controller.score.again import boxes_since, changed_since, score_of_record, with_extras

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from controller.converting import ADVICE
+from controller.enlarger.converting import ADVICE
+from controller.enlarger.filter_table import STARTING_POINTS, filter_name
 from controller.errors import BadInput, Refused
-from controller.filter_table import STARTING_POINTS, filter_name
 from controller.score.amount import Unit, seconds, stops
 from controller.score.convert import Wanted, compared, convert
 from controller.score.doses import Kind, exposures, filter_of, region_doses

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from controller.around import Around
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around
 from controller.plan import Curtain, Expose, Plan, Sheet
 from controller.score.dry_down import USUAL_PERCENT, DryDownTest, matched, plan_dry_down
 from controller.score.model import Flash, PaperUsed, Score

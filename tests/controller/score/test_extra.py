@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from controller.around import BARE
-from controller.bench import Bench
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import BARE
+from controller.exposing.bench import Bench
 from controller.plan import Confirm, Expose, Go, Plan
 from controller.ports import Filter, Lens, Shade
 from controller.score.change import with_burn, with_pass
@@ -15,7 +15,7 @@ from controller.score.doses import exposures
 from controller.score.extra import EXTRAS, Extra, as_edit, extra_of, place_of, plan_extra
 from controller.score.model import Flash, PaperUsed, Pass, Score, SetUp
 from controller.score.plan import plan_score, plan_trial
-from tests.controller.asked import as_asked
+from tests.controller.exposing.asked import as_asked
 from tests.controller.score.scores import split
 from tests.controller.score.test_doses import burn, changed
 

@@ -7,10 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from controller.book.entries import Judged
-from controller.cross import Cross, Steps, pick_cell
+from controller.enlarger.filter_table import filter_name
 from controller.errors import BadInput
-from controller.filter_table import filter_name
-from controller.pick import Pick, pick_from
 from controller.score.amount import stops
 from controller.score.doses import exposures
 from controller.score.file import score_of, to_toml
@@ -26,7 +24,9 @@ from controller.score.found import (
     with_passes,
 )
 from controller.score.model import PaperUsed, Pass, Score, SetUp
-from controller.strip import Beneath, Purpose, Strip
+from controller.strips.cross import Cross, Steps, pick_cell
+from controller.strips.pick import Pick, pick_from
+from controller.strips.strip import Beneath, Purpose, Strip
 from tests.controller.score.scores import FILTERS, doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 

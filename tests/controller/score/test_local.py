@@ -10,9 +10,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from controller.book.entries import Judged
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
-from controller.pick import pick_from
 from controller.plan import Confirm
 from controller.ports import Lens
 from controller.score.amount import seconds, stops
@@ -22,8 +21,9 @@ from controller.score.found import from_strip
 from controller.score.local import local_strip
 from controller.score.model import Flash, Pass, Score, SetUp
 from controller.stops import Step, parse_step
-from controller.strip import LEAST_STEP_STOPS, Strip, patches_of, plan_strip
-from tests.controller.asked import as_asked
+from controller.strips.pick import pick_from
+from controller.strips.strip import LEAST_STEP_STOPS, Strip, patches_of, plan_strip
+from tests.controller.exposing.asked import as_asked
 from tests.controller.score.scores import doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 

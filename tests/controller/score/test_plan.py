@@ -10,17 +10,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from controller.around import Around
-from controller.bench import Bench as Known
+from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
-from controller.lamp import Calibration, LampLimits
+from controller.exposing.around import Around
+from controller.exposing.bench import Bench as Known
 from controller.plan import Action, Confirm, Curtain, Expose, Go, Lights, Plan, Sheet
 from controller.ports import Carrier, Filter, Lens, Shade
 from controller.score.amount import seconds, stops
 from controller.score.doses import Kind, exposures, region_doses
 from controller.score.model import Flash, Pass, Score, SetUp
 from controller.score.plan import plan_score, plan_trial
-from tests.controller.asked import as_asked
+from tests.controller.exposing.asked import as_asked
 from tests.controller.score.scores import doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge
 

@@ -9,7 +9,7 @@ from controller.score.change import with_burn, without
 from controller.score.model import Pass, Score
 from controller.score.sketching import with_region
 from controller.score.typed import change_typed, strip_typed
-from controller.strip import Purpose
+from controller.strips.strip import Purpose
 
 BARE = Score(base_s=8, passes=(Pass(label="soft", filter="00"),))
 

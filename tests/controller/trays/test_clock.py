@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import pytest
 
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
-from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.trays.clock import WetClock
 from controller.trays.process import PROCESSES, process_named, spans, warmth_words

@@ -6,10 +6,10 @@ import msgspec
 import pytest
 from pydantic import ValidationError
 
+from controller.enlarger.lamp import ns
 from controller.errors import BadInput
 from controller.events import Fate, Made, PulseMade, RunBegun, SheetEnded
 from controller.keeper import Cause
-from controller.lamp import ns
 from controller.ports import Cue, Sound
 from controller.rig.model import Rig
 from controller.rig.wet import ProcessAt

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.rig.wet import ProcessAt
 from controller.trays.clock import WetClock
 from controller.trays.full import TOO_FULL, OverFull, Stay, has_room, over_full

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from controller.bench import Bench, State
-from controller.foot import FootTimes
+from controller.enlarger.lamp import Calibration, LampLimits, ns
+from controller.exposing.bench import Bench, State
+from controller.exposing.foot import FootTimes
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
-from controller.lamp import Calibration, LampLimits, ns
 from controller.plan import Expose, Go, Plan, Sheet, light_s
-from controller.runner import Runner
-from controller.told import Run
-from controller.virtual import VirtualUnit
-from tests.controller.bench_top import RULES, ScriptedWorld
+from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 GO = Go("patch A", lead_in_s=1.0)
 PLAN = Plan("strip", "t", (Sheet(200, 25), GO, Expose("A", 6.0), GO, Expose("B", 2.0)))

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from controller.bench import Bench
+from controller.enlarger.lamp import Calibration, LampLimits, ns
 from controller.errors import BadInput
 from controller.events import Event, Fate, Made, PulseMade, Remark, RunBegun, SheetBegun, SheetEnded
-from controller.foot import FootTimes
+from controller.exposing.bench import Bench
+from controller.exposing.foot import FootTimes
+from controller.exposing.runner import Runner
+from controller.exposing.told import Run
+from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Cause, Keeper
-from controller.lamp import Calibration, LampLimits, ns
 from controller.plan import Expose, Go, Plan, Sheet
-from controller.runner import Runner
-from controller.told import Run
 from controller.trays.side import TO_BENCH, TO_TRAYS, Chosen, WetSide
-from controller.virtual import VirtualUnit
-from tests.controller.bench_top import RULES, ScriptedWorld
+from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 PRINT = (Sheet(200, 250), Go("print", lead_in_s=1.0), Expose("print", 20.0))
 

@@ -7,11 +7,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from controller.asked import AskedCross, cross_asked
 from controller.book.book import Book
 from controller.book.entries import Judged
-from controller.desk import Desk, Lying
-from controller.desk import Made as MadeStrip
+from controller.desk.asked import AskedCross, cross_asked
+from controller.desk.desk import Desk, Lying
+from controller.desk.desk import Made as MadeStrip
+from controller.desk.orders import Order
 from controller.events import (
     Fate,
     Intended,
@@ -23,12 +24,11 @@ from controller.events import (
     SheetEnded,
 )
 from controller.keeper import Cause
-from controller.orders import Order
 from controller.plan import Plan
 from controller.rig.file import load_rig
 from controller.score.model import PaperUsed, Pass, Score, SetUp
 from controller.score.new import demonstration
-from controller.strip import Strip
+from controller.strips.strip import Strip
 
 RIG = load_rig("tungsten", ())
 LAMP = {"cold_lag_s": 0.061, "warm_gain_s2": 0.0018}

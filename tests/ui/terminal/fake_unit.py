@@ -11,8 +11,8 @@ from unittest.mock import patch
 import pytest
 from textual.pilot import Pilot
 
-from controller.bench import State, View
-from controller.desk import Desk
+from controller.desk.desk import Desk
+from controller.exposing.bench import State, View
 from drivers.engine_words import FromEngine, Hello, ToEngine
 from ui.terminal.app import Terminal
 from ui.terminal.link import UnitLink

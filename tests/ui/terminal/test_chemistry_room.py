@@ -12,7 +12,7 @@ from controller.chemistry.bath import EIGHT_BY_TEN_M2, Base, Bath
 from controller.chemistry.freshness import Status
 from controller.chemistry.product import FILE, shipped
 from controller.chemistry.shelf import bath_of, count_sheet, made, set_of_two, standing
-from controller.evening import BathFate
+from controller.desk.evening import BathFate
 from tests.ui.terminal.fake_unit import SIZES, Tried, walk
 from ui.unit import open_book
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from controller.book.editions import begin_edition
-from controller.desk import Desk
-from controller.orders import Order
+from controller.desk.desk import Desk
+from controller.desk.orders import Order
 from drivers.engine_words import Arrange
 from tests.controller.book.test_prints import lay_print
 from tests.ui.terminal.an_evening import SPLIT

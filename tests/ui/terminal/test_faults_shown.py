@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from controller.desk.orders import Order
 from controller.events import RunBegun
-from controller.orders import Order
 from controller.ports import Cue, Sound, Wants
 from tests.ui.terminal.an_evening import DESK, plan_of
 from tests.ui.terminal.fake_unit import Tried, walk

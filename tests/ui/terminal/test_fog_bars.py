@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from controller.bench import PaperView, SheetShown
+from controller.exposing.bench import PaperView, SheetShown
 from ui.terminal.widgets.fog_bars import CELLS, bar, lines
 
 S = 1_000_000_000

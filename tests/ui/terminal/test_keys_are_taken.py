@@ -18,7 +18,7 @@ from textual.message_pump import MessagePump
 from textual.widgets import Input
 
 import ui.terminal
-from controller.told import Press
+from controller.exposing.told import Press
 from tests.ui.terminal.an_evening import DESK, write_evening
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.terminal.rooms import ROOMS

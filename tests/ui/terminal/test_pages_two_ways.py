@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from textual.events import MouseScrollDown
 
-from controller.desk import Desk
-from controller.orders import Order, Ordered
+from controller.desk.desk import Desk
+from controller.desk.orders import Order, Ordered
+from controller.exposing.told import Run
 from controller.score.file import load_score
 from controller.score.model import Score
 from controller.score.new import demonstration
-from controller.told import Run
 from drivers.engine_words import Play
 from tests.ui.terminal.an_evening import DESK, SPLIT, write_evening
 from tests.ui.terminal.fake_unit import Tried, walk

@@ -10,10 +10,10 @@ import pytest
 
 from controller.boxes.fitting import LATER
 from controller.boxes.model import Developing, How, PaperCurve, Point
-from controller.desk import Desk
+from controller.desk.desk import Desk
 from controller.paper.curve import Curve
 from controller.score.model import Pass, Score
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.unit import open_book
 

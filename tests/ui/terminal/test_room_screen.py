@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from controller.bench import PaperView, ProvingView, SheetShown
-from controller.orders import Order, Ordered
-from controller.told import Run
+from controller.desk.orders import Order, Ordered
+from controller.exposing.bench import PaperView, ProvingView, SheetShown
+from controller.exposing.told import Run
 from tests.ui.terminal.fake_unit import Tried, walk
 
 

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from controller.asked import AskedCross, cross_asked
-from controller.cross import pick_cell
-from controller.desk import Desk, Made
+from controller.desk.asked import AskedCross, cross_asked
+from controller.desk.desk import Desk, Made
+from controller.desk.orders import Order, Ordered
 from controller.events import RunBegun
-from controller.orders import Order, Ordered
 from controller.score.file import load_score
 from controller.score.model import Score
 from controller.score.new import demonstration
-from controller.strip import Strip
+from controller.strips.cross import pick_cell
+from controller.strips.strip import Strip
 from drivers.engine_words import Arrange, DeskIs, Please, Say
 from tests.ui.terminal.an_evening import CROSS, DESK, SPLIT, write_evening
 from tests.ui.terminal.fake_unit import EDGES, SIZES, Tried, walk

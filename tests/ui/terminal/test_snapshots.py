@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from controller.bench import State, View
+from controller.desk.orders import Order
 from controller.events import RunBegun
-from controller.orders import Order
+from controller.exposing.bench import State, View
 from controller.plan import Expose
 from controller.ports import Wants
 from controller.score.new import demonstration

@@ -10,11 +10,11 @@ from typing import Any, cast
 
 import pytest
 
-from controller.bench import State, View
-from controller.desk import Desk
+from controller.desk.desk import Desk
+from controller.desk.orders import Ordered
 from controller.errors import BadInput
-from controller.orders import Ordered
-from controller.told import CurtainIs, LowerCurtain, Press
+from controller.exposing.bench import State, View
+from controller.exposing.told import CurtainIs, LowerCurtain, Press
 from drivers.engine_words import FromEngine, Hello, Talk, ToEngine
 from tests.ui.terminal.fake_unit import FakeLink, Tried, walk
 from ui.attach import EngineClient, EngineFault

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from controller.desk import Desk
+from controller.desk.desk import Desk
 from controller.events import Fate
+from controller.exposing.told import Press
 from controller.ports import Cue, Wants
-from controller.strip import Strip
-from controller.told import Press
+from controller.strips.strip import Strip
 from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder
 from tests.ui.terminal.fake_unit import Tried

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from controller.lamp import ns
+from controller.enlarger.lamp import ns
 from controller.trays.clock import LineView, TraysView
 from drivers.engine_words import OfTrays
 from tests.ui.terminal.an_evening import write_evening

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from controller.desk import Desk
+from controller.desk.desk import Desk
 from controller.events import Fate
 from controller.rig.file import load_rig
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from drivers import pid_files
 from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder

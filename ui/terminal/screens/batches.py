@@ -143,7 +143,7 @@ class BatchesScreen(PageOver):
             self._tell(sentence(error), refused=True)
             return
         self._tell(said or CLOSED, refused=said is None)
-        await self._read()
+        self.beside(self._read, "read")  # in place of an older look, that may end later
 
     def _asked(
         self, question: str, answers: dict[str, str | None], do: Callable[[str], None]

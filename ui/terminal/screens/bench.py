@@ -10,9 +10,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from controller.bench import State
+from controller.desk.orders import Order
 from controller.errors import DrysideError
-from controller.orders import Order
+from controller.exposing.bench import State
 from controller.ports import Wants
 from controller.stops import format_time
 from ui.terminal.link import seconds_left

@@ -212,7 +212,7 @@ class ChemistryScreen(RoomScreen):
             self._tell(sentence(error), refused=True)
             return
         self._tell(said or CLOSED)
-        await self._read()
+        self.beside(self._read, "read")  # in place of an older look, that may end later
 
     # -- two baths ---------------------------------------------------------------------------
 

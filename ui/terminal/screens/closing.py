@@ -12,16 +12,16 @@ from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Select, Static
 
 from controller.chemistry.shelf import poured_out
-from controller.errors import BadInput
-from controller.evening import (
+from controller.desk.evening import (
     BATHS,
     BathFate,
     TonightSheet,
     closed,
     keep_evening,
 )
+from controller.errors import BadInput
 from controller.events import Remark
-from controller.notes import Note, notes_in
+from controller.trays.notes import Note, notes_in
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import evening_so_far, sheets_of_tonight, with_book

@@ -9,8 +9,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Static
 
+from controller.desk.orders import Order
 from controller.errors import DrysideError
-from controller.orders import Order
 from controller.score.model import Score
 from controller.score.typed import AskedConversion, conversion_asked, typed_conversion
 from ui.converted import converted_by_book

@@ -9,10 +9,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Static
 
-from controller.asked import AskedCross, cross_asked, typed_cross
-from controller.cross import Cross
+from controller.desk.asked import AskedCross, cross_asked, typed_cross
+from controller.desk.orders import Order
 from controller.errors import DrysideError
-from controller.orders import Order
+from controller.strips.cross import Cross
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
 from ui.terminal.widgets.cross_drawing import CrossDrawing

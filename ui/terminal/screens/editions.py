@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Static
 
-from controller.edition_words import edition_head, got_lines, signed_lines
+from controller.book_told.edition_words import edition_head, got_lines, signed_lines
 from controller.errors import BadInput
 from controller.numbered import numbered
 from controller.score.report import ready_words
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from controller.book.book import Book
     from controller.book.print_entries import Edition
-    from controller.edition_run import EditionGot
+    from controller.book_told.edition_run import EditionGot
     from controller.score.model import Score
 
 BESIDE = 10
@@ -158,7 +158,7 @@ class EditionScreen(PageOver):
 
 def _looked_up(name: str, book: Book) -> tuple[Edition, EditionGot, Score | None]:
     from controller.book.editions import edition
-    from controller.edition_run import got_of, last_score
+    from controller.book_told.edition_run import got_of, last_score
 
     found = edition(book, name)
     try:

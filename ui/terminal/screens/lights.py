@@ -12,9 +12,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Static
 
-from controller.bench import ProvingView
+from controller.desk.orders import OF_A_SHEET, OF_LIGHT, OF_PAPER, Order
 from controller.errors import DrysideError
-from controller.orders import OF_A_SHEET, OF_LIGHT, OF_PAPER, Order
+from controller.exposing.bench import ProvingView
 from controller.rig.lights import lights_of
 from ui.terminal.screens.base import RoomScreen
 

@@ -11,12 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid
 from textual.widgets import Input, Label, Static
 
-from controller.asked import whole_asked
 from controller.chemistry.freshness import State
 from controller.chemistry.shelf import standing
 from controller.chemistry.words import last_warning
+from controller.desk.asked import whole_asked
+from controller.desk.evening import Check, keep_evening, opened
 from controller.errors import BadInput
-from controller.evening import Check, keep_evening, opened
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book

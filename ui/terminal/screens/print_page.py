@@ -12,8 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
+from controller.book_told.print_words import whole_lines
 from controller.errors import BadInput, DrysideError
-from controller.print_words import whole_lines
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.print_entries import Edition, PrintEntry
     from controller.book.whole import WholePrint
-    from controller.compared import Compared
+    from controller.book_told.compared import Compared
     from ui.print_evidence import Beside
 
 BESIDE = 46  # cells that the lines need beside the picture
@@ -172,7 +172,7 @@ class PrintScreen(PageOver):
         self.app.push_screen(AskScreen(f"{one.mark}, beside which?", answers), answered)
 
     async def _compare(self, key: str) -> None:
-        from controller.compared import compared
+        from controller.book_told.compared import compared
 
         def read(book: Book) -> Compared | str:
             try:

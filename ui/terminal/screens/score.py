@@ -13,10 +13,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, Horizontal, Vertical, VerticalScroll
 from textual.widgets import Input, Label, Select, Static
 
-from controller.asked import AskedScore, score_asked, typed_score
-from controller.desk import Desk
+from controller.desk.asked import AskedScore, score_asked, typed_score
+from controller.desk.desk import Desk
+from controller.desk.orders import Order
 from controller.errors import DrysideError
-from controller.orders import Order
 from controller.score.drawing import draw_sketch
 from controller.score.model import Score
 from controller.score.report import score_rows

@@ -163,7 +163,7 @@ class ScoresScreen(PageOver):
         self.query_one("#keep-as", Input).value = ""
         self.query_one(TitleTable).focus()
         self._tell(f"kept as {path.stem}; what is changed from now on goes there too")
-        await self._read()
+        self.beside(self._read)  # in place of an older look, that may end later
 
 
 def _scores() -> list[tuple[str, str]]:

@@ -8,8 +8,8 @@ from textual.app import ComposeResult
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from controller.exposing.sounds import MEANINGS, name_of
 from controller.ports import Sound
-from controller.sounds import MEANINGS, name_of
 from drivers.engine_words import Play
 from ui.terminal.bell import RUNG
 from ui.terminal.screens.page import PageOver

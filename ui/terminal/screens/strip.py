@@ -11,11 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, Vertical
 from textual.widgets import Input, Label, Select, Static
 
-from controller.asked import Asked, strip_asked, typed
+from controller.desk.asked import Asked, strip_asked, typed
+from controller.desk.orders import Order
 from controller.errors import DrysideError
-from controller.orders import Order
 from controller.stops import format_time
-from controller.strip import Strip, obstacle, pulses_of, require
+from controller.strips.strip import Strip, obstacle, pulses_of, require
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.widgets.strip_drawing import StripDrawing
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import ComposeResult
 from textual.widgets import DataTable, Static
 
-from controller.timeline import Evening, evenings
+from controller.book_told.timeline import Evening, evenings
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
 from ui.terminal.widgets.title_table import TitleTable

@@ -12,7 +12,7 @@ from textual.widgets import Input, Label, Static
 from controller.boxes.preview import filters_of
 from controller.errors import DrysideError
 from controller.score.model import Score
-from controller.strip import Strip
+from controller.strips.strip import Strip
 from ui.terminal.expected import Expected, look_up, used_by
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence

@@ -7,9 +7,9 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
-from controller.cross import Cross, cells_of
 from controller.stops import format_time
-from controller.strip import LETTERS
+from controller.strips.cross import Cross, cells_of
+from controller.strips.strip import LETTERS
 
 LIGHTEST, DARKEST = 0xE0, 0x48  # an order from light to dark, no promise of tones
 MARGIN = 8  # cells at the left, for the hard seconds

@@ -7,7 +7,7 @@ import time
 from rich.text import Text
 from textual.widgets import Static
 
-from controller.bench import PaperView, SheetShown
+from controller.exposing.bench import PaperView, SheetShown
 
 CELLS = 20
 NAMES = {"box": "the box", "strips": "strips"}

@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.widgets import Static
 
 from controller.stops import format_stops, format_time
-from controller.strip import Patch, Strip, patches_of, stops_fraction
+from controller.strips.strip import Patch, Strip, patches_of, stops_fraction
 
 LIGHTEST, DARKEST = 0xE0, 0x48  # of the drawing: an order from light to dark, no promise of tones
 LEAST_CELLS = 7  # across, for letters and seconds; narrower patches are listed

@@ -1,0 +1,1 @@
+"""What the book holds, told: prints compared, editions, evenings."""

@@ -1,0 +1,1 @@
+"""What lies ready, what a foot or a key may ask for, and the evening around it."""

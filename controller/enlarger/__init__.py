@@ -1,0 +1,1 @@
+"""The enlarger: its lamp in dose, lag, filters, focusing, one set-up turned into another."""

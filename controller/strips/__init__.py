@@ -1,0 +1,1 @@
+"""Strips and crosses: wanted, planned, cut, told and picked from."""
