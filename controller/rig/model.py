@@ -288,6 +288,15 @@ class Rig(Table):
                 "{field}: {what}; right would be {right}",
                 {"field": fault.field, "what": fault.what, "right": fault.right},
             )
+        count_in_s = self.trays.count_in_s
+        for own in self.process:
+            first = own.step[0]
+            if first.counts_from == "light" and (first.time_s or 0.0) <= first.drain_s + count_in_s:
+                raise ValueError(
+                    f"process {own.name!r}: {first.name} is over before it begins, since its sheet "
+                    f"comes in {count_in_s:g} s after the light{RIGHT_IS}a time_s above "
+                    f"{first.drain_s + count_in_s:g}"
+                )
         if self.trays.process:
             try:
                 process_named(self.trays.process, self.processes())

@@ -11,7 +11,7 @@ from controller.errors import BadInput, Refused
 from controller.trays.clock import Through, TraysView, WetTimes
 from controller.trays.day import imagined_day
 from controller.trays.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
-from controller.trays.process import PROCESSES, Process, process_named, spans, warmth_words
+from controller.trays.process import PROCESSES, Process, Step, process_named, spans, warmth_words
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
 from ui import show
@@ -23,6 +23,10 @@ CAUTION = (
     "water, never the reverse."
 )
 ANSWER_S = 5.0
+COUNTS = {
+    "lift": "counted from the lift before, with its draining",
+    "light": "counted from the last light, with the way to the tray",
+}
 
 
 def run_day(
@@ -124,16 +128,20 @@ def show_process(
     name: str, celsius: float, rig: str | None, settings: Sequence[str], *, json_: bool
 ) -> None:
     """Show one process as it is at a temperature."""
-    process = process_named(name, unit_for(rig, settings).rig.processes()).at(celsius)
+    asked = unit_for(rig, settings).rig
+    process = process_named(name, asked.processes()).at(celsius)
     if json_:
         show.as_json(msgspec.to_builtins(process))
         return
     print(f"{name} at {celsius:g} C; times from the first 'in'")
-    for step, in_s, lift_s in spans(process):
+    moves = spans(process.in_trays(asked.trays.count_in_s))
+    for step, (_, in_s, lift_s) in zip(process.steps, moves, strict=False):
         print(
             f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   "
-            f"in all {step.time_s:3.0f} s" + (f"   holds {step.holds}" if step.holds else "")
+            f"in all {_range(step)}" + (f"   holds {step.holds}" if step.holds else "")
         )
+        if step.counts_from != "in":
+            print(f"  {'':14} {COUNTS[step.counts_from]}")
         if step.factor is not None:
             print(
                 f"  {'':14} or {step.factor:g} x the first image, never below {step.least_s:.0f} s"
@@ -156,10 +164,20 @@ def example(name: str) -> None:
                 print(f"q10 = {step.q10:g}\nleast_s = {step.least_s:g}")
             if step.holds is not None:
                 print(f"holds = {step.holds}")
+            if step.most_s is not None:
+                print(f"most_s = {step.most_s:g}")
+            if step.counts_from != "in":
+                print(f'counts_from = "{step.counts_from}"')
             if step.factor is not None:
                 print(f"factor = {step.factor:g}")
             if step.agitation:
                 print(f'agitation = "{step.agitation}"')
+
+
+def _range(step: Step) -> str:
+    """Write a step's time, or the range of it."""
+    most = "" if step.most_s is None else f" to {step.most_s:.0f}"
+    return f"{step.time_s:3.0f}{most} s"
 
 
 def _what(view: TraysView) -> str:
