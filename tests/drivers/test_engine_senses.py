@@ -130,12 +130,16 @@ def test_an_engine_ends_the_light_by_its_sensor(bench: Bench) -> None:
     assert bench.ended
     assert bench.ended.fate is Fate.DONE
     edges = bench.lamp()
-    assert (edges[1][0] - edges[0][0]) / 1e9 == pytest.approx(2.46, abs=0.1)
+    on_s = (edges[1][0] - edges[0][0]) / 1e9
+    assert on_s > 2.36  # by time alone it would be 2.06; a busy machine may be late, never early
+    bench.close()  # the last rows are written when the engine has ended
     with bench.book() as book:
         page = book.record("r1")
     assert page
-    assert page.exposures[0].pulses[0].cause is Cause.INTEGRAL
-    assert page.exposures[0].delivered_dose_s == pytest.approx(2.0, abs=0.05)
+    [exposure] = page.exposures
+    assert exposure.pulses[0].cause is Cause.INTEGRAL
+    assert exposure.delivered_dose_s
+    assert exposure.delivered_dose_s / on_s == pytest.approx(2.0 / 2.46, abs=0.03)
 
 
 @pytest.mark.real
