@@ -35,8 +35,8 @@ from controller.exposing.told import (
     Run,
     Wish,
 )
-from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
-from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
+from controller.keeper import AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused, Reply
+from controller.ports import Cue, NewSheet, Sound, Sounder
 from controller.rig.model import Rig
 from drivers.book_writer import BookWriter
 from drivers.clock import Clock
@@ -44,6 +44,7 @@ from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_counters import EngineCounters
 from drivers.engine_desk import EngineDesk
+from drivers.engine_keeper import Change, EngineKeeper, Taken
 from drivers.engine_pedals import Back, EnginePedals, Gone, Moved
 from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
@@ -65,13 +66,9 @@ from drivers.engine_words import (
     ToEngine,
 )
 from drivers.found import BOX, find_sounder
-from drivers.keeper_link import setup_of
-from drivers.paced_link import start_keeper
 from drivers.service.notify import ServiceManager
 from drivers.talk import TalkingBook
 
-BEAT_NS = 50 * MS
-RESTART_NS = 2_000 * MS  # between two tries to start a keeper
 ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
@@ -105,9 +102,6 @@ class Engine:
         self._over_told = True
         self._begun: RunBegun | None = None
         self._notes: list[str] = []
-        self._beat_ns = 0
-        self._restart_ns: int | None = None  # when a keeper is to be started, where there is none
-        self._out_of_reach = ""  # why there is none
         self._alone_ns: int | None = self._clock.now_ns()
         self._selector = selectors.DefaultSelector()
         self._clients = Clients(run / ENGINE_SOCKET, self._selector)
@@ -121,9 +115,8 @@ class Engine:
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
         self._senses = Senses(rig, run, self._wake)
         self._notes += [self._senses.notice] if self._senses.notice else []
-        self._link = start_keeper(setup_of(rig, run), self._clock, run=run)
-        self._listen_to_keeper()
-        self._notes += self._link.notes
+        self._keeper = EngineKeeper(rig, clock, self._selector, run=run)
+        self._notes += self._keeper.notes
         if not rig.imagined and not self._manager.listens:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
@@ -155,7 +148,7 @@ class Engine:
     def _start_lights(self) -> None:
         for name, lit in self._rig.lights_at_start().items():
             if self._bench.lit.get(name) != lit:
-                self._link.send(Put(name, lit))
+                self._keeper.send(Put(name, lit))
         self._room.lights_anew()
 
     def _wake(self) -> None:
@@ -172,11 +165,11 @@ class Engine:
         now_ns = self._clock.now_ns()
         self._manager.stopping()
         if self._at_work:
-            self._link.send(AllSafe())
-            self._take_replies(now_ns)
+            self._keeper.send(AllSafe())
+            self._take(self._keeper.take(now_ns))
         for name, lit in self._rig.lights_at_stop().items():
-            self._link.send(Put(name, lit))
-        self._link.close()
+            self._keeper.send(Put(name, lit))
+        self._keeper.close()
         self._pedals.close()
         self._talk.close()
         self._senses.close()
@@ -198,8 +191,8 @@ class Engine:
         while not self._ending:
             now_ns = self._clock.now_ns()
             self._manager.alive(self._clock.real_ns(now_ns))
-            self._beat(now_ns)
-            self._take_replies(now_ns)
+            self._keeper.beat(now_ns)
+            self._take(self._keeper.take(now_ns))
             self._take_pedals(now_ns)
             self._take_book()
             self._take_clients()
@@ -220,24 +213,17 @@ class Engine:
         due_ns = self._runner.next_ns if self._runner else None
         if due_ns is not None and now_ns >= due_ns:
             self._hear(None)
-        if self._restart_ns is not None and now_ns >= self._restart_ns:
-            self._restart_keeper()
+        self._take(self._keeper.try_again(now_ns))
         for put in self._rests.due(now_ns):
-            self._link.send(put)
+            self._keeper.send(put)
         self._room.step(now_ns)
         self._do_all(self._trays.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
             self._menu(self._desk.step(now_ns, self._room.offers))
 
-    def _beat(self, now_ns: int) -> None:
-        if now_ns >= self._beat_ns:
-            self._link.beat(now_ns)
-            self._beat_ns = now_ns + self._clock.at_ns(BEAT_NS)
-
     def _wait(self) -> None:
-        restart_ns = self._restart_ns
-        times = [self._beat_ns, self._link.until_ns if restart_ns is None else restart_ns]
+        times = [self._keeper.next_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
         more = (
@@ -274,47 +260,20 @@ class Engine:
 
     # -- keeper ------------------------------------------------------------------------------
 
-    def _take_replies(self, now_ns: int) -> None:
-        for reply in self._link.receive(now_ns):
-            self._reply(reply)
-        lost = self._link.check(self._clock.now_ns())
-        if lost is None:
-            return
-        where = (
-            "its lines were taken over and are safe"
-            if lost.safe
-            else ("its lines could not be taken: cut the lamp's supply now")
-        )
-        self._tell(Cue(f"{lost.why}; {where}", Sound.FAULT))
-        for reply in lost.replies:
-            self._reply(reply)
-        self._disturb(lit=False)  # whatever it was at, it is at it no more
-        self._selector.unregister(self._keeper_fd)
-        self._restart_keeper()
+    def _take(self, taken: Iterable[Taken]) -> None:
+        """Do what the keeper's news lead to, one by one."""
+        for each in taken:
+            match each:
+                case Cue():
+                    self._tell(each)
+                case Change.LOST:
+                    self._disturb(lit=False)
+                case Change.NEW:
+                    self._start_lights()
+                case _:
+                    self._reply(each)
 
-    def _restart_keeper(self) -> None:
-        """Start another keeper; where that can't be (a cable is out) it is tried again."""
-        self._restart_ns = None
-        try:
-            self._link.restart()
-        except PortFault as fault:
-            self._restart_ns = self._clock.now_ns() + self._clock.at_ns(RESTART_NS)
-            if str(fault) != self._out_of_reach:
-                self._out_of_reach = str(fault)
-                self._tell(Cue(f"{fault}; nothing can be lit until that is mended", Sound.FAULT))
-            return
-        if self._out_of_reach:
-            self._out_of_reach = ""
-            self._tell(Cue("the outputs answer again", Sound.ATTENTION))
-        self._listen_to_keeper()
-        self._beat_ns = 0
-        self._start_lights()
-
-    def _listen_to_keeper(self) -> None:
-        self._keeper_fd = self._link.fileno()
-        self._selector.register(self._keeper_fd, selectors.EVENT_READ)
-
-    def _reply(self, reply: object) -> None:
+    def _reply(self, reply: Reply) -> None:
         if isinstance(reply, Edge):
             self._warn_of_unknown(reply)
             self._bench.lit[reply.output] = reply.lit
@@ -370,14 +329,13 @@ class Engine:
                 pass
             case Pulse():
                 self._disturb(lit=True)
-                self._link.beat(self._clock.now_ns())
-                self._link.send(output)
+                self._keeper.send(output)
             case Put():
                 allowed = self._rests.ask(self._clock.now_ns(), output)
                 if allowed:
-                    self._link.send(allowed)
+                    self._keeper.send(allowed)
             case Beat() | Cut() | AllSafe():
-                self._link.send(output)
+                self._keeper.send(output)
             case LowerCurtain():
                 if not self._clients.lower(output.down):
                     self._hear(CurtainIs(output.down))
