@@ -77,7 +77,7 @@ def show_trays(*, json_: bool) -> None:
     finally:
         client.close()
     assert isinstance(view, TraysView)
-    now_ns = time.monotonic_ns()
+    now_ns = client.clock.now_ns()
     if json_:
         lines = [
             msgspec.to_builtins(line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -183,7 +182,7 @@ class TraysScreen(RoomScreen):
         """Show how long it is to each move."""
         if not self.is_current:
             return
-        trays, now_ns = self.link.trays, time.monotonic_ns()
+        trays, now_ns = self.link.trays, self.link.clock.now_ns()
         lines = self.query_one(TraysClock)
         lines.show(trays.lines, now_ns)
         lines.display = bool(trays.lines)
