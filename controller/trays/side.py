@@ -93,7 +93,9 @@ class WetSide:
         """Show the trays."""
         clock, chosen = self.clock, self.chosen
         factor = self._process.steps[0].factor if self._process else None
-        return TraysView(chosen.process, chosen.celsius, clock.views(), clock.warnings(), factor)
+        lines, warnings = clock.views(), clock.warnings()
+        free = clock.free(0) if clock.marks else ()  # the first from now on, whenever that is
+        return TraysView(chosen.process, chosen.celsius, lines, warnings, factor, free)
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:
         """Say how long light should wait so as not to outlast the next move; 0: not."""

@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from controller.trays.free import light_words
 from drivers.engine_words import OfTrays
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.book import clock
@@ -188,8 +189,9 @@ class TraysScreen(RoomScreen):
         lines.display = bool(trays.lines)
         self.query_one("#clock", Static).update(headline(trays, now_ns))
         warnings = self.query_one("#warnings", Static)
-        warnings.update("\n".join(trays.warnings[:2]))
-        warnings.display = bool(trays.warnings)
+        told = [*trays.warnings[:2], *filter(None, [light_words(trays.free, now_ns)])]
+        warnings.update("\n".join(told))
+        warnings.display = bool(told)
 
     async def _read(self) -> None:
         sheets = await with_book(sheets_of_tonight)
