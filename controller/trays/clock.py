@@ -87,13 +87,17 @@ class LineView(msgspec.Struct, frozen=True):
 
 
 class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
-    """The trays for a screen. ``process`` is empty where none is chosen: nothing is counted."""
+    """The trays for a screen. ``process`` is empty where none is chosen: nothing is counted.
+
+    ``factor`` is the developer's; ``factor_asked`` the one that was chosen beside the process.
+    """
 
     process: str = ""
     celsius: float = 20.0
     lines: tuple[LineView, ...] = ()
     warnings: tuple[str, ...] = ()
-    factor: float | None = None  # of the developer
+    factor: float | None = None
+    factor_asked: float | None = None
 
 
 class WetClock:

@@ -18,6 +18,7 @@ from controller.ports import Cue, Sound
 from controller.trays.clock import Through, TraysView, WetClock, WetTimes
 from controller.trays.emerge import by_factor, method
 from controller.trays.process import (
+    PRINTS,
     PROCESSES,
     STANDARD_C,
     Process,
@@ -26,7 +27,6 @@ from controller.trays.process import (
     warmth_words,
 )
 
-PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"
 TO_TRAYS, TO_BENCH = "pedal to the trays", "pedal to the bench"
 
@@ -93,7 +93,14 @@ class WetSide:
         """Show the trays."""
         clock, chosen = self.clock, self.chosen
         factor = self._process.steps[0].factor if self._process else None
-        return TraysView(chosen.process, chosen.celsius, clock.views(), clock.warnings(), factor)
+        return TraysView(
+            chosen.process,
+            chosen.celsius,
+            clock.views(),
+            clock.warnings(),
+            factor,
+            chosen.factor,
+        )
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:
         """Say how long light should wait so as not to outlast the next move; 0: not."""
