@@ -232,7 +232,9 @@ def card(batch: Batch, celsius: float = STANDARD_C) -> list[str]:
     for number, step in enumerate(batch.way.step, start=1):
         if step.name in done:
             was = done[step.name]
-            lines.append(f"  x {number}. {step.name}: {spoken(was.actual_s)}")
+            had = f"  x {number}. {step.name}: {spoken(was.actual_s)}"
+            owed = f", OF AT LEAST {spoken(batch.least_s(step))}" if step in batch.owed else ""
+            lines.append(had + owed)
             continue
         text = f"  _ {number}. {step.name}{' ' + step.dilution if step.dilution else ''}: "
         text += spoken(step.at(step.time_s, celsius))

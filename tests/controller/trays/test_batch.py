@@ -148,6 +148,7 @@ def test_the_rest_of_a_step_is_what_it_lacks_of_its_usual_time() -> None:
     short, _ = do(batch, clearing, AT, actual_s=60.0)
     batch = msgspec.structs.replace(batch, done=(*batch.done, short))
     assert batch.may_get_rest == [clearing]
+    assert "  x 2. clearing bath: 1 min, OF AT LEAST 2 min" in card(batch)
     assert batch.rest_s(clearing) == 240.0
     assert batch.rest_s(step_named(batch.way, "rinse")) == 0.0
     assert calls(clearing, had_s=60.0) == [

@@ -220,7 +220,7 @@ def test_a_dry_sheet_goes_in_sooner_when_the_one_before_it_is_gone() -> None:
 
 
 def test_dry_sheets_keep_their_order_whatever_makes_them_wait() -> None:
-    """A wet sheet that is late pushes those behind it; none overtakes another, none is too close."""
+    """A late wet sheet pushes those behind it; none overtakes another, none is too close."""
     clock = WetClock()
     for mark in ("K1", "K2", "K3", "K4"):
         clock.start(0, mark, "r", PROCESSES["fibre"])
