@@ -20,6 +20,7 @@ from controller.enlarger.lamp import ns
 from controller.events import Remark
 from controller.ports import Cue, Sound
 from controller.trays.emerge import method
+from controller.trays.free import Free, free_spans
 from controller.trays.full import OverFull, has_room, over_full
 from controller.trays.happened import is_fixed_short
 from controller.trays.line import Kind, Lay, Line, Move
@@ -87,17 +88,15 @@ class LineView(msgspec.Struct, frozen=True):
 
 
 class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
-    """The trays for a screen. ``process`` is empty where none is chosen: nothing is counted.
-
-    ``factor`` is the developer's; ``factor_asked`` the one that was chosen beside the process.
-    """
+    """The trays for a screen. ``process`` is empty where none is chosen: nothing is counted."""
 
     process: str = ""
     celsius: float = 20.0
     lines: tuple[LineView, ...] = ()
     warnings: tuple[str, ...] = ()
-    factor: float | None = None
-    factor_asked: float | None = None
+    factor: float | None = None  # of the developer
+    free: tuple[Free, ...] = ()  # for light, as the moves lie now
+    factor_asked: float | None = None  # what was chosen beside the process
 
 
 class WetClock:
@@ -143,15 +142,17 @@ class WetClock:
 
     def earliest_start_ns(self, now_ns: int, exposure_s: float) -> int:
         """Say from when an exposure ends before the next move."""
-        times = [move.at_ns for move in self.moves() if move.at_ns >= now_ns]
-        hands_ns, light_ns = ns(self._times.apart_s) // 2, ns(exposure_s)
-        starts = [now_ns, *(at_ns + hands_ns for at_ns in times)]
+        light_ns = ns(exposure_s)
         return next(
-            start
-            for start in starts
-            if not any(start - hands_ns < at_ns < start + light_ns for at_ns in times)
-            or start is starts[-1]
+            span.from_ns
+            for span in self.free(now_ns)
+            if span.until_ns is None or span.until_ns - span.from_ns >= light_ns
         )
+
+    def free(self, now_ns: int) -> tuple[Free, ...]:
+        """Give when the hands are free for light, from now on."""
+        moves = (move.at_ns for move in self.moves())
+        return free_spans(moves, now_ns, ns(self._times.apart_s) // 2)
 
     def wait_s(self, now_ns: int, exposure_s: float) -> int:
         """Say how long an exposure should wait so as not to outlast the next move; 0: not."""

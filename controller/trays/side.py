@@ -93,13 +93,10 @@ class WetSide:
         """Show the trays."""
         clock, chosen = self.clock, self.chosen
         factor = self._process.steps[0].factor if self._process else None
+        lines, warnings = clock.views(), clock.warnings()
+        free = clock.free(0) if clock.marks else ()  # the first from now on, whenever that is
         return TraysView(
-            chosen.process,
-            chosen.celsius,
-            clock.views(),
-            clock.warnings(),
-            factor,
-            chosen.factor,
+            chosen.process, chosen.celsius, lines, warnings, factor, free, chosen.factor
         )
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from controller.book_told.strip_report import OnPaper, strip_result, strip_table
 from controller.desk.asked import Asked, strip_asked
 from controller.desk.desk import Desk
 from controller.desk.orders import Order
-from controller.strips.report import OnPaper, strip_result, strip_table
 from controller.strips.strip import Strip
 from ui import show
 from ui.developed import draw_strip, require_writable

@@ -11,6 +11,7 @@ from controller.errors import BadInput, Refused
 from controller.trays.clock import Through, TraysView, WetTimes
 from controller.trays.day import imagined_day
 from controller.trays.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
+from controller.trays.free import light_words
 from controller.trays.process import PROCESSES, Process, Step, process_named, spans, warmth_words
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
@@ -77,21 +78,28 @@ def show_trays(*, json_: bool) -> None:
     finally:
         client.close()
     assert isinstance(view, TraysView)
-    now_ns = time.monotonic_ns()
+    now_ns = client.clock.now_ns()
     if json_:
         lines = [
             msgspec.to_builtins(line)
             | {"left_s": None if line.due_ns is None else round((line.due_ns - now_ns) / 1e9, 1)}
             for line in view.lines
         ]
-        show.as_json(msgspec.to_builtins(view) | {"lines": lines})
+        free = [
+            {
+                "in_s": round(max(0, span.from_ns - now_ns) / 1e9, 1),
+                "lasts_s": None if (lasts_s := span.lasts_s(now_ns)) is None else round(lasts_s, 1),
+            }
+            for span in view.free
+        ]
+        show.as_json(msgspec.to_builtins(view) | {"lines": lines, "free": free})
         return
     print(_what(view))
     for line in view.lines:
         left = "" if line.due_ns is None else f"{(line.due_ns - now_ns) / 1e9:5.0f} s"
         late = f"  late {line.late_s:.0f} s" if line.late_s >= 1.0 else ""
         print(f"{line.mark:4} {line.where:18} {left:7}  {line.then or 'stays there'}{late}")
-    show.lines(view.warnings)
+    show.lines([*view.warnings, *filter(None, [light_words(view.free, now_ns)])])
 
 
 def choose(process: str, celsius: float | None, factor: float | None, *, by_clock: bool) -> None:

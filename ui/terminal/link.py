@@ -16,6 +16,7 @@ from controller.exposing.bench import PaperView, ProvingView, State, View
 from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from controller.ports import Cue
 from controller.trays.clock import TraysView
+from drivers.clock import Clock
 from drivers.engine_words import (
     Arrange,
     DeskIs,
@@ -85,6 +86,11 @@ class UnitLink:
         """The unit; nobody may ask before it is loaded."""
         assert not callable(self._unit), "the unit is not loaded yet"
         return self._unit
+
+    @property
+    def clock(self) -> Clock:
+        """The unit's time; the plain one while there is none."""
+        return Clock(self.hello.pace) if self.hello else Clock()
 
     @property
     def loaded(self) -> bool:
@@ -344,10 +350,10 @@ def _loaded(unit: Callable[[], Unit]) -> Unit:
     return unit()
 
 
-def seconds_left(view: View) -> float | None:
+def seconds_left(view: View, now_ns: int) -> float | None:
     """Give what a screen counts down to, in seconds; None where nothing is counted."""
     if view.state in (State.LIT, State.LEAD_IN, State.GAP) and view.until_ns is not None:
-        return max(0.0, (view.until_ns - time.monotonic_ns()) / 1e9)
+        return max(0.0, (view.until_ns - now_ns) / 1e9)
     if view.state is State.PAUSED:
         return view.left_s
     return None

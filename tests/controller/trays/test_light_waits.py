@@ -7,9 +7,9 @@ from controller.exposing.bench import Bench, State
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Expose, Go, Plan, Sheet, light_s
+from controller.virtual import VirtualUnit
 from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 GO = Go("patch A", lead_in_s=1.0)

@@ -11,10 +11,10 @@ from controller.exposing.bench import Bench
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Cause, Keeper
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.trays.side import TO_BENCH, TO_TRAYS, Chosen, WetSide
+from controller.virtual import VirtualUnit
 from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 PRINT = (Sheet(200, 250), Go("print", lead_in_s=1.0), Expose("print", 20.0))

@@ -71,7 +71,7 @@ def test_everything_of_the_trays_by_keys(home: Path) -> None:
         assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 17.0)
         await tried.press("f", "down", "down", "enter")
         assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 20.0, 6.0)
-        tried.unit.tell(TraysView("fibre", 20.0, lines, (), 6.0, 6.0))
+        tried.unit.tell(TraysView("fibre", 20.0, lines, factor=6.0, factor_asked=6.0))
         await tried.settle()
         await tried.press("p", "down", "enter")
         assert tried.unit.sent[-1] == OfTrays("choose", "two-bath", 20.0, 6.0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -10,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from controller.trays.free import light_words
 from drivers.engine_words import OfTrays
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.book import clock
@@ -184,14 +184,15 @@ class TraysScreen(RoomScreen):
         """Show how long it is to each move."""
         if not self.is_current:
             return
-        trays, now_ns = self.link.trays, time.monotonic_ns()
+        trays, now_ns = self.link.trays, self.link.clock.now_ns()
         lines = self.query_one(TraysClock)
         lines.show(trays.lines, now_ns)
         lines.display = bool(trays.lines)
         self.query_one("#clock", Static).update(headline(trays, now_ns))
         warnings = self.query_one("#warnings", Static)
-        warnings.update("\n".join(trays.warnings[:2]))
-        warnings.display = bool(trays.warnings)
+        told = [*trays.warnings[:2], *filter(None, [light_words(trays.free, now_ns)])]
+        warnings.update("\n".join(told))
+        warnings.display = bool(told)
 
     async def _read(self) -> None:
         sheets = await with_book(sheets_of_tonight)
