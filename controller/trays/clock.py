@@ -11,7 +11,7 @@ nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import msgspec
@@ -96,6 +96,7 @@ class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
     warnings: tuple[str, ...] = ()
     factor: float | None = None  # of the developer
     free: tuple[Free, ...] = ()  # for light, as the moves lie now
+    factor_asked: float | None = None  # what was chosen beside the process
 
 
 class WetClock:
@@ -178,7 +179,7 @@ class WetClock:
         ready_ns = now_ns + ns(self._times.count_in_s)
         way = process.in_trays(self._times.count_in_s)
         line = Line(mark, record_id, way, ready_ns, ready_ns=ready_ns)
-        found_ns = self._free_ns(line, ready_ns)
+        found_ns = self._free_ns(line, ready_ns, self._lines)
         line.due_ns = ready_ns if found_ns is None else found_ns
         wait_s = round((line.due_ns - ready_ns) / 1e9)
         self._lines.append(line)
@@ -262,15 +263,15 @@ class WetClock:
         due = [e for e in self._lines if not e.is_over and e.due_ns <= now_ns]
         return min(due, key=lambda line: line.due_ns, default=None)
 
-    def _free_ns(self, line: Line, from_ns: int) -> int | None:
+    def _free_ns(self, line: Line, from_ns: int, others: Sequence[Line]) -> int | None:
         """Find when a dry sheet can come in such that no move meets another's and no tray is full.
 
         None where no time within the longest wait is such.
         """
-        beside = [s for other in self._lines if other.mark != line.mark for s in other.stays()]
+        beside = [stay for other in others for stay in other.stays()]
         shift_ns = from_ns - line.due_ns
         stays = [stay.later(shift_ns) for stay in line.stays()]
-        theirs = [move.at_ns for move in self.moves() if move.mark != line.mark]
+        theirs = [move.at_ns for other in others for move in other.moves()]
         mine = [move.at_ns + shift_ns for move in line.moves()]
         apart_ns = ns(self._times.apart_s)
         for wait_s in range(int(self._times.longest_wait_s) + 1):
@@ -284,21 +285,30 @@ class WetClock:
     def settle_dry(self, now_ns: int) -> list[Cue]:
         """Let dry sheets wait for longer where another is in their way, or for less where none is.
 
-        None is called sooner than its hands hear of it beforehand.
+        They keep their order, and none is called sooner than its hands hear of it beforehand.
         """
         cues = []
         told_ns = now_ns + ns(self._times.count_in_s)
-        for line in sorted(self._lines, key=lambda line: line.due_ns):
-            if not line.is_dry or line.is_over:
-                continue
-            from_ns = min(line.due_ns, max(line.ready_ns, told_ns))
-            due_ns = self._free_ns(line, from_ns)
-            if due_ns is None or (line.due_ns - ns(WORTH_TELLING_S) < due_ns <= line.due_ns):
-                continue
-            word = "waits" if due_ns > line.due_ns else "sooner"
-            line.due_ns = due_ns
-            cues.append(Cue(f"{line.mark} {word}, in {math.ceil((due_ns - now_ns) / 1e9)}"))
+        dry = [e for e in self._lines if e.is_dry and not e.is_over]
+        settled = [e for e in self._lines if e not in dry]
+        before_ns = now_ns
+        for line in sorted(dry, key=lambda line: line.due_ns):
+            from_ns = max(min(line.due_ns, max(line.ready_ns, told_ns)), before_ns)
+            found_ns = self._free_ns(line, from_ns, settled)
+            if found_ns is not None and self._is_worth(line, found_ns, before_ns, settled):
+                word = "waits" if found_ns > line.due_ns else "sooner"
+                line.due_ns = found_ns
+                cues.append(Cue(f"{line.mark} {word}, in {math.ceil((found_ns - now_ns) / 1e9)}"))
+            settled.append(line)
+            before_ns = line.due_ns
         return cues
+
+    def _is_worth(self, line: Line, found_ns: int, before_ns: int, others: Sequence[Line]) -> bool:
+        """Is a dry sheet's time to be changed? Not for a little, while it can stay as it is."""
+        if abs(found_ns - line.due_ns) >= ns(WORTH_TELLING_S):
+            return True
+        stays = line.due_ns >= before_ns and self._free_ns(line, line.due_ns, others) == line.due_ns
+        return found_ns != line.due_ns and not stays
 
     def _warn(self, cues: list[Cue]) -> list[Cue]:
         """Add what now comes too close together, or fills a tray too much, once."""

@@ -17,6 +17,7 @@ from controller.errors import BadInput
 FACTORS = 2.0, 20.0  # what a developer's factor may be (no source; 4 to 8 is usual for prints)
 STANDARD_C, COLDEST_C, WARM_C = 20.0, 15.0, 24.0
 CountsFrom = Literal["in", "lift", "light"]
+PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 FIXER = "fix"  # what every fixing bath is called, with more around it
 SOONEST_LIFT_S = 1.0  # no sheet is lifted sooner after it came in, whatever warmth makes of it
 HOTTEST_C = 35.0  # as in a rig file; above it no coefficient holds (no source)

@@ -18,6 +18,7 @@ from controller.ports import Cue, Sound
 from controller.trays.clock import Through, TraysView, WetClock, WetTimes
 from controller.trays.emerge import by_factor, method
 from controller.trays.process import (
+    PRINTS,
     PROCESSES,
     STANDARD_C,
     Process,
@@ -26,7 +27,6 @@ from controller.trays.process import (
     warmth_words,
 )
 
-PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"
 TO_TRAYS, TO_BENCH = "pedal to the trays", "pedal to the bench"
 
@@ -95,7 +95,9 @@ class WetSide:
         factor = self._process.steps[0].factor if self._process else None
         lines, warnings = clock.views(), clock.warnings()
         free = clock.free(0) if clock.marks else ()  # the first from now on, whenever that is
-        return TraysView(chosen.process, chosen.celsius, lines, warnings, factor, free)
+        return TraysView(
+            chosen.process, chosen.celsius, lines, warnings, factor, free, chosen.factor
+        )
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:
         """Say how long light should wait so as not to outlast the next move; 0: not."""

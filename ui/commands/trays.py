@@ -102,12 +102,18 @@ def show_trays(*, json_: bool) -> None:
     show.lines([*view.warnings, *filter(None, [light_words(view.free, now_ns)])])
 
 
-def choose(process: str, celsius: float, factor: float | None) -> None:
-    """Choose what prints go through in the running unit."""
+def choose(process: str, celsius: float | None, factor: float | None, *, by_clock: bool) -> None:
+    """Choose what prints go through in the running unit; what is not said stays as it is."""
+    if by_clock and factor is not None:
+        raise BadInput("a factor, and by the clock", "--factor, --by-clock", "one of the two")
     client = _running()
     try:
-        _answer(client)  # what there is already
-        client.send(OfTrays("choose", "" if process == "none" else process, celsius, factor))
+        was = _answer(client)
+        assert isinstance(was, TraysView)
+        kept = was.factor_asked if factor is None else factor
+        kept = None if by_clock else kept
+        warm = was.celsius if celsius is None else celsius
+        client.send(OfTrays("choose", "" if process == "none" else process, warm, kept))
         view = _answer(client)
     finally:
         client.close()

@@ -219,6 +219,19 @@ def test_a_dry_sheet_goes_in_sooner_when_the_one_before_it_is_gone() -> None:
     assert clock.too_full() == []
 
 
+def test_dry_sheets_keep_their_order_whatever_makes_them_wait() -> None:
+    """A late wet sheet pushes those behind it; none overtakes another, none is too close."""
+    clock = WetClock()
+    for mark in ("K1", "K2", "K3", "K4"):
+        clock.start(0, mark, "r", PROCESSES["fibre"])
+    calls_until(clock, "K1 lift")
+    clock.tap(ns(121.0))
+    clock.tap(ns(127.0))
+    came = [m.mark for m in clock.moves() if m.words == f"{m.mark} in, developer"]
+    assert came == ["K3", "K4"]
+    assert not any({a.mark, b.mark} & {"K3", "K4"} for a, b in clock.collisions())
+
+
 def test_a_dry_sheet_is_never_called_sooner_than_its_printer_put_it_off() -> None:
     """Ten seconds more that were asked for stay, whatever becomes free."""
     clock = WetClock()

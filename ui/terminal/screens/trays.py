@@ -92,7 +92,8 @@ class TraysScreen(RoomScreen):
 
         def chosen(name: str | None) -> None:
             if name is not None:
-                self._choose("" if name == NONE else name, self.link.trays.celsius)
+                trays = self.link.trays
+                self._choose("" if name == NONE else name, trays.celsius, trays.factor_asked)
 
         self.app.push_screen(AskScreen("What do prints go through?", names), chosen)
 
@@ -111,7 +112,7 @@ class TraysScreen(RoomScreen):
 
         def chosen(celsius: str | None) -> None:
             if celsius is not None:
-                self._choose(trays.process, float(celsius), trays.factor)
+                self._choose(trays.process, float(celsius), trays.factor_asked)
 
         self.app.push_screen(AskScreen("How warm are the trays?", degrees), chosen)
 
@@ -154,7 +155,7 @@ class TraysScreen(RoomScreen):
         """Say late, or not yet, as a tap of the wet pedal does."""
         self.link.send(OfTrays("tap"))
 
-    def _choose(self, name: str, celsius: float, factor: float | None = None) -> None:
+    def _choose(self, name: str, celsius: float, factor: float | None) -> None:
         self.link.send(OfTrays("choose", name, celsius, factor))
 
     def _of_a_sheet(self, question: str, marks: list[str], what: str) -> None:
