@@ -8,14 +8,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.boxes.model import Batch, PaperCurve, PaperReading
+from controller.boxes.model import Batch, PaperReading
+from controller.boxes.told import curve_line, in_order
 from controller.errors import Refused
 from ui import show
-from ui.commands.paper_keep import curve_line
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.boxes.text_plot import Drawn
     from controller.paper.split import SplitPaper
     from controller.pictures.paper_plot import Ranges
 
@@ -26,6 +25,7 @@ RATIOS = range(-24, 25)  # quarter stops of hard over soft dose
 
 def plot(name: str, *, picture: str | None, json_: bool) -> None:
     """Draw the newest curve of each filter. Raises Refused where there is none."""
+    from controller.boxes.drawn import family
     from controller.boxes.text_plot import plot as text_plot
 
     with open_book() as book:
@@ -71,29 +71,6 @@ def range_line(ranges: Ranges) -> str:
         f"{ranges.soft} alone {ranges.soft_only / 100:.2f}, {told}, {ranges.hard} alone "
         f"{ranges.hard_only / 100:.2f}"
     )
-
-
-def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
-    """Give curves from the softest to the hardest."""
-    return sorted(curves.values(), key=lambda one: one.log_ht - one.log_hs)
-
-
-def family(curves: dict[str, PaperCurve], readings: list[PaperReading]) -> list[Drawn]:
-    """Give each curve with the patches that it was fitted to, the softest first."""
-    from controller.boxes.fitting import curve_of
-    from controller.boxes.text_plot import Drawn
-
-    by_number = {one.number: one for one in readings}
-    drawn = []
-    for one in in_order(curves):
-        reading = by_number.get(one.reading)
-        patches = [(p.log_h, p.density) for p in reading.points] if reading else []
-        line = curve_of(one).points(61)
-        if patches:  # no further than half a log unit from what was measured
-            low, high = min(patches)[0] - 0.3, max(patches)[0] + 0.3
-            line = [(x, y) for x, y in line if low <= x <= high] or line
-        drawn.append(Drawn(one.filter or "none", line, patches))
-    return drawn
 
 
 def ranges_of(batch: Batch, readings: list[PaperReading]) -> Ranges | None:

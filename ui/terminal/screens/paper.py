@@ -103,10 +103,9 @@ def box_lines(
     batch: Batch, curves: dict[str, PaperCurve], readings: list[PaperReading]
 ) -> list[str]:
     """Tell a box: its name, its curves drawn, and their figures."""
+    from controller.boxes.drawn import family
     from controller.boxes.text_plot import plot
-    from ui.commands.paper_batch import told_batch
-    from ui.commands.paper_keep import curve_line
-    from ui.commands.paper_plot import family, in_order
+    from controller.boxes.told import curve_line, in_order, told_batch
 
     lines = [told_batch(batch)]
     if not curves:
