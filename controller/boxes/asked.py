@@ -12,6 +12,7 @@ from datetime import date
 from pydantic import ValidationError
 
 from controller.boxes.by_eye import USUAL_BLACK, USUAL_WHITE, Seen
+from controller.boxes.control import Limits, require_limits
 from controller.boxes.measured import require_density, require_rising
 from controller.boxes.model import Base, Batch, Developing, clean_name
 from controller.boxes.sheet import SPLIT_PATCHES, PaperSheet
@@ -179,7 +180,7 @@ def patches_asked(typed: Mapping[str, str], sheet: PaperSheet) -> list[list[floa
         text = typed.get(label, "").strip()
         numbers = () if text in ("", "-") else numbers_asked(text, f"patch {label}", right)
         for value in numbers:
-            require_density(value, label, f"patch {label}", right)
+            require_density(value, label, "densities", right)
         found.append(numbers)
     most = max((len(numbers) for numbers in found), default=0)
     times: list[list[float | None]] = [
@@ -189,6 +190,18 @@ def patches_asked(typed: Mapping[str, str], sheet: PaperSheet) -> list[list[floa
     for row in times:
         require_rising(sheet, row, "densities")
     return times
+
+
+def limits_asked(watch: str, act: str) -> Limits:
+    """Read the limits of a control chart; empty is as usual. Raises BadInput."""
+    usual = Limits()
+    right = "two densities, the first the smaller: 0.05 and 0.10"
+    found = Limits(
+        _one(watch, "watch", right) if watch else usual.watch,
+        _one(act, "act", right) if act else usual.act,
+    )
+    require_limits(found)
+    return found
 
 
 def tones_asked(texts: Sequence[str], where: str = "--density") -> dict[str, float]:

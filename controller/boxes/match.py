@@ -104,5 +104,11 @@ def matched(one: Box, other: Box) -> tuple[str, list[Apart]]:
     return condition, [apart(curve, nearest(curve, other.curves)) for curve in one.curves.values()]
 
 
+def match_lines(one: Box, other: Box) -> list[str]:
+    """Tell two boxes compared, line by line. Raises Refused."""
+    condition, found = matched(one, other)
+    return [*filter(None, [condition]), *(each.tell() for each in found)]
+
+
 def _ler(curve: PaperCurve) -> float:
     return curve.log_hs - curve.log_ht

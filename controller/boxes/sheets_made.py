@@ -95,6 +95,15 @@ def sheets_made(book: Book, batch: Batch) -> list[Listed]:
     return sorted(found, key=lambda one: one.is_read)
 
 
+def lens_of(book: Book, readings: Sequence[PaperReading]) -> str:
+    """Give the aperture of the newest sheet that was read; empty where it is not known."""
+    for one in readings:
+        page = book.record(one.record_id) if one.record_id else None
+        if page is not None:
+            return PaperSheet.model_validate_json(page.record.spec).aperture
+    return ""
+
+
 def typed_points(made: MadeSheet, times: Sequence[Sequence[float | None]]) -> tuple[Point, ...]:
     """Turn densities into points, each patch's readings averaged. Raises BadInput for none."""
     if not times or not any(value is not None for row in times for value in row):

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from controller.boxes.by_eye import SeenRange
 from controller.boxes.control import Chart, Figure, State
-from controller.boxes.model import Batch, PaperCurve, PaperReading
+from controller.boxes.model import Batch, PaperCurve, PaperReading, Point
 
 POOR_FIT = 0.03  # density: reading noise is 0.02
 SIGNS = {State.GOOD: " ", State.WATCH: "?", State.ACT: "!"}
@@ -42,14 +42,16 @@ def told_reading(reading: PaperReading, when: When) -> str:
     )
 
 
-def point_lines(reading: PaperReading) -> list[str]:
+def point_lines(points: Sequence[Point]) -> list[str]:
     """Tell each patch of a sheet that was read."""
-    bound = {1: " or more", -1: " or less", 0: ""}
-    return [
-        f"  {point.label:4} {point.density:5.2f}{bound[point.beyond]}  (to within "
-        f"{point.uncertain:.2f})"
-        for point in reading.points
-    ]
+    return [f"  {_point(point)}  (to within {point.uncertain:.2f})" for point in points]
+
+
+def scan_lines(points: Sequence[Point], warnings: Sequence[str]) -> list[str]:
+    """Tell what a scan gave: warnings first, then the patches, four in a line."""
+    told = [f"{_point(point):20}" for point in points]
+    rows = ["".join(told[at : at + 4]).rstrip() for at in range(0, len(told), 4)]
+    return [*warnings, *([""] if warnings else []), *rows]
 
 
 def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
@@ -112,3 +114,11 @@ def drift_lines(drift: Sequence[tuple[datetime, str]], when: When) -> list[str]:
 def range_note(seen: SeenRange) -> str:
     """Write a range that an eye saw as the remark of its reading."""
     return f"R{seen.least} to R{seen.most}"
+
+
+# --- inside -----------------------------------------------------------------------------------
+
+
+def _point(point: Point) -> str:
+    bound = {1: " or more", -1: " or less", 0: ""}[point.beyond]
+    return f"{point.label:4} {point.density:5.2f}{bound}"

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from controller.boxes.control import Chart, Limits, chart
+from controller.boxes.control import Chart, Limits, chart, require_limits
 from controller.boxes.match import apart
 from controller.boxes.model import Batch, PaperCurve, PaperReading
-from controller.errors import BadInput, Refused
+from controller.errors import Refused
 
 
 @dataclass(frozen=True)
@@ -22,13 +22,6 @@ class Watched:
     filter: str | None
     chart: Chart | None
     drift: tuple[tuple[datetime, str], ...]
-
-
-def require_limits(limits: Limits) -> None:
-    """Refuse limits that are none. Raises BadInput."""
-    if not 0 < limits.watch < limits.act:
-        right = "two densities, the first the smaller: --watch 0.05 --act 0.10"
-        raise BadInput(f"{limits.watch:g} and {limits.act:g} are no limits", "--watch", right)
 
 
 def watched(

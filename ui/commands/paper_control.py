@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from controller.boxes.control import Figure, Limits, StripAt
+from controller.boxes.control import Figure, Limits, StripAt, require_limits
 from controller.boxes.match import matched
 from controller.boxes.model import Purpose
 from controller.boxes.told import chart_lines, drift_lines
-from controller.boxes.watched import require_limits, watched
+from controller.boxes.watched import watched
 from ui import show
 from ui.unit import open_book
 

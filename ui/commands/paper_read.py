@@ -8,8 +8,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from controller.boxes.asked import AskedEye, seen_asked
-from controller.boxes.measured import densities_asked, points_of, require_rising
+from controller.boxes.measured import densities_asked, require_rising
 from controller.boxes.model import How, Point
+from controller.boxes.scanned import scan_points
 from controller.boxes.sheets_made import (
     Kept,
     MadeSheet,
@@ -18,7 +19,6 @@ from controller.boxes.sheets_made import (
     sheet_made,
     typed_points,
 )
-from controller.boxes.tablet import numbers_asked
 from controller.boxes.told import point_lines, range_note
 from controller.errors import BadInput, quoted
 from controller.ports import PortFault, Quantity, Reading
@@ -82,30 +82,11 @@ def scan(
     mark: str, file: str, tablet: str, *, below: bool, control: bool, note: str, json_: bool
 ) -> None:
     """Read a scan of a sheet beside a tablet, and keep it. Raises BadInput."""
-    from controller.pictures.wedge import read_wedge
-
     made = _made(mark)
-    if made.sheet.kind == "mixed":
-        right = "dryside paper read --densities"
-        raise BadInput("a mixed sheet is no wedge, and cannot be scanned as one", mark, right)
     typed = typed_or_file(tablet, "--tablet")
-    known = numbers_asked(typed, "--tablet", "its densities from white on: 0.05,0.15,0.25")
-    found = read_wedge(
-        file,
-        patches=len(made.patches),
-        tablet=known,
-        strip_ratio=made.sheet.width_mm / made.sheet.height_mm,
-        tablet_first=not below,
-    )
-    points = points_of(
-        made.sheet,
-        made.patches,
-        [one.density for one in found.patches],
-        [one.uncertain for one in found.patches],
-        [one.beyond for one in found.patches],
-    )
+    points, warnings = scan_points(made, file, typed, below=below)
     kept = _keep(made, points, How.SCAN, control=control, note=note)
-    _tell(made, kept, found.warnings, json_=json_)
+    _tell(made, kept, warnings, json_=json_)
 
 
 def meter_patches(
@@ -200,6 +181,6 @@ def _tell(made: MadeSheet, kept: Kept, said: Sequence[str], *, json_: bool) -> N
         show.as_json({"reading": kept.reading, "curve": kept.curve, "warnings": list(said)})
         return
     print(f"{made.mark}: {made.sheet.title()}, {kept.reading.how.value}")
-    show.lines(point_lines(kept.reading))
+    show.lines(point_lines(kept.reading.points))
     show.lines([*said, *told(kept)])
     print(f"kept for {made.batch.handle}")

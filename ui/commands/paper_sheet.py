@@ -21,7 +21,7 @@ from ui import show
 from ui.commands.paper_keep import told, typed_or_file
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture
-from ui.read_sheet import inside_box
+from ui.read_sheet import on_paper
 from ui.unit import open_book
 
 if TYPE_CHECKING:
@@ -121,15 +121,6 @@ def _after(
             for index, one in enumerate(patches)
         ],
     }
-
-
-def on_paper(developed: DevelopedSheet, count: int) -> list[float]:
-    """Read the middles of so many equal patches from the left of a developed sheet."""
-    found = []
-    for index in range(count):
-        _, density = inside_box(developed, index / count, 0.0, (index + 1) / count, 1.0)
-        found.append(density)
-    return found
 
 
 def table(patches: Sequence[Given], densities: Sequence[float] | None) -> list[str]:

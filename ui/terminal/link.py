@@ -6,7 +6,7 @@ import asyncio
 import time
 import uuid
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from controller.desk.desk import Desk
     from controller.plan import Plan
     from controller.score.model import Score
+    from sim.sheet import DevelopedSheet
     from ui.imagined_hands import ImaginedHands
     from ui.unit import Unit
 
@@ -59,6 +60,7 @@ class UnitLink:
         self._lower = lower
         self._gone = gone
         self._client: EngineClient | None = None
+        self._spec = "{}"  # of the plan that runs, or ran last
         self._hands: ImaginedHands | None = None
         self._early: list[FromEngine] = []  # what was heard before the unit was loaded
         self._late: deque[tuple[float, Callable[[], object]]] | None = deque()  # and when asked
@@ -79,6 +81,7 @@ class UnitLink:
             time.monotonic,
         )
         self.densities: dict[str, float] = {}  # of the last imagined strip, by letter
+        self.imagined: dict[str, list[float]] = {}  # of calibration sheets, by mark
 
     @property
     def unit(self) -> Unit:
@@ -302,6 +305,7 @@ class UnitLink:
                 self.plan = Plan.from_json(plan)
                 self.ended = None
                 self.densities = {}
+                self._spec = message.spec
                 self._imagine(message)
             case RunEnded():
                 self.ended = message
@@ -327,12 +331,14 @@ class UnitLink:
         if self._hands is None or self.plan is None:
             return
         hands, self._hands = self._hands, None
-        self._developing = asyncio.create_task(self._in_the_tray(hands))
+        kind, spec = self.plan.kind, self._spec
+        self._developing = asyncio.create_task(self._in_the_tray(hands, kind, spec))
 
-    async def _in_the_tray(self, hands: ImaginedHands) -> None:
+    async def _in_the_tray(self, hands: ImaginedHands, kind: str, spec: str) -> None:
         # in a thread: what it loads would hold up the screen for a second
         sheets = await asyncio.to_thread(hands.develop)
         if sheets:
+            self.imagined |= await asyncio.to_thread(_of_calibration, kind, spec, sheets)
             self.densities = {patch.letter: patch.density for patch in sheets[-1].patches}
             self._changed(self.view)
 
@@ -342,6 +348,19 @@ def _loaded(unit: Callable[[], Unit]) -> Unit:
     import controller.desk.desk  # noqa: F401 - on the screen's thread it would hold up the screen
 
     return unit()
+
+
+def _of_calibration(
+    kind: str, spec: str, sheets: Sequence[DevelopedSheet]
+) -> dict[str, list[float]]:
+    """Give what the patches of calibration sheets became, by mark; of others nothing."""
+    from controller.boxes.sheet import KIND, PaperSheet
+    from ui.read_sheet import on_paper
+
+    if kind != KIND:
+        return {}
+    count = len(PaperSheet.model_validate_json(spec).labels())
+    return {sheet.mark: on_paper(sheet, count) for sheet in sheets}
 
 
 def seconds_left(view: View) -> float | None:
