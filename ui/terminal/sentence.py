@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-PAPER = "on the page of its box (p in the Book room)"
+PAPER = "on the Paper page (7, p)"
 COMMANDS = (  # what a refusal advises at the prompt, and the key that does the same here
-    (r"dryside paper sheet \S+(?: --[a-z-]+(?: [^\s-][^\s;,]*(?:,[^\s;,]+)*)?)*", f"s {PAPER}"),
+    (r"dryside paper sheet [^\s,;]+( --[a-z-]+( [^\s;,-][^\s;,]*(,[^\s;,]+)*)?)*", f"s {PAPER}"),
     (r"dryside paper read MARK --densities [^\s;]+", f"r {PAPER}"),
     (r"`?dryside paper new(?: NAME)?`?", f"a {PAPER}"),
 )

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from controller.boxes.solved import Measured, Solved
 
 BOTH, ONE = "both", "one"
-WAYS = (("soft and hard", BOTH), ("one filter", ONE))
+WAYS = (("soft+hard", BOTH), ("one alone", ONE))
 LEAVE, LAY = "leave", "lay"
 WHAT = "type a light and the density that it is to have: 0.2=0.12 and 2=1.70"
 FITTING = "the curves are fitted"

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 READ, EYE = "densities", "by eye"
 CURVE, CONTROL = "curve", "control"
 WAYS = (("densities", READ), ("by eye", EYE))
-PURPOSES = (("for its curve", CURVE), ("as control strip", CONTROL))
+PURPOSES = (("its curve", CURVE), ("control", CONTROL))
 CALLED = {"by-eye": "first grey and black", "densities": "densities"}
 TYPE = "type what the densitometer reads; enter goes on to the next patch"
 LOOK = "the first patch that is no white, and the first that is as black as the rest"
@@ -50,7 +50,7 @@ class ReadingScreen(PaperForm):
         "enter goes to the next patch, a dash or nothing leaves one out, two readings of a patch "
         "stand with a space between and count by their mean. By eye: the first patch that can be "
         "told from white and the first that cannot from black give a range and no curve; a grey "
-        "of known density that matches a patch helps. A control strip only watches the process. "
+        "of known density that matches a patch helps. For control it is a strip that only watches the process. "
         "ctrl+s keeps it; the curve is fitted at once."
     )
     FIELDS = (
@@ -83,7 +83,7 @@ class ReadingScreen(PaperForm):
         with Grid(classes="form -tight -head"):
             yield Label("read")
             yield chooser("way", WAYS, READ)
-            yield Label("it is")
+            yield Label("for")
             yield chooser("purpose", PURPOSES, CURVE)
             yield from self.fields("note")
         yield Static(TYPE, id="told", markup=False)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from controller.boxes.sheets_made import Kept
 
 ABOVE, BELOW = "above", "below"
-LIES = (("above the strip", ABOVE), ("below, or right", BELOW))
+LIES = (("above the strip", ABOVE), ("below it, or right of it", BELOW))
 WHAT = "type where the scan lies and the tablet's densities; ctrl+s reads it"
 READING = "reading the scan"
 AGAIN = "ctrl+s again keeps this; escape leaves it"
@@ -70,7 +70,7 @@ class ScanScreen(PaperForm):
             yield from self.fields()
             yield Label("it lies")
             yield chooser("lies", LIES, ABOVE)
-            yield Label("it is")
+            yield Label("for")
             yield chooser("purpose", PURPOSES, CURVE)
         yield Static(WHAT, id="told", markup=False)
         with VerticalScroll(id="change-lines", can_focus=False):

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from controller.boxes.model import Batch
 
 STEPS, TABLET, SPLIT = "steps", "tablet", "split"
-KINDS = (("a wedge", STEPS), ("under a tablet", TABLET), ("soft and hard", SPLIT))
+KINDS = (("a wedge", STEPS), ("a tablet", TABLET), ("soft+hard", SPLIT))
 TOOLS = (("card", "card"), ("window", "window"))
 CALLED = {
     "filter": "filters",
