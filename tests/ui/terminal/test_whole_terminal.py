@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from controller.boxes.sheet import PaperSheet
 from controller.desk.desk import Desk
 from controller.events import Fate
 from controller.rig.file import load_rig
@@ -22,6 +23,8 @@ from drivers import pid_files
 from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder
 from tests.drivers.unit_on_bench import is_alive
+from tests.ui.terminal.an_evening import book_in
+from tests.ui.terminal.boxes import write_sheet
 from tests.ui.terminal.pseudo import TERMS, Pseudo
 from tests.ui.terminal.sgr import offences
 
@@ -72,7 +75,23 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("p", "\x1b[A", "\r"), "not counted: p"),
     (("3",), "burn quay"),
     (("7", "p"), "No box of paper"),
-    (("escape", "e"), "no edition yet"),
+    (("a",), "what you call the paper"),
+    (("x", "/"), "is no name"),
+    (("\x7f", "\x7f", *"kest", "\x13"), "kest is written down"),
+    (("m",), "no other box"),
+    (("g",), "no curve yet"),
+    (("c",), "neither control strips"),
+    (("escape", "d"), "no sheet that was read in lux"),
+    (("escape", "v"), "kest is not in the book"),
+    (("escape", "s"), "21 exposures"),
+    (("\t", "x"), "is not a time"),
+    (("escape", "r"), "which sheet of kest"),
+    (("\r",), "5 steps of 1"),
+    (("x",), "is no number"),
+    (("escape", "i"), "which sheet of kest"),
+    (("\r",), "where the scan lies"),
+    (("x", "\x13"), "is no number"),
+    (("escape", "escape", "e"), "no edition yet"),
     (("escape", "5", "b"), "No batch yet"),
     (("escape", "3"), "burn quay"),
 )
@@ -119,6 +138,9 @@ def until(made: Pseudo, true: Callable[[str], bool], limit_s: float = 20) -> str
 )
 def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: Path) -> None:
     """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
+    (tmp_path / "home").mkdir()
+    with book_in(tmp_path / "home") as book:
+        write_sheet(book, PaperSheet(paper="kest", base_s=1.0, patches=5, step="1"), "R1")
     with terminal(tmp_path / "home", term) as made:
         for key, word in ROOMS.items():
             made.press(key)

@@ -50,8 +50,8 @@ class ReadingScreen(PaperForm):
         "enter goes to the next patch, a dash or nothing leaves one out, two readings of a patch "
         "stand with a space between and count by their mean. By eye: the first patch that can be "
         "told from white and the first that cannot from black give a range and no curve; a grey "
-        "of known density that matches a patch helps. For control it is a strip that only watches the process. "
-        "ctrl+s keeps it; the curve is fitted at once."
+        "of known density that matches a patch helps. For control it is a strip that only watches "
+        "the process. ctrl+s keeps it; the curve is fitted at once."
     )
     FIELDS = (
         ("light", "first grey", "E"),
