@@ -13,6 +13,8 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
+from controller.boxes.text_plot import plot
+from controller.boxes.told import curve_line, in_order, told_batch
 from controller.errors import DrysideError
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.page import PageOver
@@ -94,6 +96,8 @@ class PaperScreen(PageOver):
         super().__init__()
         self._boxes: list[Box] = []
         self._at = 0
+        self._is_read = False
+        self._wanted = ""  # what was asked for before the boxes were read
         self._newest: int | None = None  # a box that was just written down
 
     def compose_room(self) -> ComposeResult:
@@ -125,7 +129,11 @@ class PaperScreen(PageOver):
             self._at = numbers.index(self._newest)
         self._newest = None
         self._at = min(self._at, max(0, len(found) - 1))
+        self._is_read = True
         self._show()
+        wanted, self._wanted = self._wanted, ""
+        if wanted:
+            self.action_do(wanted)
 
     def _show(self) -> None:
         text = "\n".join(self._boxes[self._at].lines) if self._boxes else NONE_YET
@@ -147,6 +155,8 @@ class PaperScreen(PageOver):
         self._tell("")
         if name == "new":
             self._new()
+        elif not self._is_read:
+            self._wanted = name
         elif not self._boxes:
             self._tell(NONE_YET)
         else:
@@ -166,7 +176,10 @@ class PaperScreen(PageOver):
         from ui.terminal.screens.paper_box import NewBoxScreen
 
         def written(batch: Batch) -> None:
-            self._newest = batch.number
+            # the next key may come before the book was read again
+            self._newest, self._at = batch.number, 0
+            self._boxes.insert(0, Box(batch, {}, [], tuple(box_lines(batch, {}, []))))
+            self._show()
             self._tell(f"{batch.handle} is written down; s makes a calibration sheet of it")
 
         self.app.push_screen(NewBoxScreen(written))
@@ -311,10 +324,6 @@ def box_lines(
     batch: Batch, curves: dict[str, PaperCurve], readings: list[PaperReading]
 ) -> list[str]:
     """Tell a box: its name, its curves drawn, and their figures."""
-    from controller.boxes.drawn import family
-    from controller.boxes.text_plot import plot
-    from controller.boxes.told import curve_line, in_order, told_batch
-
     lines = [told_batch(batch)]
     if not curves:
         seen = {  # the newest of each filter is the last put in
@@ -323,5 +332,7 @@ def box_lines(
             if one.how.value == "by eye" and one.note
         }
         return [*lines, "", *seen.values(), NO_CURVE]
+    from controller.boxes.drawn import family  # loads numpy and scipy
+
     lines += plot(family(curves, readings), columns=COLUMNS, rows=ROWS)
     return [*lines, *map(curve_line, in_order(curves))]

@@ -36,7 +36,7 @@ READ, EYE = "densities", "by eye"
 CURVE, CONTROL = "curve", "control"
 WAYS = (("densities", READ), ("by eye", EYE))
 PURPOSES = (("its curve", CURVE), ("control", CONTROL))
-CALLED = {"by-eye": "first grey and black", "densities": "densities"}
+CALLED = {"by-eye": "grey and black from", "densities": "densities"}
 TYPE = "type what the densitometer reads; enter goes on to the next patch"
 LOOK = "the first patch that is no white, and the first that is as black as the rest"
 TELLS = "the simulator tells what its paper became; ctrl+s keeps it"
@@ -54,8 +54,8 @@ class ReadingScreen(PaperForm):
         "the process. ctrl+s keeps it; the curve is fitted at once."
     )
     FIELDS = (
-        ("light", "first grey", "E"),
-        ("dark", "first black", "O"),
+        ("light", "grey from", "E"),
+        ("dark", "black from", "O"),
         ("grey", "as a grey", "J=0.90"),
         ("white", "white", "0.06"),
         ("black", "black", "2.05"),
