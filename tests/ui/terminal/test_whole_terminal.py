@@ -91,7 +91,7 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("x",), "is no number"),
     (("escape", "i"), "which sheet of kest"),
     (("\r",), "where the scan lies"),
-    (("x", "\x13"), "is no number"),
+    (("x", "\x13"), "it cannot be read"),
     (("escape", "escape", "e"), "no edition yet"),
     (("escape", "5", "b"), "No batch yet"),
     (("escape", "3"), "burn quay"),

@@ -13,6 +13,7 @@ from controller.boxes.asked import AskedSheet, sheets_asked
 from controller.boxes.sheet import PaperSheet, plan_paper_sheet
 from controller.boxes.tablet import NOMINAL, NOMINAL_WARNING
 from controller.errors import DrysideError
+from controller.numbered import numbered
 from controller.plan import Plan
 from controller.rig.lights import around
 from ui.commands.paper_keep import typed_or_file
@@ -28,8 +29,8 @@ TOOLS = (("card", "card"), ("window", "window"))
 CALLED = {
     "filter": "filters",
     "split": "filters",
-    "base": "patch A",
-    "hard-base": "hard A",
+    "base": "dose",
+    "hard-base": "hard dose",
     "lux": "light, lux",
     "aperture": "lens",
     "size": "size mm",
@@ -48,16 +49,16 @@ class SheetScreen(PaperForm):
 
     HELP_TEXT: ClassVar[str] = (
         "Patches of known exposure on this paper, the negative out. A wedge: growing exposures "
-        "through one filter (several with commas: a sheet each). Under a tablet: one exposure "
-        "through a step tablet in contact (21, 31, 41, its densities, or a file of them). Soft and "
-        "hard: the three sheets that a paper of two filters wants; type both, 00, 5. Light is the "
-        "easel's in lux, without filter and negative: without it there is a range and no speed. "
-        "ctrl+s makes the sheet that stands in the last field; then come back for the next."
+        "through one filter (several with commas: a sheet each), the dose that of patch A. A "
+        "tablet: one exposure through a step tablet in contact (21, 31, 41, its densities, or a "
+        "file of them). Soft+hard: the three sheets that a paper of two filters wants; type both, "
+        "00, 5. Light is the easel's in lux, without filter and negative: without it there is a "
+        "range and no speed. ctrl+s makes the sheet in the last field; then come back for the next."
     )
     FIELDS = (
         ("filters", "filters", "none, or 2, 3"),
-        ("base", "patch A", "1.2"),
-        ("hard", "hard A", "the same"),
+        ("base", "dose", "1.2"),
+        ("hard", "hard dose", "the same"),
         ("step", "step", "2/5"),
         ("patches", "patches", "21"),
         ("tablet", "tablet", "31, or a file"),
@@ -159,7 +160,8 @@ class SheetScreen(PaperForm):
             return None
         nominal = kind == TABLET and (self.typed("tablet") or "31") in NOMINAL
         lines.update("\n".join((*([NOMINAL_WARNING, ""] if nominal else []), *plan.lines())))
-        self.tell(f"{len(list(plan.exposures()))} exposures; ctrl+s makes it")
+        count = len(list(plan.exposures()))
+        self.tell(f"{numbered(count, 'exposure')}; ctrl+s makes it")
         return plan, sheet
 
     def _which(self, sheets: list[PaperSheet]) -> int:
