@@ -15,23 +15,27 @@ from controller.enlarger.lamp import Calibration, LampLimits, ns
 from controller.exposing.afterthoughts import unsure, wrong_filter
 from controller.exposing.bench import LIGHT, MOVES, OPEN, Bench, State, View
 from controller.exposing.calls import at_once, at_start
+from controller.exposing.choices import Choices
 from controller.exposing.dwelling import Dwelling
 from controller.exposing.foot import Foot, FootTimes, Gesture
+from controller.exposing.lights import LightsAndCurtain
 from controller.exposing.lit import InHand, Outcome
-from controller.exposing.prompts import Choices, paused, prompt_for
+from controller.exposing.prompts import paused, prompt_for
+from controller.exposing.shown import view_of
 from controller.exposing.told import (
     BoxIs,
     Choice,
     CurtainIs,
     Input,
-    LowerCurtain,
     Noted,
     Output,
     PedalGone,
     Press,
     Run,
     Wish,
+    begun,
 )
+from controller.exposing.trays_first import TraysFirst, WaitS
 from controller.keeper import Cause, Cut, Edge, Ended, Put, Refused
 from controller.plan import (
     Action,
@@ -48,7 +52,7 @@ from controller.plan import (
     light_s,
     sheet_begins,
 )
-from controller.ports import Cue, Reading, Sound, Wants
+from controller.ports import Cue, Reading, Sound
 
 CURTAIN_WAIT_S = 0.15  # not black by then: no light, the paper is kept
 OUTPUT_WAIT_S = 1.0  # a light that has not answered by then is not trusted
@@ -72,7 +76,7 @@ class Runner:
         next_mark: Callable[[], str],
         foot_down: bool = False,
         seen: SeenLamp | None = None,
-        wait_s: Callable[[int, float], int] | None = None,
+        wait_s: WaitS | None = None,
     ) -> None:
         self.run = run
         self.bench = bench
@@ -82,8 +86,8 @@ class Runner:
         self._times = foot
         self._foot = Foot(foot, down=foot_down)
         self._next_mark = next_mark
-        self._wait_s = wait_s  # how long the trays ask light of so many seconds to wait
-        self._is_kept_back = False  # by them; the next tap goes all the same
+        self._trays = TraysFirst(wait_s)
+        self._around = LightsAndCurtain(bench)
         self._out: list[Output] = []
         self._begun = False
         self._now_ns = 0
@@ -95,14 +99,11 @@ class Runner:
         self._mark = run.mark
         self._hand = InHand(run.record_id, run.number, bench, lamp, seen)
         self._abandoning = False
-        self._wanted: dict[str, bool] = {}  # lights that have not answered yet
-        self._choices = Choices(exposed=False, filtered=False, laid=False)
+        self._choices: Choices | None = None  # of the last long press
         self._laid = bool(run.mark)  # does a sheet lie there?
         self._stopping = False  # a foot, or a wish, has cut the pulse in hand
         self._is_deserted = False  # has the last pedal gone, with no press since?
         self._may_abandon = False  # the foot that is down stopped light: kept there, it abandons
-        self._chosen_from = State.ASKING
-        self._curtain = False
         self._fate: events.Fate | None = None
 
     # -- outside -----------------------------------------------------------------------------
@@ -166,20 +167,15 @@ class Runner:
 
     def view(self) -> View:
         """Show where the run is."""
-        hand, asked = self._hand, self._hand.asked
-        return View(
-            state=self.state,
-            wants=self._said.wants if self.state not in LIGHT else Wants.NOTHING,
-            text=self._said.text,
+        return view_of(
+            self.state,
+            self._said,
+            self._hand,
             mark=self._mark,
-            label=asked.label if asked else hand.last_label,
-            dose_s=_wanted_s(asked),
-            left_s=hand.left_s,
-            lit_ns=hand.lit_ns,
-            until_ns=hand.ends_ns if hand.ends_ns is not None else self._until_ns,
+            until_ns=self._until_ns,
             action=self._at,
-            lit=dict(self.bench.lit),
-            curtain=self._curtain,
+            lit=self.bench.lit,
+            curtain=self._around.curtain,
         )
 
     # -- moving on ---------------------------------------------------------------------------
@@ -197,23 +193,7 @@ class Runner:
 
     def _begin(self) -> None:
         self._begun = True
-        run = self.run
-        lamp = {"cold_lag_s": self._lamp.cold_lag_s, "warm_gain_s2": self._lamp.warm_gain_s2}
-        self._out.append(
-            events.RunBegun(
-                run.record_id,
-                run.plan.kind,
-                run.plan.title,
-                run.spec,
-                run.plan.to_json(),
-                lamp,
-                run.rig,
-                continues=bool(run.mark),
-                mark=run.mark,
-                extra=run.extra,
-                edition=run.edition,
-            )
-        )
+        self._out.append(begun(self.run, self._lamp))
 
     @property
     def _action(self) -> Action:
@@ -272,7 +252,10 @@ class Runner:
         action = self._action
         assert isinstance(action, Sheet | Confirm | Go)
         self._go(State.WAITING if isinstance(action, Go) else State.ASKING)
-        self._is_kept_back = False
+        self._trays.forget()
+        if isinstance(action, Go) and not self._goes_by_itself:
+            later = self._trays.propose(now_ns, self._busy_s(action))
+            self._out += [later] if later else []
         self._said = prompt_for(action, self._mark)
         self._out.append(self._said)
         self._foot.deafen(now_ns)
@@ -286,11 +269,11 @@ class Runner:
                 self._laid = True
             case Confirm(hands=hands):
                 self.bench.told(hands)
-            case Go(lead_in_s=lead_in_s):
-                if self._trays_want_hands(now_ns, lead_in_s + light_s(self.run.plan, self._at)):
+            case Go() as go:
+                if self._trays_want_hands(now_ns, self._busy_s(go)):
                     return
                 self._out.append(Cue(sound=Sound.GO))
-                self._ready_ns = now_ns + ns(lead_in_s)
+                self._ready_ns = now_ns + ns(go.lead_in_s)
             case _:
                 return
         self._next(now_ns)
@@ -299,28 +282,30 @@ class Runner:
     def _goes_by_itself(self) -> bool:
         return isinstance(self._action, Go) and self._action.after_s is not None
 
+    def _busy_s(self, go: Go) -> float:
+        """How long would this go keep the hands?"""
+        return go.lead_in_s + light_s(self.run.plan, self._at)
+
     def _trays_want_hands(self, now_ns: int, busy_s: float) -> bool:
-        """Keep light back that would outlast the next move in the trays; a second tap overrides."""
-        wait_s = 0 if self._wait_s is None or self._is_kept_back else self._wait_s(now_ns, busy_s)
-        self._is_kept_back = wait_s > 0
-        if self._is_kept_back:
+        """Keep light back that would outlast the next move in the trays."""
+        wait_s = self._trays.ask(now_ns, busy_s)
+        if wait_s:
             self._foot.deafen(now_ns)
             self._out.append(Cue(f"wait {wait_s}", Sound.ATTENTION))
             self._until_ns = now_ns + ns(wait_s)  # then the prompt comes again
-        return self._is_kept_back
+        return wait_s > 0
 
     # -- before the light --------------------------------------------------------------------
 
     def _take_curtain(self, now_ns: int, *, down: bool) -> None:
-        self._out.append(LowerCurtain(down))
+        self._out.append(self._around.lower(down))
         if down:
             self._go(State.CURTAIN, now_ns + ns(CURTAIN_WAIT_S))
         else:
-            self._curtain = False
             self._at += 1
 
     def _curtain_is(self, now_ns: int, down: bool) -> None:
-        self._curtain = down
+        self._around.curtain = down
         if self.state is State.CURTAIN:
             if down:
                 self._next(now_ns)
@@ -328,31 +313,27 @@ class Runner:
                 self._keep_paper(now_ns, "the screen did not go black")
 
     def _take_lights(self, now_ns: int, action: Lights) -> None:
-        self._wanted = {n: lit for n, lit in action.lit.items() if self.bench.lit.get(n) != lit}
-        self._out += [Put(name, lit) for name, lit in self._wanted.items()]
-        if self._wanted:
+        self._out += self._around.ask(action)
+        settled_ns = self._around.settled_ns(action)
+        if self._around.awaited:
             self._go(State.SETTLING, now_ns + ns(OUTPUT_WAIT_S))
-        elif self._settled_ns(action) > now_ns:
-            self._go(State.SETTLING, self._settled_ns(action))  # a go that was called off before
+        elif settled_ns > now_ns:
+            self._go(State.SETTLING, settled_ns)  # a go that was called off before
         else:
             self._at += 1
-
-    def _settled_ns(self, action: Lights) -> int:
-        """When will the last of these lights have settled?"""
-        changed = (self.bench.changed_ns.get(name, 0) for name in action.lit)
-        return max(changed, default=0) + ns(action.settle_s)
 
     def _edge(self, now_ns: int, edge: Edge) -> None:
         self.bench.lit[edge.output] = edge.lit
         self.bench.changed_ns[edge.output] = edge.at_ns
         if self._hand.edge(edge) and self._hand.latest_ns is not None:
             self._until_ns = self._hand.latest_ns + ns(OUTPUT_WAIT_S)
-        if self.state is not State.SETTLING or edge.output not in self._wanted:
+        if self.state is not State.SETTLING:
             return
-        if edge.lit is not self._wanted.pop(edge.output):
+        as_asked = self._around.answered(edge)
+        if as_asked is False:
             self._keep_paper(now_ns, f"{edge.output} does not answer")
-        elif not self._wanted and isinstance(self._action, Lights):
-            self._until_ns = self._settled_ns(self._action)
+        elif as_asked and not self._around.awaited and isinstance(self._action, Lights):
+            self._until_ns = self._around.settled_ns(self._action)
 
     def _intend(self, now_ns: int, *, resumed: bool) -> None:
         self._out.append(self._hand.intend(self._mark, resumed=resumed))
@@ -385,18 +366,14 @@ class Runner:
     def _dwell(self, now_ns: int, dwelling: Dwelling) -> None:
         """Let the light of the room fall, the enlarger dark."""
         asked = dwelling.asked
-        self._out += [Put(name, True) for name in asked.lit]
-        if asked.screen:
-            self._show_screen(True)
+        self._out += self._around.shine_on_paper(asked, lit=True)
         self._said = Cue(asked.label)
         self._go(State.DWELLING, dwelling.begin(now_ns))
 
     def _dark_again(self, now_ns: int, dwelling: Dwelling) -> None:
         """Put those lights off, when their time is over or a foot says so."""
         dwelling.end(now_ns)
-        self._out += [Put(name, False) for name in dwelling.asked.lit]
-        if dwelling.asked.screen:
-            self._show_screen(False)
+        self._out += self._around.shine_on_paper(dwelling.asked, lit=False)
         self._out += self._hand.made()
         self._foot.deafen(now_ns)
         if dwelling.full:
@@ -406,10 +383,6 @@ class Runner:
         else:
             self._pause(now_ns)
 
-    def _show_screen(self, shown: bool) -> None:
-        self._out.append(LowerCurtain(not shown))
-        self._curtain = not shown
-
     def _keep_paper(self, now_ns: int, why: str) -> None:
         """Light will not fall now: say why, and go back to the prompt."""
         self._out.append(Cue(f"{why}; no light was lit", Sound.ATTENTION))
@@ -418,7 +391,7 @@ class Runner:
     def _step_back(self, now_ns: int) -> None:
         """Leave the way to the light; nothing has fallen since the last tap."""
         self._out += self._hand.made()
-        self._wanted = {}
+        self._around.ask_no_more()
         if self._hand.touched:
             self._pause(now_ns)
             return
@@ -482,7 +455,8 @@ class Runner:
         match gesture:
             case Gesture.FELT:
                 self._out.append(Cue(sound=Sound.PRESS))
-                self._choices.hold()
+                if self._choices:
+                    self._choices.hold()
             case Gesture.STOP:
                 self._out.append(Cue(sound=Sound.PRESS))
                 self._stop(now_ns)
@@ -548,56 +522,49 @@ class Runner:
                 self._out.append(Cue(sound=Sound.GO))
                 self._ready_ns = now_ns + ns(self._times.lead_in_s)
                 self._intend(now_ns, resumed=True)
-            case State.CHOOSING:
-                self._choose(now_ns)
+            case State.CHOOSING if self._choices:
+                self._choose(now_ns, self._choices)
             case _:
                 self._out.append(Cue(sound=Sound.NOT_TAKEN))
 
     def _offer(self, now_ns: int) -> None:
         if self.state not in (State.ASKING, State.WAITING, State.PAUSED):
             return
-        self._chosen_from = self.state
+        self._choices = Choices(self.state, self._hand, laid=self._laid)
         self._go(State.CHOOSING)
-        self._choices = Choices(
-            exposed=bool(self._hand.last_doubtful),
-            filtered=bool(self._hand.last_filter),
-            laid=self._laid,
-        )
-        self._speak_choice(now_ns)
+        self._speak_choice(now_ns, self._choices)
 
-    def _speak_choice(self, now_ns: int) -> None:
-        if self._choices.spoken is None:
-            self._back_from_choice(now_ns)  # silence changes nothing
+    def _speak_choice(self, now_ns: int, choices: Choices) -> None:
+        if choices.spoken is None:
+            self._back_from_choice(now_ns, choices)  # silence changes nothing
             return
-        self._said = self._choices.cue()
+        self._said = choices.cue()
         self._out.append(self._said)
         # a foot that was already on its way must not take a word that it has not heard
         self._foot.deafen(now_ns, WORD_S)
         self._until_ns = now_ns + ns(self._times.choice_s)
 
-    def _back_from_choice(self, now_ns: int) -> None:
-        if self._chosen_from is State.PAUSED:
+    def _back_from_choice(self, now_ns: int, choices: Choices) -> None:
+        if choices.came_from is State.PAUSED:
             self._pause(now_ns)
             self._foot.deafen(now_ns)
         else:
             self._ask(now_ns)
 
-    def _choose(self, now_ns: int) -> None:
-        match self._choices.take():
+    def _choose(self, now_ns: int, choices: Choices) -> None:
+        match choices.take():
             case None:
-                self._speak_choice(now_ns)
-            case Choice.UNSURE:
-                self._unsure()
-                self._back_from_choice(now_ns)
-            case Choice.WRONG_FILTER:
-                self._wrong_filter()
-                self._back_from_choice(now_ns)
+                self._speak_choice(now_ns, choices)
             case Choice.SPOILED:
                 self._spoiled(now_ns)
             case Choice.END:
                 self._finish(events.Fate.ABANDONED)
-            case _:
-                self._back_from_choice(now_ns)
+            case taken:
+                if taken is Choice.UNSURE:
+                    self._unsure()
+                elif taken is Choice.WRONG_FILTER:
+                    self._wrong_filter()
+                self._back_from_choice(now_ns, choices)
 
     def _unsure(self) -> None:
         self._out += unsure(self.run.record_id, self._hand.last_doubtful)
@@ -617,7 +584,7 @@ class Runner:
         self._laid = False
         self._at = beginning
         self._go_at = None
-        self._tidy()
+        self._out += self._around.tidy(self.run.plan.after)
         self._go(State.READY)
         self._advance(now_ns)
 
@@ -659,8 +626,8 @@ class Runner:
         match self.state:
             case State.WAITING if self._is_deserted:
                 pass  # a go that would have come by itself waits for a tap
-            case State.WAITING if self._is_kept_back and not self._goes_by_itself:
-                self._is_kept_back = False
+            case State.WAITING if self._trays.keep_back and not self._goes_by_itself:
+                self._trays.forget()
                 self._out.append(self._said)
             case State.WAITING if self._foot.down:
                 self._until_ns = now_ns + ns(FOOT_LOOK_S)  # never light under a foot
@@ -668,8 +635,8 @@ class Runner:
                 self._taken(now_ns)
             case State.CURTAIN:
                 self._keep_paper(now_ns, "the screen did not go black")
-            case State.SETTLING if self._wanted:
-                self._keep_paper(now_ns, f"{', '.join(self._wanted)} does not answer")
+            case State.SETTLING if self._around.awaited:
+                self._keep_paper(now_ns, f"{', '.join(self._around.awaited)} does not answer")
             case State.SETTLING:
                 self._next(now_ns)
             case State.NOTING:
@@ -690,29 +657,20 @@ class Runner:
                 self._out.append(Cue(text, Sound.FAULT))
                 self._until_ns = now_ns + ns(OUTPUT_WAIT_S)
             case State.PAUSED:
-                self._is_kept_back = False
+                self._trays.forget()
                 self._out.append(self._said)
                 self._until_ns = now_ns + ns(self._times.paused_reminder_s)
             case State.CHOOSING if self._foot.down:
                 self._until_ns = now_ns + ns(FOOT_LOOK_S)  # it may mean this very word
-            case State.CHOOSING:
+            case State.CHOOSING if self._choices:
                 self._choices.pass_on()
-                self._speak_choice(now_ns)
+                self._speak_choice(now_ns, self._choices)
             case _:
                 pass
 
     def _end_sheet(self, fate: events.Fate) -> None:
         if self._mark:
             self._out.append(events.SheetEnded(self.run.record_id, self._mark, fate))
-
-    def _tidy(self) -> None:
-        """Leave lights and screen as the plan wants them afterwards."""
-        for action in self.run.plan.after:
-            if isinstance(action, Lights):
-                self._out += [Put(name, lit) for name, lit in action.lit.items()]
-            else:
-                self._out.append(LowerCurtain(action.down))
-                self._curtain = action.down
 
     def _finish(self, fate: events.Fate, reason: str = "") -> None:
         """Be over: the account closed, the bench tidied, the book told."""
@@ -723,18 +681,9 @@ class Runner:
         self._hand.put_down()
         self._go(State.OVER)
         self._fate = fate
-        self._tidy()
+        self._out += self._around.tidy(self.run.plan.after)
         self._end_sheet(fate)
         self._out.append(events.RunEnded(self.run.record_id, fate, reason))
         done = fate is events.Fate.DONE
         self._said = Cue("done" if done else fate.value, Sound.END if done else Sound.ATTENTION)
         self._out.append(self._said)
-
-
-def _wanted_s(asked: Expose | Dwell | None) -> float:
-    match asked:
-        case Expose(dose_s=dose_s):
-            return dose_s
-        case Dwell(time_s=time_s):
-            return time_s
-    return 0.0

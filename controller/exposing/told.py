@@ -7,7 +7,8 @@ from typing import TypeAlias
 
 import msgspec
 
-from controller.events import Event
+from controller.enlarger.lamp import Calibration
+from controller.events import Event, RunBegun
 from controller.keeper import Message, Reply
 from controller.plan import Plan
 from controller.ports import Cue, Reading
@@ -29,6 +30,23 @@ class Run(msgspec.Struct, frozen=True, tag="run"):
     number: int = 0
     extra: str = ""
     edition: str = ""  # that its prints are for
+
+
+def begun(run: Run, lamp: Calibration) -> RunBegun:
+    """Tell the book that a run begins, and by which calibration its dose becomes time."""
+    return RunBegun(
+        run.record_id,
+        run.plan.kind,
+        run.plan.title,
+        run.spec,
+        run.plan.to_json(),
+        {"cold_lag_s": lamp.cold_lag_s, "warm_gain_s2": lamp.warm_gain_s2},
+        run.rig,
+        continues=bool(run.mark),
+        mark=run.mark,
+        extra=run.extra,
+        edition=run.edition,
+    )
 
 
 class Press(msgspec.Struct, frozen=True, tag="press"):

@@ -52,7 +52,7 @@ def make_strip(
     """Make a strip, tell what came of it, and leave its pictures."""
     plan, spec = Desk(strip=strip).plan(Order.STRIP, unit.rig)
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     if picture:
         require_writable(Path(picture))
