@@ -14,7 +14,7 @@ import selectors
 from collections import deque
 from collections.abc import Iterable
 from pathlib import Path
-from time import monotonic_ns, time_ns
+from time import time_ns
 
 from controller.desk.menu import Said
 from controller.desk.orders import Order, Ordered
@@ -35,14 +35,16 @@ from controller.exposing.told import (
     Run,
     Wish,
 )
-from controller.keeper import MS, AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused
-from controller.ports import Cue, NewSheet, PortFault, Sound, Sounder
+from controller.keeper import AllSafe, Beat, Cut, Edge, Ended, Pulse, Put, Refused, Reply
+from controller.ports import Cue, NewSheet, Sound, Sounder
 from controller.rig.model import Rig
 from drivers.book_writer import BookWriter
+from drivers.clock import Clock
 from drivers.desk_store import DeskStore
 from drivers.engine_clients import Clients
 from drivers.engine_counters import EngineCounters
 from drivers.engine_desk import EngineDesk
+from drivers.engine_keeper import Change, EngineKeeper, Taken
 from drivers.engine_pedals import Back, EnginePedals, Gone, Moved
 from drivers.engine_room import EngineRoom, Hands
 from drivers.engine_senses import Senses
@@ -64,12 +66,9 @@ from drivers.engine_words import (
     ToEngine,
 )
 from drivers.found import BOX, find_sounder
-from drivers.keeper_link import KeeperLink, setup_of
 from drivers.service.notify import ServiceManager
 from drivers.talk import TalkingBook
 
-BEAT_NS = 50 * MS
-RESTART_NS = 2_000 * MS  # between two tries to start a keeper
 ALONE = (
     "no service manager stands behind this unit: if all of it is killed at once, a line keeps its "
     "level (dtparam=strict_gpiod in config.txt, and a pull resistor at the relay, help)"
@@ -87,9 +86,10 @@ class Engine:
         self, rig: Rig, *, run: Path, book: Path, room: Path, linger_s: float | None
     ) -> None:
         self._rig = rig
+        self._clock = clock = Clock(rig.pace)
         self._manager = ServiceManager.of(os.environ, os.getpid())
         self._run = run
-        self._linger_ns = None if linger_s is None else int(linger_s * 1e9)
+        self._linger_ns = None if linger_s is None else clock.at_ns(int(linger_s * 1e9))
         self._runner: Runner | None = None
         self._inbox: deque[Input | None] = deque()
         self._busy = False
@@ -102,10 +102,7 @@ class Engine:
         self._over_told = True
         self._begun: RunBegun | None = None
         self._notes: list[str] = []
-        self._beat_ns = 0
-        self._restart_ns: int | None = None  # when a keeper is to be started, where there is none
-        self._out_of_reach = ""  # why there is none
-        self._alone_ns: int | None = monotonic_ns()
+        self._alone_ns: int | None = self._clock.now_ns()
         self._selector = selectors.DefaultSelector()
         self._clients = Clients(run / ENGINE_SOCKET, self._selector)
         self._selector.register(self._wake_r, selectors.EVENT_READ)
@@ -118,14 +115,13 @@ class Engine:
         self._sounder: Sounder = find_sounder(rig.sounder.driver).open(rig.sounder_options())
         self._senses = Senses(rig, run, self._wake)
         self._notes += [self._senses.notice] if self._senses.notice else []
-        self._link = KeeperLink.start(setup_of(rig, run), run=run)
-        self._listen_to_keeper()
-        self._notes += self._link.notes
+        self._keeper = EngineKeeper(rig, clock, self._selector, run=run)
+        self._notes += self._keeper.notes
         if not rig.imagined and not self._manager.listens:
             self._notes.append(ALONE)
         self._bench.lit.update({rule.name: rule.safe_lit for rule in rig.rules()})
         self._counters = EngineCounters(
-            rig, self._store, book.parent, now_ns=monotonic_ns(), lit=self._bench.lit
+            rig, self._store, book.parent, now_ns=self._clock.now_ns(), lit=self._bench.lit
         )
         self._notes += self._counters.notes
         self._room = EngineRoom(
@@ -152,7 +148,7 @@ class Engine:
     def _start_lights(self) -> None:
         for name, lit in self._rig.lights_at_start().items():
             if self._bench.lit.get(name) != lit:
-                self._link.send(Put(name, lit))
+                self._keeper.send(Put(name, lit))
         self._room.lights_anew()
 
     def _wake(self) -> None:
@@ -166,23 +162,23 @@ class Engine:
 
     def close(self) -> None:
         """Lamp off, outputs as they are to be left, everything let go."""
-        now_ns = monotonic_ns()
+        now_ns = self._clock.now_ns()
         self._manager.stopping()
         if self._at_work:
-            self._link.send(AllSafe())
-            self._take_replies(now_ns)
+            self._keeper.send(AllSafe())
+            self._take(self._keeper.take(now_ns))
         for name, lit in self._rig.lights_at_stop().items():
-            self._link.send(Put(name, lit))
-        self._link.close()
+            self._keeper.send(Put(name, lit))
+        self._keeper.close()
         self._pedals.close()
         self._talk.close()
         self._senses.close()
         self._sounder.close()
         self._clients.close()
         self._room.close()
-        for remark in self._trays.close(monotonic_ns()):
+        for remark in self._trays.close(self._clock.now_ns()):
             self._writer.write(remark)
-        self._counters.close(monotonic_ns())
+        self._counters.close(self._clock.now_ns())
         self._store.close()
         self._writer.close()
         self._manager.close()
@@ -193,10 +189,10 @@ class Engine:
         """Go round until asked to end, or alone for long enough."""
         self._manager.ready()  # the keeper holds the lines since the beginning
         while not self._ending:
-            now_ns = monotonic_ns()
-            self._manager.alive(now_ns)
-            self._beat(now_ns)
-            self._take_replies(now_ns)
+            now_ns = self._clock.now_ns()
+            self._manager.alive(self._clock.real_ns(now_ns))
+            self._keeper.beat(now_ns)
+            self._take(self._keeper.take(now_ns))
             self._take_pedals(now_ns)
             self._take_book()
             self._take_clients()
@@ -213,40 +209,34 @@ class Engine:
     def _take_time(self) -> None:
         for reading in self._senses.readings():
             self._hear(reading)
-        now_ns = monotonic_ns()
+        now_ns = self._clock.now_ns()
         due_ns = self._runner.next_ns if self._runner else None
         if due_ns is not None and now_ns >= due_ns:
             self._hear(None)
-        if self._restart_ns is not None and now_ns >= self._restart_ns:
-            self._restart_keeper()
+        self._take(self._keeper.try_again(now_ns))
         for put in self._rests.due(now_ns):
-            self._link.send(put)
+            self._keeper.send(put)
         self._room.step(now_ns)
         self._do_all(self._trays.step(now_ns))
         due_ns = self._desk.next_ns
         if due_ns is not None and now_ns >= due_ns:
             self._menu(self._desk.step(now_ns, self._room.offers))
 
-    def _beat(self, now_ns: int) -> None:
-        if now_ns >= self._beat_ns:
-            self._link.beat(now_ns)
-            self._beat_ns = now_ns + BEAT_NS
-
     def _wait(self) -> None:
-        restart_ns = self._restart_ns
-        times = [self._beat_ns, self._link.until_ns if restart_ns is None else restart_ns]
+        times = [self._keeper.next_ns]
         if self._runner and self._runner.next_ns is not None:
             times.append(self._runner.next_ns)
         more = (
             self._desk.next_ns,
             self._rests.next_ns,
             self._room.next_ns,
-            self._pedals.next_ns,
             self._trays.next_ns,
         )
         times += [t for t in more if t is not None]
-        timeout_s = max(0.0, (min(times) - monotonic_ns()) / 1e9)
-        for key, _ in self._selector.select(timeout_s):
+        bounce_ns = self._pedals.next_ns  # contacts bounce in real time
+        if bounce_ns is not None:
+            times.append(self._clock.at_ns(bounce_ns))
+        for key, _ in self._selector.select(self._clock.left_s(min(times))):
             if key.fd == self._wake_r:
                 with contextlib.suppress(BlockingIOError):
                     os.read(self._wake_r, 4096)
@@ -270,47 +260,20 @@ class Engine:
 
     # -- keeper ------------------------------------------------------------------------------
 
-    def _take_replies(self, now_ns: int) -> None:
-        for reply in self._link.receive(now_ns):
-            self._reply(reply)
-        lost = self._link.check(monotonic_ns())
-        if lost is None:
-            return
-        where = (
-            "its lines were taken over and are safe"
-            if lost.safe
-            else ("its lines could not be taken: cut the lamp's supply now")
-        )
-        self._tell(Cue(f"{lost.why}; {where}", Sound.FAULT))
-        for reply in lost.replies:
-            self._reply(reply)
-        self._disturb(lit=False)  # whatever it was at, it is at it no more
-        self._selector.unregister(self._keeper_fd)
-        self._restart_keeper()
+    def _take(self, taken: Iterable[Taken]) -> None:
+        """Do what the keeper's news lead to, one by one."""
+        for each in taken:
+            match each:
+                case Cue():
+                    self._tell(each)
+                case Change.LOST:
+                    self._disturb(lit=False)
+                case Change.NEW:
+                    self._start_lights()
+                case _:
+                    self._reply(each)
 
-    def _restart_keeper(self) -> None:
-        """Start another keeper; where that can't be (a cable is out) it is tried again."""
-        self._restart_ns = None
-        try:
-            self._link.restart()
-        except PortFault as fault:
-            self._restart_ns = monotonic_ns() + RESTART_NS
-            if str(fault) != self._out_of_reach:
-                self._out_of_reach = str(fault)
-                self._tell(Cue(f"{fault}; nothing can be lit until that is mended", Sound.FAULT))
-            return
-        if self._out_of_reach:
-            self._out_of_reach = ""
-            self._tell(Cue("the outputs answer again", Sound.ATTENTION))
-        self._listen_to_keeper()
-        self._beat_ns = 0
-        self._start_lights()
-
-    def _listen_to_keeper(self) -> None:
-        self._keeper_fd = self._link.fileno()
-        self._selector.register(self._keeper_fd, selectors.EVENT_READ)
-
-    def _reply(self, reply: object) -> None:
+    def _reply(self, reply: Reply) -> None:
         if isinstance(reply, Edge):
             self._warn_of_unknown(reply)
             self._bench.lit[reply.output] = reply.lit
@@ -343,7 +306,7 @@ class Engine:
         self._busy = True
         try:
             while self._inbox and self._runner is not None:
-                for output in self._runner.step(monotonic_ns(), self._inbox.popleft()):
+                for output in self._runner.step(self._clock.now_ns(), self._inbox.popleft()):
                     self._do(output)
         finally:
             self._busy = False
@@ -366,14 +329,13 @@ class Engine:
                 pass
             case Pulse():
                 self._disturb(lit=True)
-                self._link.beat(monotonic_ns())
-                self._link.send(output)
+                self._keeper.send(output)
             case Put():
-                allowed = self._rests.ask(monotonic_ns(), output)
+                allowed = self._rests.ask(self._clock.now_ns(), output)
                 if allowed:
-                    self._link.send(allowed)
+                    self._keeper.send(allowed)
             case Beat() | Cut() | AllSafe():
-                self._link.send(output)
+                self._keeper.send(output)
             case LowerCurtain():
                 if not self._clients.lower(output.down):
                     self._hear(CurtainIs(output.down))
@@ -396,7 +358,7 @@ class Engine:
 
     def _record(self, event: Event) -> None:
         self._writer.write(event)
-        self._do_all(self._trays.hear(monotonic_ns(), event))
+        self._do_all(self._trays.hear(self._clock.now_ns(), event))
         if isinstance(event, RunBegun | SheetBegun | SheetEnded | RunEnded):
             self._room.hear(event)
         if isinstance(event, RunBegun):
@@ -427,7 +389,7 @@ class Engine:
             self._bench,
             lamp=self._rig.calibration(),
             limits=self._rig.limits(),
-            foot=self._rig.foot_times(),
+            foot=self._rig.foot_times(self._clock.pace),
             next_mark=self._writer.next_mark,
             foot_down=self._pedals.foot_down,
             seen=self._senses.seen,
@@ -480,13 +442,13 @@ class Engine:
         self._tell(Cue(said, Sound.END))
         self._clients.say(self._room.views()[1])
         if Order(ordered.order) is Order.READ_TEST:  # the next question is put at once
-            self._menu(self._desk.offer(monotonic_ns(), self._room.offers, Order.READ_TEST))
+            self._menu(self._desk.offer(self._clock.now_ns(), self._room.offers, Order.READ_TEST))
         return None
 
     # -- pedals, book, clients -----------------------------------------------------------------
 
     def _take_pedals(self, now_ns: int) -> None:
-        for taken in self._pedals.take(now_ns):
+        for taken in self._pedals.take(self._clock.real_ns(now_ns)):
             match taken:
                 case Moved(name, down) if name == BOX:
                     self._room.box_is(BoxIs(not down))  # a closed contact is a shut lid
@@ -518,7 +480,7 @@ class Engine:
         if self._at_work:
             self._hear(Press(down))
             return
-        now_ns = monotonic_ns()
+        now_ns = self._clock.now_ns()
         said = self._desk.step(now_ns, self._room.offers, down)
         if self._trays.owns_pedal and said == [Cue(sound=Sound.NOT_TAKEN)]:
             # a tap that chooses nothing here is about what the trays called last
@@ -546,7 +508,7 @@ class Engine:
         self._room.screens_are(self._clients.percent)
 
     def _client_says(self, client: int, message: ToEngine) -> None:
-        now_ns = monotonic_ns()
+        now_ns = self._clock.now_ns()
         match message:
             case Attach(screen=screen):
                 running = ""
@@ -555,7 +517,12 @@ class Engine:
                 self._clients.introduce(
                     client,
                     Hello(
-                        os.getpid(), self._rig.name, self._rig.digest(), tuple(self._notes), running
+                        os.getpid(),
+                        self._rig.name,
+                        self._rig.digest(),
+                        tuple(self._notes),
+                        running,
+                        self._rig.pace,
                     ),
                     screen=screen,
                 )
@@ -581,7 +548,7 @@ class Engine:
                 except DrysideError as error:
                     self._clients.answer(client, Refusal(str(error)))
             case Press(down=down):
-                self._press(self._pedals.space_bar(now_ns, down))
+                self._press(self._pedals.space_bar(self._clock.real_ns(now_ns), down))
             case Please(wish=wish):
                 with contextlib.suppress(ValueError):
                     self._hear(Wish(wish))

@@ -38,7 +38,7 @@ class EngineDesk:
         self._rig = rig
         self._book = book
         self._store = store
-        self._menu = Menu(rig.foot_times())
+        self._menu = Menu(rig.foot_times(rig.pace))
         self._told: list[Cue] = []
         self.notice = ""
         self.desk = self._load()

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from time import monotonic_ns
 
 from controller.desk.orders import OF_LIGHT, OF_PAPER, Order, Ordered
 from controller.events import Fate
@@ -22,6 +21,7 @@ from controller.room.asking import CAUTION
 from controller.room.model import Room
 from controller.room.stray import Began
 from controller.room.watch import Heard, ScreenIs
+from drivers.clock import Clock
 from drivers.desk_store import DeskStore
 from drivers.engine_paper import EnginePaper
 from drivers.engine_proving import EngineProving
@@ -54,6 +54,7 @@ class EngineRoom:
         wake: Callable[[], None],
     ) -> None:
         self._bench = bench
+        self._clock = Clock(rig.pace)
         self._hands = hands
         self._percent = 0  # of the brightest screen
         self._paper = EnginePaper(
@@ -61,7 +62,7 @@ class EngineRoom:
             store,
             room_file=room_file,
             folder=folder,
-            now_ns=monotonic_ns(),
+            now_ns=self._clock.now_ns(),
             outputs=bench.lit,
         )
         self._watch = self._paper.watch
@@ -97,7 +98,7 @@ class EngineRoom:
 
     def hear(self, heard: Heard) -> None:
         """Let the watch over paper hear something."""
-        self._hands.do(self._paper.step(monotonic_ns(), heard))
+        self._hands.do(self._paper.step(self._clock.now_ns(), heard))
         self._look_about()
         self._hands.dirty()
 
@@ -137,7 +138,7 @@ class EngineRoom:
 
     def close(self) -> None:
         """Keep what sheets have had, and let go of the sensors."""
-        self._paper.close(monotonic_ns())
+        self._paper.close(self._clock.now_ns())
         self._stray.close()
 
     # -- what is ordered -----------------------------------------------------------------------
@@ -153,7 +154,7 @@ class EngineRoom:
         if Order(ordered.order) is Order.LEAVE_OUT:
             return self.offers.leave_out(ordered.choice)
         box_open = self._watch.box_open
-        said, done = self._paper.order(monotonic_ns(), ordered)
+        said, done = self._paper.order(self._clock.now_ns(), ordered)
         self._hands.do(done)
         if self._watch.box_open is not box_open:
             self._bench.box_open = self._watch.box_open
@@ -169,7 +170,7 @@ class EngineRoom:
     # -- inside ------------------------------------------------------------------------------
 
     def _room_is(self, room: Room) -> None:
-        self._hands.do(self._paper.changed(monotonic_ns(), room))
+        self._hands.do(self._paper.changed(self._clock.now_ns(), room))
 
     def _take_stray(self) -> None:
         """Tell stray light, write it down, and pause for it where the room is set so."""
@@ -187,5 +188,6 @@ class EngineRoom:
         """Watch for stray light while paper is out, and know what belongs to the room."""
         lit = {name for name, state in self._bench.lit.items() if state is not False}
         screen = {"screen"} if self._percent else set()
-        self._stray.switched(monotonic_ns(), frozenset(lit | screen))
+        now_ns = self._clock.real_ns(self._clock.now_ns())  # sensors tell real time
+        self._stray.switched(now_ns, frozenset(lit | screen))
         self._stray.turn(on=self._watch.paper.paper_out)

@@ -51,12 +51,15 @@ class EngineTrays:
         self._baths: list[Cue] = []  # what is to be said of baths
         self._told: set[str] = set()  # of them, once an evening
         self._path = folder / CHOSEN_FILE
+        self._pace = rig.pace
         self._notes = EngineNotes(rig, store, folder, wake)
         self._wet = rig.wet_side()
         if not rig.trays.process:
             self._choose_again()
         self._feet = {
-            pedal.name: WetFoot(self._notes, tapped=self._tapped, mark=lambda: self._wet.mark)
+            pedal.name: WetFoot(
+                self._notes, tapped=self._tapped, mark=lambda: self._wet.mark, pace=rig.pace
+            )
             for pedal in rig.pedal
             if pedal.wet
         }
@@ -149,6 +152,7 @@ class EngineTrays:
         for sheet in through:
             # it is written down some time after it came: its own times are of the clock's
             since_s = (now_ns - (now_ns if sheet.ended_ns is None else sheet.ended_ns)) / 1e9
+            since_s /= self._pace
             came = datetime.now(UTC) - timedelta(seconds=since_s)
             job = partial(_keep, sheet, came, self._wet.chosen.celsius, self._told)
             self._book.ask(job, self._hear_of_baths)

@@ -27,8 +27,10 @@ class WetFoot:
         *,
         tapped: Callable[[int], list[Cue]],
         mark: Callable[[], str],
+        pace: int = 1,
     ) -> None:
-        self._foot = Foot(FootTimes(deaf_s=0.0, long_press_s=HOLD_S, stuck_s=3600.0))
+        hold_s = HOLD_S * pace  # a person is no faster where time is
+        self._foot = Foot(FootTimes(deaf_s=0.0, long_press_s=hold_s, stuck_s=3600.0))
         self._notes = notes
         self._tapped = tapped
         self._mark = mark

@@ -85,6 +85,7 @@ class Hello(msgspec.Struct, frozen=True, tag="hello"):
     digest: str
     notes: tuple[str, ...] = ()
     running: str = ""  # record id of the plan in hand
+    pace: int = 1  # of its time (`Clock`), in which everything is that it tells
 
 
 class Refusal(msgspec.Struct, frozen=True, tag="refusal"):

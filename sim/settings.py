@@ -151,6 +151,15 @@ class HandsSettings(Table):
         (), description="spoken choices that are taken, by a word in them; others pass in silence"
     )
 
+    def where_time_runs(self, pace: int) -> HandsSettings:
+        """Give the same hands before a clock that is so many times as fast: they are not."""
+        own = {
+            name: tuple(each * pace for each in value)
+            for name, value in self
+            if name.endswith("_s") and isinstance(value, tuple)
+        }
+        return self.model_copy(update=own | {"late_by_s": self.late_by_s * pace})
+
     @model_validator(mode="after")
     def _ordered(self) -> HandsSettings:
         ranges = ("gap_s", "reaction_s", "move_s", "sheet_s", "filter_s", "handwork_s", "tap_s")

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from controller.errors import DrysideError
 from controller.exposing.told import Wish
+from drivers.clock import Clock
 from drivers.engine_words import (
     ENGINE_SOCKET,
     Attach,
@@ -45,6 +46,11 @@ class EngineClient:
         self._wire = wire
         self.hello = hello
         self.closed = False
+
+    @property
+    def clock(self) -> Clock:
+        """The unit's time."""
+        return Clock(self.hello.pace)
 
     def fileno(self) -> int:
         """Give the descriptor for a selector."""

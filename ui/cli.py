@@ -26,6 +26,7 @@ from ui.options import (
     ByHandOption,
     FilterOption,
     JsonOption,
+    PaceOption,
     PatchesOption,
     PatchStepOption,
     PauseOption,
@@ -339,11 +340,12 @@ def abandon() -> None:
 
 
 @app.command()
-def terminal(rig: RigOption = None, settings: SetOption = None) -> None:
+def terminal(rig: RigOption = None, settings: SetOption = None, pace: PaceOption = None) -> None:
     """Open the red terminal (what `dryside` alone does)."""
     from ui.commands.terminal import open_terminal
 
-    open_terminal(rig, settings or [])
+    quicker = [] if pace is None else [f"pace={pace}"]
+    open_terminal(rig, [*(settings or []), *quicker])
 
 
 @measure_app.command("timing")

@@ -205,7 +205,7 @@ def chemistry_rotate(
     product: Annotated[str, typer.Argument(help="Of what the fresh one is; else the same.")] = "",
     volume: Annotated[str, typer.Option(help="How much; else as much as before.")] = "",
     anyway: Annotated[
-        bool, typer.Option("--anyway", help="Though both should be replaced.")
+        bool, typer.Option("--anyway", help="Against the advice of chemistry check.")
     ] = False,
     at: AtOption = "",
     json_: JsonOption = False,

@@ -49,18 +49,11 @@ def paper_new(
     json_: JsonOption = False,
 ) -> None:
     """Write a box of paper down."""
+    from controller.boxes.asked import AskedBox
     from ui.commands.paper_batch import new
 
     new(
-        name,
-        maker=maker,
-        type_=type_,
-        surface=surface,
-        base=base,
-        box=box,
-        opened=opened,
-        developer=developer,
-        time=time,
+        AskedBox(name, maker, type_, surface, base, box, opened, developer, time),
         json_=json_,
     )
 
@@ -127,7 +120,8 @@ def paper_sheet(
     screen: ScreenOption = None,
 ) -> None:
     """Make a calibration sheet: patches of known exposure, the negative out."""
-    from ui.commands.paper_sheet import AskedSheet, make
+    from controller.boxes.asked import AskedSheet
+    from ui.commands.paper_sheet import make
 
     asked = AskedSheet(
         filters=tuple(filter_ or ()),

@@ -68,13 +68,21 @@ def trays_show(json_: JsonOption = False) -> None:
 @trays_app.command("choose")
 def trays_choose(
     process: Annotated[str, typer.Argument(help="A process, or none.")],
-    celsius: CelsiusOption = 20.0,
-    factor: FactorOption = None,
+    celsius: Annotated[
+        float | None, typer.Option(help="How warm developer and fixer are; else as before.")
+    ] = None,
+    factor: Annotated[
+        float | None,
+        typer.Option(help="Develop by the first image, times this; else as before."),
+    ] = None,
+    by_clock: Annotated[
+        bool, typer.Option("--by-clock", help="No factor any more, but what the process has.")
+    ] = False,
 ) -> None:
     """Choose what prints go through in the running unit."""
     from ui.commands.trays import choose
 
-    choose(process, celsius, factor)
+    choose(process, celsius, factor, by_clock=by_clock)
 
 
 @process_app.command("list")

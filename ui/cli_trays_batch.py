@@ -17,14 +17,18 @@ Number = Annotated[int, typer.Argument(metavar="BATCH", min=1, help="Its number.
 Marks = Annotated[list[str], typer.Argument(metavar="MARKS", help="Pencil marks: K7 K8.")]
 TimeOption = Annotated[str, typer.Option(help="How long, draining included: 5m, 90s.")]
 CelsiusOption = Annotated[float, typer.Option(help="How warm the bath was.")]
-
-
+AnywayOption = Annotated[
+    bool, typer.Option("--anyway", help="Though a step before it was too short.")
+]
+TonedOption = Annotated[
+    bool, typer.Option("--anyway", help="Though a sheet is a strip's, and would be toned.")
+]
 Mark = Annotated[str, typer.Argument(metavar="MARK", help="The print.")]
 
 
 @batch_app.command("ways")
 def batch_ways(json_: JsonOption = False) -> None:
-    """List the shipped ways; a file of your own has the same form."""
+    """List the ways: the shipped ones, and yours in the folder ways beside the rig file."""
     from ui.commands.trays_batch import ways
 
     ways(json_=json_)
@@ -54,22 +58,25 @@ def batch_check(
 def batch_new(
     marks: Marks,
     way: Annotated[
-        str, typer.Option(help="clear-and-wash, selenium, wash, changes, resin-coated, or a file.")
+        str, typer.Option(help="One that batch ways lists, or a file.")
     ] = "clear-and-wash",
+    anyway: TonedOption = False,
     json_: JsonOption = False,
 ) -> None:
     """Begin a batch of the prints that wait in the holding bath."""
     from ui.commands.trays_batch import new
 
-    new(marks, way, json_=json_)
+    new(marks, way, anyway=anyway, json_=json_)
 
 
 @batch_app.command("add")
-def batch_add(number: Number, marks: Marks, json_: JsonOption = False) -> None:
+def batch_add(
+    number: Number, marks: Marks, anyway: TonedOption = False, json_: JsonOption = False
+) -> None:
     """Add prints to a batch that has not begun."""
     from ui.commands.trays_batch import add
 
-    add(number, marks, json_=json_)
+    add(number, marks, anyway=anyway, json_=json_)
 
 
 @batch_app.command("out")
@@ -118,26 +125,39 @@ def batch_did(
     step: Annotated[str, typer.Argument(metavar="STEP", help="Which; else the next.")] = "",
     time: TimeOption = "",
     celsius: CelsiusOption = 20.0,
+    anyway: AnywayOption = False,
     json_: JsonOption = False,
 ) -> None:
-    """Write that a batch has been through a step; its usual time if you give none."""
+    """Write that a batch has been through a step; its usual time if you give none, or the rest."""
     from ui.commands.trays_batch import did
 
-    did(number, step, time, celsius, json_=json_)
+    did(number, step, time, celsius, anyway=anyway, json_=json_)
+
+
+@batch_app.command("undo")
+def batch_undo(number: Number, json_: JsonOption = False) -> None:
+    """Take back what was written last of a batch: a step, or a test."""
+    from ui.commands.trays_batch import undo
+
+    undo(number, json_=json_)
 
 
 @batch_app.command("time")
 def batch_time(
     number: Number,
+    step: Annotated[
+        str, typer.Argument(metavar="STEP", help="Which: one that lacks a rest; else the next.")
+    ] = "",
     celsius: CelsiusOption = 20.0,
+    anyway: AnywayOption = False,
     faster: Annotated[
         float, typer.Option(min=1, max=100_000, help="Try it out, so many times faster; not kept.")
     ] = 1.0,
 ) -> None:
-    """Time the next step by the clock, call its end, and write it down."""
+    """Time the next step, or the rest of one, call its end, and write it down."""
     from ui.commands.trays_batch import time_step
 
-    time_step(number, celsius, faster)
+    time_step(number, step, celsius, faster, anyway=anyway)
 
 
 @batch_app.command("fix")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from controller.book_told.strip_report import StripResult
 from controller.enlarger.lag import LagStrip
 from controller.errors import BadInput
 from controller.stops import format_time
-from controller.strips.report import StripResult
 from controller.strips.strip import LETTERS, Strip, patch_mm, patches_of
 
 if TYPE_CHECKING:

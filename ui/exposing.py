@@ -20,6 +20,7 @@ from ui.unit import Outcome, Unit, new_run, open_book, unit_for
 if TYPE_CHECKING:
     from controller.book.book import Book
     from controller.book.entries import Page
+    from sim.sheet import DevelopedSheet
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def expose(unit: Unit, plan: Plan, spec: str, ways: Ways, *, edition: str = "") 
         page = book.record(outcome.record_id)
         if page is not None and page.record.kind == "print":
             _keep_room(book, unit, outcome.record_id)
-            _keep_tones(book, page, spec, outcome)
+            keep_imagined_tones(book, page, spec, outcome.sheets)
     if page is None:
         raise BadInput("the book has no record of this run", "book", "a book that works")
     return Exposed(page, outcome)
@@ -89,14 +90,16 @@ def _keep_room(book: Book, unit: Unit, record_id: str) -> None:
         show.note(f"the room is not put down beside the print: {error}")
 
 
-def _keep_tones(book: Book, page: Page, spec: str, outcome: Outcome) -> None:
+def keep_imagined_tones(
+    book: Book, page: Page, spec: str, sheets: Sequence[DevelopedSheet]
+) -> None:
     """Keep what the simulator's paper became; of real paper the printer tells it when it is dry."""
     from controller.book.tones import IMAGINED, keep_tones
     from controller.score.file import score_of
     from ui.read_sheet import on_regions
 
     good = {one.mark for one in page.sheets if one.fate is Fate.DONE}
-    for sheet in outcome.sheets:
+    for sheet in sheets:
         if sheet.mark in good:
             read = on_regions(score_of(spec, sheet.mark), sheet)
             tones = {name: one.density for name, one in read.items()}

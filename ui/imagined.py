@@ -10,11 +10,11 @@ from controller.enlarger.lamp import ns
 from controller.exposing.bench import Bench
 from controller.exposing.runner import Runner
 from controller.exposing.told import BoxIs, Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.ports import Cue, Reading
 from controller.room.room_watch import RoomWatch
 from controller.trays.kept import keep_through
+from controller.virtual import VirtualUnit
 from sim.world import ImaginedWorld
 from ui.imagined_before import expose_before
 from ui.rooms import open_room

@@ -37,7 +37,14 @@ def carry_out_live(
     if screen:
         from ui.screens.running import watch
 
-        watch(client, run, hands, countdown=unit.imagined, bell=unit.rig.sounder.driver == "bell")
+        watch(
+            client,
+            run,
+            hands,
+            countdown=unit.imagined,
+            bell=unit.rig.sounder.driver == "bell",
+            clock=client.clock,
+        )
     else:
         _follow(client, run, hands)
     sheets = hands.develop() if hands else []

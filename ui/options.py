@@ -23,6 +23,14 @@ SetOption = Annotated[
         help="Override one setting of the rig for this run, such as lamp.cold_lag_s=0.",
     ),
 ]
+PaceOption = Annotated[
+    Optional[int],  # noqa: UP045
+    typer.Option(
+        "--pace",
+        metavar="TIMES",
+        help="On an imagined rig: its time runs so many times as fast (1 to 30); you do not.",
+    ),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 PictureOption = Annotated[
     Optional[str],  # noqa: UP045

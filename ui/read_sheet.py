@@ -62,5 +62,14 @@ def inside_box(
     return light, float(sheet.density[cut].mean())
 
 
+def on_paper(developed: DevelopedSheet, count: int) -> list[float]:
+    """Read the middles of so many equal patches from the left of a developed sheet."""
+    found = []
+    for index in range(count):
+        _, density = inside_box(developed, index / count, 0.0, (index + 1) / count, 1.0)
+        found.append(density)
+    return found
+
+
 def _by_filter(sheet: DevelopedSheet) -> Mapping[str, NDArray]:  # type: ignore[type-arg]
     return sheet.delivered_s

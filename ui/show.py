@@ -5,9 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
+
+if TYPE_CHECKING:
+    from controller.plan import Plan
 
 
 def lines(texts: Iterable[str]) -> None:
@@ -35,6 +38,21 @@ def as_json(value: Any) -> None:
     import json
 
     print(json.dumps(msgspec.to_builtins(value), indent=2, ensure_ascii=False))
+
+
+def plan(one: Plan, mark: str = "", *, json_: bool = False) -> None:
+    """Print a plan, of the sheet ``mark`` where it lies there already."""
+    if json_:
+        as_json(plan_json(one) | ({"mark": mark} if mark else {}))
+        return
+    print(f"{mark}: {one.title}" if mark else one.title)
+    lines(f"  {line}" for line in one.lines())
+
+
+def plan_json(one: Plan) -> dict[str, Any]:
+    """Give a plan as data: what will be done, and the same in words."""
+    told: dict[str, Any] = msgspec.to_builtins(one)
+    return {**told, "lines": one.lines()}
 
 
 def when(at: datetime) -> str:

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from controller.boxes.sheet import KIND, PaperSheet
 from controller.exposing.told import Run
-from controller.rig.model import SIMULATOR
+from controller.rig.rules import SIMULATOR
 from controller.written import bad_input
 from sim.eye import Eye, EyeSettings, LampLight, WorldEye
 from sim.settings import NegativeKind, PaperKind, SimulatorSettings

@@ -10,12 +10,9 @@ import re
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from controller.book.faults import BookFault
-
-if TYPE_CHECKING:
-    from controller.book.book import Book
 
 DAYS = 7  # that many of the newest stay, and beside them
 MONTHS = 12  # the last of each of so many months
@@ -24,13 +21,26 @@ BEHIND = "clock-behind"  # a small computer without a battery clock may start in
 _NAME = re.compile(r"(.+)-(\d{4}-\d{2}-\d{2})")
 
 
+class Kept(Protocol):
+    """A book as far as copies of it go; ``path`` is None for one on a server."""
+
+    @property
+    def path(self) -> Path | None:
+        """Where it lies."""
+        ...
+
+    def backup(self, to: str | Path, *, replace: bool = False) -> Path:
+        """Copy it whole, and give the copy."""
+        ...
+
+
 def copies(book_path: Path) -> list[Path]:
     """Give the daily copies of a book, the newest first."""
     found = {_day(path, book_path): path for path in _folder(book_path).glob("*")}
     return [found[day] for day in sorted((day for day in found if day), reverse=True)]
 
 
-def daily_copy(book: Book, today: date) -> Path | None:
+def daily_copy(book: Kept, today: date) -> Path | None:
     """Make today's copy of a sound book if there is none, and let old ones go.
 
     Gives the new copy; None where there is one of today, or the book is on a server. Where the

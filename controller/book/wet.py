@@ -9,17 +9,22 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 import msgspec
-from sqlalchemy import Connection, Row, Update, func, insert, select, update
+from sqlalchemy import Connection, Row, Update, delete, func, insert, select, update
 
 from controller.book import tables as t
 from controller.book.book import Book
 from controller.book.tables_wet import wet_batch, wet_batch_sheet, wet_step
 from controller.errors import BadInput, Refused
-from controller.trays.batch import Batch, Sheet, do, merged
+from controller.trays.batch import Batch, Sheet, do, may_do, merged
 from controller.trays.clock import Through
 from controller.trays.happened import ENOUGH_SHORT_S, SheetWet, StepWet, sheet_wet
+from controller.trays.process import PRINTS
 from controller.trays.residual import Outcome, Residual, Seen, name_of, outcome_of
 from controller.trays.way import Step, Way, Work
+
+
+class NoPrint(Refused):
+    """A sheet of a strip or a test would be toned; whoever wants that says so."""
 
 
 def put_down(book: Book, wet: SheetWet) -> None:
@@ -65,8 +70,14 @@ def sheets_wet(book: Book, mark: str, record_id: str | None = None) -> list[Shee
     ]
 
 
-def begin(book: Book, way: Way, marks: Sequence[str], at: datetime) -> Batch:
-    """Begin a batch. Raises BadInput for a mark given twice, Refused for one in another batch."""
+def begin(
+    book: Book, way: Way, marks: Sequence[str], at: datetime, *, anyway: bool = False
+) -> Batch:
+    """Begin a batch.
+
+    Raises BadInput for a mark given twice, Refused for one in another batch, NoPrint for a strip
+    that would be toned, unless it is to be so ``anyway``.
+    """
     with book.changing() as db:
         batch_id = db.execute(
             insert(wet_batch).values(way=way.model_dump_json(), begun_at=at)
@@ -74,11 +85,11 @@ def begin(book: Book, way: Way, marks: Sequence[str], at: datetime) -> Batch:
         assert batch_id is not None
         number = int(batch_id[0])
         for mark in marks:
-            _add(db, number, mark)
+            _add(db, number, mark, way, anyway=anyway)
         return _batch(db, number)
 
 
-def add(book: Book, number: int, marks: Sequence[str]) -> Batch:
+def add(book: Book, number: int, marks: Sequence[str], *, anyway: bool = False) -> Batch:
     """Add prints to a batch that has not begun its first step. Raises as ``begin``."""
     with book.changing() as db:
         batch = _batch(db, number)
@@ -88,7 +99,7 @@ def add(book: Book, number: int, marks: Sequence[str]) -> Batch:
                 ("a batch of their own", "merging it when they are equally far"),
             )
         for mark in marks:
-            _add(db, number, mark)
+            _add(db, number, mark, batch.way, anyway=anyway)
         return _batch(db, number)
 
 
@@ -127,16 +138,50 @@ def step_done(book: Book, batch: Batch, step: StepWet, *, under_fixed: bool | No
 
 
 def went_through(
-    book: Book, batch: Batch, step: Step, at: datetime, *, took_s: float | None, celsius: float
+    book: Book,
+    batch: Batch,
+    step: Step,
+    at: datetime,
+    *,
+    took_s: float | None,
+    celsius: float,
+    anyway: bool = False,
 ) -> tuple[Batch, list[str]]:
-    """Write that a batch was in a step, its usual time without one; gives what is to be warned of.
+    """Write that a batch was in a step; gives what is to be warned of.
 
-    Raises Refused and BadInput as ``batch.do``.
+    Without a time it had its usual one, or what that lacked. Raises Refused and BadInput as
+    ``batch.do``.
     """
-    actual_s = step.at(step.time_s, celsius) if took_s is None else took_s
-    done, warnings = do(batch, step, at, actual_s=actual_s, celsius=celsius)
+    may_do(batch, step, anyway=anyway)
+    actual_s = batch.rest_s(step, celsius) if took_s is None else took_s
+    if not actual_s:
+        raise BadInput(f"{step.name} had its usual time", "--time", "how long it had more")
+    done, warnings = do(batch, step, at, actual_s=actual_s, celsius=celsius, anyway=anyway)
     under = actual_s < done.planned_s - ENOUGH_SHORT_S if step.work is Work.FIX else None
     return step_done(book, batch, done, under_fixed=under), warnings
+
+
+def take_back(book: Book, number: int) -> tuple[Batch, StepWet]:
+    """Take back what was written last of a batch: it was not so. Gives it with the batch.
+
+    Raises Refused where there is nothing, or where prints joined the batch since.
+    """
+    with book.changing() as db:
+        batch = _batch(db, number)
+        if not batch.done:
+            raise Refused(f"nothing is written of batch {number}", ("a step that was done",))
+        last = max(batch.done, key=lambda each: each.at)
+        rows = wet_step.c
+        which = (rows.batch_id == number, rows.name == last.name, rows.at == last.at)
+        had = set(db.execute(select(rows.mark).where(*which)).scalars())
+        if came := [sheet.mark for sheet in batch.sheets if sheet.mark not in had]:
+            raise Refused(
+                f"{', '.join(came)} came into batch {number} after {last.name}",
+                ("what was written since they joined",),
+            )
+        (row,) = db.execute(select(wet_step).where(*which).limit(1)).all()
+        db.execute(delete(wet_step).where(*which))
+        return _batch(db, number), _step(row)
 
 
 def tested(book: Book, batch: Batch, test: Residual, seen: Seen, at: datetime) -> Outcome:
@@ -241,8 +286,15 @@ def _under_fixed(db: Connection, mark: str, record_id: str) -> bool:
     return bool(db.execute(query.order_by(wet_step.c.id.desc()).limit(1)).scalar())
 
 
-def _add(db: Connection, number: int, mark: str) -> None:
+def _add(db: Connection, number: int, mark: str, way: Way, *, anyway: bool) -> None:
     record_id = _record_of(db, mark)
+    kind = db.execute(select(t.record.c.kind).where(t.record.c.record_id == record_id)).scalar()
+    is_toned = any(step.work is Work.TONE for step in way.step)
+    if kind is not None and kind not in PRINTS and is_toned and not anyway:
+        raise NoPrint(
+            f"{mark} is a sheet of a {kind}, no print, and {way.name} would tone it",
+            ("the marks of prints", "--anyway, where it is to be toned"),
+        )
     query = select(wet_batch_sheet.c.batch_id).where(
         wet_batch_sheet.c.mark == mark,
         wet_batch_sheet.c.record_id == record_id,

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, delete, func, insert, select, update
 from sqlalchemy.sql import ColumnElement
 
 from controller.book import tables as t
+from controller.book.adopting import adopt
 from controller.book.entries import PulseEntry, RunKind
 from controller.book.faults import BookFault
 from controller.book.interrupted import Settled
@@ -240,6 +241,7 @@ def _sheet_begun(db: Connection, event: SheetBegun, at: datetime) -> None:
         db.execute(
             insert(t.sheet).values(record_id=event.record_id, mark=event.mark, begun_at=at, **size)
         )
+        adopt(db, event.mark, event.record_id, at)
 
 
 def _intended(db: Connection, event: Intended, at: datetime) -> None:

@@ -10,11 +10,6 @@ from controller.boxes.model import Box
 from controller.errors import BadInput, DrysideError, Refused
 from controller.ports import NO_FILTER
 
-ONE_LIGHT = (
-    "both papers were measured in seconds alone: this holds if lamp, head and aperture were the "
-    "same for both sheets"
-)
-
 
 def answers(box: Box, used: Collection[str]) -> Answers:
     """Give what a box answers to light of the filters ``used``, each alone or two together.
@@ -44,24 +39,6 @@ def nearest_filter(old: Box, new: Box, used: str) -> dict[str, str]:
     if used not in named or not new.curves:
         return {}
     return {used: nearest(named[used], new.curves).filter or NO_FILTER}
-
-
-def one_measure(one: Box, other: Box) -> str:
-    """Say under which condition two boxes can be compared; empty where there is none.
-
-    Raises Refused where one was measured in lux seconds and the other in seconds.
-    """
-    measures = {
-        box.batch.handle: {curve.iso_speed is None for curve in box.curves.values()}
-        for box in (one, other)
-    }
-    if {True, False} <= set().union(*measures.values()):
-        bare = [handle for handle, kinds in measures.items() if True in kinds]
-        raise Refused(
-            f"the exposures of {' and '.join(bare)} are in seconds, the others in lux seconds",
-            (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
-        )
-    return ONE_LIGHT if True in measures[one.batch.handle] else ""
 
 
 def answers_or_why(

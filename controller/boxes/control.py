@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from controller.boxes.model import PaperReading
-from controller.errors import Refused
+from controller.errors import BadInput, Refused
 
 REFERENCES = 3  # strips whose mean is the aim, where there are so many (common practice)
 LIGHT_OVER_WHITE, DARK_OVER_WHITE = 0.60, 1.40  # which patches are the light and the dark grey
@@ -49,10 +49,15 @@ class Limits:
     white_watch: float = WHITE_WATCH
     white_act: float = WHITE_ACT
 
+    def of(self, figure: Figure) -> tuple[float, float]:
+        """Give the limits of watching and of acting for one figure."""
+        if figure is Figure.WHITE:
+            return self.white_watch, self.white_act
+        return self.watch, self.act
+
     def state(self, figure: Figure, off: float) -> State:
         """Judge one figure."""
-        white = figure is Figure.WHITE
-        watch, act = (self.white_watch, self.white_act) if white else (self.watch, self.act)
+        watch, act = self.of(figure)
         if abs(off) > act:
             return State.ACT
         return State.WATCH if abs(off) > watch else State.GOOD
@@ -82,6 +87,13 @@ class Chart:
     patches: dict[str, str]  # which patch is white, light, dark, black
     references: int
     advice: tuple[str, ...]
+
+
+def require_limits(limits: Limits) -> None:
+    """Refuse limits that are none. Raises BadInput."""
+    if not 0 < limits.watch < limits.act:
+        right = "two densities, the first the smaller: --watch 0.05 --act 0.10"
+        raise BadInput(f"{limits.watch:g} and {limits.act:g} are no limits", "--watch", right)
 
 
 def chart(readings: Sequence[PaperReading], limits: Limits) -> Chart:

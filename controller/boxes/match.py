@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from controller.boxes.model import PaperCurve
+from controller.boxes.model import Box, PaperCurve, one_measure
+from controller.errors import Refused
 
 LOG_OF_STOP = math.log10(2.0)
 # By so much a curve may be off by reading alone (a noise of 0.02, 21 patches; our own trials)
@@ -86,6 +87,27 @@ def nearest(curve: PaperCurve, others: Mapping[str, PaperCurve]) -> PaperCurve:
         others.values(),
         key=lambda one: (round(abs(_ler(one) - _ler(curve)), 2), one.filter != curve.filter),
     )
+
+
+def matched(one: Box, other: Box) -> tuple[str, list[Apart]]:
+    """Compare two boxes: for each filter of the first the nearest of the second.
+
+    The condition under which that holds comes first; empty where there is none. Raises Refused.
+    """
+    for box in (one, other):
+        if not box.curves:
+            raise Refused(
+                f"{box.batch.handle} has no curve yet",
+                (f"a calibration sheet: dryside paper sheet {box.batch.handle} --filter 2",),
+            )
+    condition = one_measure(one, other)
+    return condition, [apart(curve, nearest(curve, other.curves)) for curve in one.curves.values()]
+
+
+def match_lines(one: Box, other: Box) -> list[str]:
+    """Tell two boxes compared, line by line. Raises Refused."""
+    condition, found = matched(one, other)
+    return [*filter(None, [condition]), *(each.tell() for each in found)]
 
 
 def _ler(curve: PaperCurve) -> float:

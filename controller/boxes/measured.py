@@ -102,10 +102,16 @@ def densities_asked(text: str, sheet: PaperSheet, where: str = "--densities") ->
         raise BadInput(f"there are {len(parts)} densities", where, right)
     found = [None if part == "-" else numbers_asked(part, where, right)[0] for part in parts]
     for label, value in zip(labels, found, strict=True):
-        if value is not None and not -0.05 <= value <= 4.0:
-            raise BadInput(f"{value:g} at patch {label} is no density of paper", where, right)
+        if value is not None:
+            require_density(value, label, where, right)
     require_rising(sheet, found, where)
     return found
+
+
+def require_density(value: float, label: str, where: str, right: str) -> None:
+    """Refuse what no paper has. Raises BadInput."""
+    if not -0.05 <= value <= 4.0:
+        raise BadInput(f"{value:g} at patch {label} is no density of paper", where, right)
 
 
 def mean_of(

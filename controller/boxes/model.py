@@ -8,8 +8,12 @@ from enum import Enum
 
 import msgspec
 
-from controller.errors import BadInput, quoted
+from controller.errors import BadInput, Refused, quoted
 
+ONE_LIGHT = (
+    "both papers were measured in seconds alone: this holds if lamp, head and aperture were the "
+    "same for both sheets"
+)
 RIGHT_NAME = "a name such as pearl, and where there are several boxes the box: pearl/1234"
 
 
@@ -135,6 +139,24 @@ class Box(msgspec.Struct, frozen=True):
     batch: Batch
     curves: Mapping[str, PaperCurve]
     readings: tuple[PaperReading, ...]
+
+
+def one_measure(one: Box, other: Box) -> str:
+    """Say under which condition two boxes can be compared; empty where there is none.
+
+    Raises Refused where one was measured in lux seconds and the other in seconds.
+    """
+    measures = {
+        box.batch.handle: {curve.iso_speed is None for curve in box.curves.values()}
+        for box in (one, other)
+    }
+    if {True, False} <= set().union(*measures.values()):
+        bare = [handle for handle, kinds in measures.items() if True in kinds]
+        raise Refused(
+            f"the exposures of {' and '.join(bare)} are in seconds, the others in lux seconds",
+            (f"a new sheet with the easel's light: dryside paper sheet {bare[0]} --lux 0.5",),
+        )
+    return ONE_LIGHT if True in measures[one.batch.handle] else ""
 
 
 def named(batches: Sequence[Batch], text: str) -> Batch:

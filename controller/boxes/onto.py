@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from controller.boxes.answering import answers, nearest_filter, one_measure
+from controller.boxes.answering import answers, nearest_filter
 from controller.boxes.answers import light_for
 from controller.boxes.convert import Region, ToPaper, convert_to_paper
-from controller.boxes.model import Box
+from controller.boxes.model import Box, one_measure
 from controller.enlarger.converting import ADVICE
 from controller.enlarger.filter_table import STARTING_POINTS, FilterTable
 from controller.errors import BadInput, Refused

@@ -13,6 +13,7 @@ from controller.chemistry.cautions import Kind
 from controller.chemistry.dilution import Colon, dilution_of
 from controller.chemistry.tray_volume import depth_cm, tray_cm, tray_ml
 from controller.errors import BadInput, quoted
+from controller.numbered import numbered
 
 if TYPE_CHECKING:
     from controller.chemistry.product import Product
@@ -43,9 +44,8 @@ def card_asked(
     left = tuple(volume_ml(each, "--left", zero=True) for each in asked.left)
     if left and len(left) != len(dilution.names):
         names = " and ".join(dilution.names)
-        raise BadInput(
-            f"{len(left)} amounts are given for {names}", "--left", f"one for each of {names}"
-        )
+        given = numbered(len(left), "amount")
+        raise BadInput(f"{given} given for {names}", "--left", f"one for each of {names}")
     vessel = volume_ml(asked.vessel, "--vessel") if asked.vessel else None
     title = product.name if product else ""
     return card(

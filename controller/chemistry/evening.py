@@ -13,8 +13,15 @@ from controller.chemistry.dilution import Mix, dilution_of, mix
 from controller.chemistry.freshness import Status, status
 from controller.chemistry.product import Product
 from controller.chemistry.shelf import SECOND, bath_of, bath_of_tray
-from controller.chemistry.tonight import Edition, Need, mixed_words, need, need_lines, needs
-from controller.chemistry.words import litres_of
+from controller.chemistry.tonight import (
+    Edition,
+    Need,
+    mixed_words,
+    need,
+    need_lines,
+    needs,
+    times_words,
+)
 
 USUAL_ML = 1000.0  # of a bath where none stands beside it (common practice, no source)
 # what a tray's name says of what is in it; nothing here: water
@@ -70,11 +77,10 @@ def evening_lines(found: Need | Missing) -> list[str]:
     if isinstance(found, Missing):
         if found.more is None:
             return [f"{found.tray}: no bath is kept, and no product for it is known"]
-        times = "once" if found.baths == 1 else f"{found.baths} times"
         return [
             f"{found.tray}: no bath is kept",
-            f"  mix {times} {litres_of(found.volume_ml)} of {found.product}: "
-            f"{mixed_words(found.more)}",
+            f"  mix {times_words(found.baths, found.volume_ml)} of {found.product}: "
+            f"{mixed_words(found.more, found.baths)}",
         ]
     at = found.status
     if at.role is Role.SECOND and found.enough and found.takes is None:

@@ -26,10 +26,11 @@ class Move(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Rotation:
-    """What to do, and why in words."""
+    """What to do, and why in words. ``is_early``: to rotate now would waste the first bath."""
 
     move: Move
     why: str
+    is_early: bool = False
 
 
 def advise(first: Status, second: Status | None, now: datetime) -> Rotation:
@@ -54,4 +55,5 @@ def advise(first: Status, second: Status | None, now: datetime) -> Rotation:
     share = first.capacity_share
     if share is None:
         return Rotation(Move.KEEP, "no capacity is known for the first bath: count by hand")
-    return Rotation(Move.KEEP, f"the first bath has taken {share:.0%} of what it can")
+    is_early = state_of(share) is State.FRESH
+    return Rotation(Move.KEEP, f"the first bath has taken {share:.0%} of what it can", is_early)

@@ -266,8 +266,8 @@ def rotate(
 ) -> Rotation:
     """Pour the first out, make the second the first, and put a fresh one in its place.
 
-    Raises Refused where both are to be replaced (``anyway`` does it all the same), and BadInput
-    where there are no two baths.
+    Raises Refused where both are to be replaced, or the first is good for much more (``anyway``
+    does it all the same), and BadInput where there are no two baths.
     """
     with book.changing() as db:
         pairs = sets(_standing(db, at), at)
@@ -281,6 +281,11 @@ def rotate(
             raise Refused(
                 f"{found.why}: both are to be replaced",
                 ("chemistry made --set-of-two --replace", "chemistry rotate --anyway"),
+            )
+        if found.is_early and not anyway:
+            raise Refused(
+                f"{found.why}: it is too early to pour it out",
+                ("going on with it until chemistry check says more", "chemistry rotate --anyway"),
             )
         kept.add_entry(db, first.bath.bath_id, Entry(What.DISCARDED, at, tray=first.tray))
         kept.add_entry(db, second.bath.bath_id, Entry(What.PROMOTED, at, tray=first.tray))

@@ -93,18 +93,24 @@ def need_lines(found: Need) -> list[str]:
         why = f"takes {found.takes} of these"
     lines = [f"{at.tray}: not enough, {why}"]
     if found.more is not None:
-        times = "once" if found.fresh_baths == 1 else f"{found.fresh_baths} times"
         how = "rotate" if at.role is Role.FIRST else "mix"
-        lines.append(f"  {how} {times} {litres_of(at.bath.volume_ml)}: {mixed_words(found.more)}")
+        much = times_words(found.fresh_baths, at.bath.volume_ml)
+        lines.append(f"  {how} {much}: {mixed_words(found.more, found.fresh_baths)}")
     return lines
 
 
-def mixed_words(more: Mix) -> str:
-    """Say what comes to how much in all."""
+def times_words(baths: int, volume_ml: float) -> str:
+    """Say how many baths of which volume."""
+    return litres_of(volume_ml) if baths == 1 else f"{baths} times {litres_of(volume_ml)}"
+
+
+def mixed_words(more: Mix, baths: int) -> str:
+    """Say what is poured together, and to how much in all where there are more baths than one."""
     poured = [
         f"{ml(amount)} {name}"
         for name, amount in zip(more.dilution.names, more.concentrates_ml, strict=True)
     ]
     if more.water_ml:
         poured.append(f"{ml(more.water_ml)} water")
-    return f"{litres(more.volume_ml)} in all, of {' and '.join(poured)}"
+    in_all = f"{litres(more.volume_ml)} in all, of " if baths > 1 else ""
+    return in_all + " and ".join(poured)

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from controller.book.entries import Judged
 from controller.desk.orders import Order
+from controller.desk.pick import pick_from
 from controller.enlarger.focus import plan_focus, plan_placing
 from controller.errors import BadInput
 from controller.exposing.told import Run
@@ -26,7 +27,6 @@ from controller.score.older import from_printing
 from controller.score.plan import MOST_SHEETS, plan_score, plan_trial
 from controller.stops import factor_to_stops
 from controller.strips.cross import Cross, cells_of, pick_cell, plan_cross
-from controller.strips.pick import pick_from
 from controller.strips.strip import LETTERS, Strip, plan_strip
 
 

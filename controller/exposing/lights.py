@@ -1,4 +1,4 @@
-"""Safelights, lights of the room and the screen around a running plan: asked for, and heard of.
+"""Lights of the room and the screen, as a running plan has them: asked for and heard of.
 
 Says what is to be told to keeper and screen, and what their answers mean; it waits for nothing.
 """
@@ -54,7 +54,7 @@ class LightsAndCurtain:
         return LowerCurtain(down)
 
     def shine_on_paper(self, asked: Dwell, *, lit: bool) -> list[Put | LowerCurtain]:
-        """Let the light of the room, and the screen's where asked, fall on paper; or end it."""
+        """Let the light of the room fall on paper, the screen's too if asked; or end it."""
         told: list[Put | LowerCurtain] = [Put(name, lit) for name in asked.lit]
         if asked.screen:
             self.curtain = not lit

@@ -174,7 +174,7 @@ class Runner:
             mark=self._mark,
             until_ns=self._until_ns,
             action=self._at,
-            lit=self.bench.lit,
+            bench=self.bench,
             curtain=self._around.curtain,
         )
 
@@ -253,6 +253,9 @@ class Runner:
         assert isinstance(action, Sheet | Confirm | Go)
         self._go(State.WAITING if isinstance(action, Go) else State.ASKING)
         self._trays.forget()
+        if isinstance(action, Go) and not self._goes_by_itself:
+            later = self._trays.propose(now_ns, self._busy_s(action))
+            self._out += [later] if later else []
         self._said = prompt_for(action, self._mark)
         self._out.append(self._said)
         self._foot.deafen(now_ns)
@@ -266,11 +269,11 @@ class Runner:
                 self._laid = True
             case Confirm(hands=hands):
                 self.bench.told(hands)
-            case Go(lead_in_s=lead_in_s):
-                if self._trays_want_hands(now_ns, lead_in_s + light_s(self.run.plan, self._at)):
+            case Go() as go:
+                if self._trays_want_hands(now_ns, self._busy_s(go)):
                     return
                 self._out.append(Cue(sound=Sound.GO))
-                self._ready_ns = now_ns + ns(lead_in_s)
+                self._ready_ns = now_ns + ns(go.lead_in_s)
             case _:
                 return
         self._next(now_ns)
@@ -278,6 +281,10 @@ class Runner:
     @property
     def _goes_by_itself(self) -> bool:
         return isinstance(self._action, Go) and self._action.after_s is not None
+
+    def _busy_s(self, go: Go) -> float:
+        """How long would this go keep the hands?"""
+        return go.lead_in_s + light_s(self.run.plan, self._at)
 
     def _trays_want_hands(self, now_ns: int, busy_s: float) -> bool:
         """Keep light back that would outlast the next move in the trays."""

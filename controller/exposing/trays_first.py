@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from controller.ports import Cue
+
 WaitS = Callable[[int, float], int]  # (now, seconds of light) -> seconds that it is to wait
 
 
@@ -17,6 +19,11 @@ class TraysFirst:
     def forget(self) -> None:
         """A prompt is given anew: the next go is asked about."""
         self.keep_back = False
+
+    def propose(self, now_ns: int, busy_s: float) -> Cue | None:
+        """Say at the prompt already when such light fits, where it does not now."""
+        wait_s = 0 if self._wait_s is None else self._wait_s(now_ns, busy_s)
+        return Cue(f"light in {wait_s}") if wait_s > 0 else None
 
     def ask(self, now_ns: int, busy_s: float) -> int:
         """How many seconds is a go to wait, whose light would keep the hands for ``busy_s``?"""

@@ -202,12 +202,12 @@ def _out_of_reach(
         return Refused(why, ("densities that lie further apart",))
     dose_s, flash_lux_s = found
     veil = paper.curve.density(math.log10(flash_lux_s)) - paper.curve.d_min
-    seen = "unseen on white" if veil <= VEIL else f"and would grey the white by {veil:.2f}"
+    seen = "and leaves white as it is" if veil <= VEIL else f"but greys the white by {veil:.2f}"
     return Refused(
         why,
         (
-            f"soft light alone, {dose_s:.1f} s, with a flash of {flash_lux_s:.3g} lx s through the "
-            f"same filter, which would hold both, {seen}",
-            "burning the highlight in",
+            "burning the highlight in,",
+            f"soft light alone for {dose_s:.1f} s with a flash of {flash_lux_s:.3g} lx s through "
+            f"the same filter, which holds both {seen}",
         ),
     )

@@ -17,9 +17,7 @@ def control_plot(charted: Chart, path: Path, *, title: str, limits: Limits) -> N
     panels = drawing.subplots(len(Figure), 1, sharex=True, squeeze=False)[:, 0]
     places = range(1, len(charted.strips) + 1)
     for panel, figure in zip(panels, Figure, strict=True):
-        white = figure is Figure.WHITE
-        watch = limits.white_watch if white else limits.watch
-        act = limits.white_act if white else limits.act
+        watch, act = limits.of(figure)
         off = [one.off[figure] for one in charted.strips]
         panel.axhline(0.0, color="0.4", linewidth=0.8)
         for limit, style in ((watch, ":"), (act, "--")):

@@ -9,7 +9,7 @@ is darker or lighter than the tablet's ends is told as beyond them, and never gu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from typing import TYPE_CHECKING
 
@@ -35,6 +35,8 @@ DUST_EDGE_PX = 4  # around a speck: a scanner blurs it
 OUT_OF_ORDER = 0.04  # of -log10 light: less is the noise of nearly black steps
 TILT_TOLD_DEG = 3.0
 UNEVEN_TOLD = 0.04  # of the light, over the wedges
+LOSSY = (".jpg", ".jpeg")
+LOSSY_WARNING = "a JPEG keeps dark tones coarsely: a PNG or TIFF of the scan tells them better"
 LEAST_UNCERTAIN = 0.01  # density: what a tablet's own figures are uncertain by (common practice)
 
 
@@ -96,7 +98,7 @@ def read_wedge(
     tablet_first: bool = True,
 ) -> WedgeScan:
     """Read a scan file; see ``wedge_of``. Raises BadInput."""
-    return wedge_of(
+    found = wedge_of(
         load_scan(path),
         patches=patches,
         tablet=tablet,
@@ -104,6 +106,9 @@ def read_wedge(
         tablet_first=tablet_first,
         where=str(path),
     )
+    if str(path).lower().endswith(LOSSY):
+        return replace(found, warnings=(*found.warnings, LOSSY_WARNING))
+    return found
 
 
 def wedge_of(

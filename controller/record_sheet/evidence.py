@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 
 from controller.book.entries import Judged, Page
+from controller.desk.pick import pick_from
 from controller.errors import DrysideError
 from controller.record_sheet.model import CrossFigure, StripFigure, StripPatch
 from controller.score.model import Score
 from controller.strips.cross import Cross, pick_cell
-from controller.strips.pick import pick_from
 from controller.strips.strip import LETTERS, Strip, patches_of
 
 Find = Callable[[str], Page | None]  # a record by its mark, None where there is none

@@ -22,7 +22,7 @@ from controller.exposing.foot import FootTimes
 from controller.keeper import OutputRule
 from controller.ports import Line
 from controller.rig.inputs import BoxSwitch, PedalAt
-from controller.rig.rules import ON_GPIO, contradictions
+from controller.rig.rules import ON_GPIO, SIMULATOR, contradictions
 from controller.rig.sensors import Integration, SensorAt
 from controller.rig.table import Address, Addressed, Contact, Name, Table, Text
 from controller.rig.talk import TalkingFolder
@@ -37,7 +37,6 @@ OnOff = Literal["on", "off"]
 Through = Literal["relay", "solid-state", "mosfet"]
 
 LAMP = "lamp"  # the name of the enlarger's output
-SIMULATOR = "sim"  # the driver of an imagined room
 
 
 _WHICH_LINE = (
@@ -275,6 +274,13 @@ class Rig(Table):
         default_factory=dict,
         description="options handed to a driver as they are, one table each, such as [board.gpio]",
     )
+    pace: int = Field(
+        1,
+        ge=1,
+        le=30,
+        description="how many times as fast the time of an imagined unit runs, before a live "
+        "screen; a person is no faster",
+    )
     simulator: dict[str, Any] = Field(
         default_factory=dict,
         description='the imagined room; it matters only where lamp.driver is "sim"',
@@ -288,6 +294,15 @@ class Rig(Table):
                 "{field}: {what}; right would be {right}",
                 {"field": fault.field, "what": fault.what, "right": fault.right},
             )
+        count_in_s = self.trays.count_in_s
+        for own in self.process:
+            first = own.step[0]
+            if first.counts_from == "light" and (first.time_s or 0.0) <= first.drain_s + count_in_s:
+                raise ValueError(
+                    f"process {own.name!r}: {first.name} is over before it begins, since its sheet "
+                    f"comes in {count_in_s:g} s after the light{RIGHT_IS}a time_s above "
+                    f"{first.drain_s + count_in_s:g}"
+                )
         if self.trays.process:
             try:
                 process_named(self.trays.process, self.processes())
@@ -433,9 +448,13 @@ class Rig(Table):
             return None
         return next(each for each in self.sensor if each.name == by.sensor)
 
-    def foot_times(self) -> FootTimes:
-        """Give the foot's times."""
-        return FootTimes(**self.foot.model_dump())
+    def foot_times(self, pace: int = 1) -> FootTimes:
+        """Give the foot's times, as a unit counts them whose time runs ``pace`` times as fast.
+
+        A person is no faster there; the lead-in is the column's, not the foot's.
+        """
+        times = self.foot.model_dump()
+        return FootTimes(**{k: v if k == "lead_in_s" else v * pace for k, v in times.items()})
 
     def digest(self) -> str:
         """Give a short text that differs where two rigs differ in anything."""

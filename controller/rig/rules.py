@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from controller.rig import modbus, modem_lines
 from controller.written import Fault
 
+SIMULATOR = "sim"  # the driver of an imagined room
 RESERVED = {"lamp": "the enlarger's own output", "terminal": "the space bar of a terminal"}
 ON_GPIO = ("buzzer", "piezo")  # sounders that hang on a line of the board "gpio"
 SENSORS_ON_GPIO = ("light-pin",)  # sensors that do
@@ -79,8 +80,23 @@ def contradictions(raw: Mapping[str, object]) -> list[Fault]:
         *_usb_pedals(tables["pedal"]),
         *_sounder(tables["sounder"]),
         *_foot([Entry(*e) for e in entries(raw, "foot")]),
+        *_pace(raw, tables["lamp"]),
         *_integration([Entry(*e) for e in entries(raw, "integration")], tables["sensor"]),
     ]
+
+
+def _pace(raw: Mapping[str, object], lamps: Iterable[Entry]) -> Iterable[Fault]:
+    if Entry("", raw).number("pace", 1) <= 1:
+        return
+    if any(lamp.text("driver") != SIMULATOR for lamp in lamps):
+        yield Fault("pace", "a real lamp burns no faster", "no pace, or an imagined lamp")
+    for _, integration in entries(raw, "integration"):
+        if integration.get("ends_exposures") is True:
+            yield Fault(
+                "pace",
+                "a sensor that ends exposures sees light no faster",
+                "no pace, or integration.ends_exposures = false",
+            )
 
 
 def _lamp(lamps: Iterable[Entry]) -> Iterable[Fault]:

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from controller.rig.table import Table, Text
-from controller.trays.process import FACTORS, Process, Step
+from controller.trays.process import FACTORS, CountsFrom, Process, Step
 from controller.written import RIGHT_IS
 
 
@@ -52,6 +52,17 @@ class StepAt(Table):
     time_s: float | None = Field(
         None, gt=0, le=14_400, description="all of its time at 20 C; none: the sheet stays there"
     )
+    most_s: float | None = Field(
+        None,
+        gt=0,
+        le=14_400,
+        description="with it the time is a range: lifted from time_s on, late only after most_s",
+    )
+    counts_from: CountsFrom = Field(
+        "in",
+        description='what starts its time: "in", the sheet coming in; "lift", the lift before, '
+        'its draining included; "light", the last light, in the first step',
+    )
     drain_s: float = Field(0.0, ge=0, le=120, description="of that, draining over the tray")
     q10: float = Field(
         1.0, ge=1, le=5, description="by how much 10 C quicken it; 1: time does not change"
@@ -73,9 +84,17 @@ class StepAt(Table):
 
     @model_validator(mode="after")
     def _drains_within(self) -> StepAt:
-        if self.time_s is not None and self.drain_s >= self.time_s:
+        if self.time_s is None:
+            if self.most_s is not None or self.counts_from != "in":
+                key = "most_s" if self.most_s is not None else "counts_from"
+                raise ValueError(f"{key} stands where there is no time_s{RIGHT_IS}time_s with it")
+            return self
+        if self.drain_s >= self.time_s:
             what = f"drain_s = {self.drain_s:g} is not within time_s"
             raise ValueError(f"{what}{RIGHT_IS}less than {self.time_s:g}")
+        if self.most_s is not None and self.most_s < self.time_s:
+            what = f"most_s = {self.most_s:g} is below time_s"
+            raise ValueError(f"{what}{RIGHT_IS}at least {self.time_s:g}")
         return self
 
 
@@ -102,6 +121,8 @@ class ProcessAt(Table):
             raise ValueError(
                 f"a factor stands in a step behind the first{RIGHT_IS}a factor in the developer"
             )
+        for before, step in zip((None, *self.step), timed, strict=False):
+            _counts(step, before)
         if last.holds is not None:
             raise ValueError(
                 f"holds = {last.holds} stands in the last step, of which nobody hears when a sheet "
@@ -112,7 +133,33 @@ class ProcessAt(Table):
     def process(self) -> Process:
         """Give it as the clock needs it."""
         steps = (
-            Step(s.name, s.time_s, s.drain_s, s.q10, s.least_s, s.holds, s.factor, s.agitation)
+            Step(
+                s.name,
+                s.time_s,
+                s.drain_s,
+                s.q10,
+                s.least_s,
+                s.holds,
+                s.factor,
+                s.agitation,
+                s.most_s,
+                s.counts_from,
+            )
             for s in self.step
         )
         return Process(self.name, tuple(steps), self.base)
+
+
+def _counts(step: StepAt, before: StepAt | None) -> None:
+    """Raise ValueError where a step's time cannot count from what it says."""
+    if step.counts_from == "lift":
+        if before is None:
+            what = f'{step.name} counts from "lift", and none is before it'
+            raise ValueError(f'{what}{RIGHT_IS}"in" or "light" in the first step')
+        gone_s = before.drain_s
+        if step.time_s is not None and step.time_s - step.drain_s <= gone_s:
+            what = f"{step.name} is over before it begins: {gone_s:g} s drain away before it"
+            raise ValueError(f"{what}{RIGHT_IS}a time_s above {gone_s + step.drain_s:g}")
+    if step.counts_from == "light" and before is not None:
+        what = f'{step.name} counts from "light", and another step is before it'
+        raise ValueError(f'{what}{RIGHT_IS}"in" or "lift"; "light" in the first step')

@@ -8,6 +8,7 @@ from math import log2
 from typing import Literal
 
 from controller.book.entries import Judged
+from controller.desk.pick import Pick
 from controller.enlarger.filter_table import STARTING_POINTS, filter_name
 from controller.errors import BadInput
 from controller.score.amount import Amount, stops
@@ -16,7 +17,6 @@ from controller.score.local import local_strip, with_local
 from controller.score.model import LONGEST_NAME, Pass, Score, SetUp, contradictions
 from controller.stops import format_time, written_s
 from controller.strips.cross import Cell, Cross
-from controller.strips.pick import Pick
 from controller.strips.strip import Strip
 
 __all__ = [

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import ValidationError
 
+from controller.desk.pick import Pick
 from controller.errors import BadInput
 from controller.plan import SAME_S
 from controller.ports import NO_FILTER
@@ -15,7 +16,6 @@ from controller.score.doses import Given, Kind, exposures, region_names
 from controller.score.model import ALL_PASSES, Burn, Dodge, Score
 from controller.score.plan import touching
 from controller.stops import Step, StepUnit, stops_to_factor, written_s
-from controller.strips.pick import Pick
 from controller.strips.strip import Beneath, Purpose, Strip, Way, patches_of
 from controller.written import bad_input
 

@@ -1,1 +1,1 @@
-"""Strips and crosses: wanted, planned, cut, told and picked from."""
+"""Strips and crosses: wanted, planned, cut."""

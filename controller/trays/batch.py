@@ -13,7 +13,7 @@ import msgspec
 
 from controller.errors import BadInput, Refused
 from controller.trays.happened import REMEDY, StepWet
-from controller.trays.way import STANDARD_C, Step, Way, Work
+from controller.trays.way import STANDARD_C, Step, Way, Work, same_way
 
 FIX_AGAIN_S = 120.0  # how long an under-fixed print is fixed again (common practice, no source)
 LONGEST_MARK = 12
@@ -56,14 +56,35 @@ class Batch(msgspec.Struct, frozen=True):
     @property
     def owed(self) -> list[Step]:
         """Give clearing and washing that was done, and for less than its least time."""
-        was_c = {each.name: each.temperature_c for each in self.done}
+        names = {each.name for each in self.done}
         return [
             step
             for step in self.way.step
             if step.work in BEFORE_TONER
-            and step.name in was_c
-            and self.given_s(step) < step.at(step.least_s, was_c[step.name] or STANDARD_C)
+            and step.name in names
+            and self.given_s(step) < self.least_s(step)
         ]
+
+    def owed_before(self, step: Step) -> list[Step]:
+        """Give what is owed of the steps that come before one."""
+        order = [each.name for each in self.way.step]
+        return [e for e in self.owed if order.index(e.name) < order.index(step.name)]
+
+    def least_s(self, step: Step) -> float:
+        """Give the least that a step wants, as warm as it was when it was in there."""
+        was_c = {each.name: each.temperature_c for each in self.done}
+        return step.at(step.least_s, was_c.get(step.name) or STANDARD_C)
+
+    def rest_s(self, step: Step, celsius: float = STANDARD_C) -> float:
+        """Give what a step still lacks of its usual time; 0 where it had that."""
+        return max(step.at(step.time_s, celsius) - self.given_s(step), 0.0)
+
+    @property
+    def may_get_rest(self) -> list[Step]:
+        """Give the steps that may have more: what is owed, and the one that was done last."""
+        last = self.last.name if self.last else ""
+        owed = self.owed
+        return [*owed, *(e for e in self.way.step if e.name == last and e not in owed)]
 
     @property
     def under_fixed(self) -> list[str]:
@@ -99,12 +120,17 @@ def step_named(way: Way, name: str) -> Step:
     return found[key]
 
 
-def may_do(batch: Batch, step: Step) -> None:
+class Owed(Refused):
+    """A step before had less than its least time; whoever goes on all the same says so."""
+
+
+def may_do(batch: Batch, step: Step, *, anyway: bool = False) -> None:
     """Raise Refused if the batch should not go into a step now.
 
     Steps keep their order: toner and bleach stain where fixer remains. Nothing is toned while a
-    print is under-fixed, nor while clearing or washing owes some of its least time. The step that
-    was done last may be gone on with, and so may what is owed.
+    print is under-fixed, nor while clearing or washing owes some of its least time; into any other
+    step it may then go ``anyway``. The step that was done last may be gone on with, and so may
+    what is owed.
     """
     if not batch.sheets:
         raise Refused(f"batch {batch.number} has no prints left", ("another batch",))
@@ -120,6 +146,13 @@ def may_do(batch: Batch, step: Step) -> None:
             f"{' and '.join(owed)} had less than the least time: fixer left there stains in toner",
             (f"dryside trays batch did {batch.number} '{owed[0]}' --time TIME, for the rest",),
         )
+    if step.name not in owed and (short := batch.owed_before(step)) and not anyway:
+        least = short[0]
+        had, wants = spoken(batch.given_s(least)), spoken(batch.least_s(least))
+        raise Owed(
+            f"{least.name} had {had} of at least {wants} before {step.name}",
+            (f"dryside trays batch did {batch.number} '{least.name}', for the rest", "--anyway"),
+        )
     marks = batch.under_fixed
     if step.work is Work.TONE and marks:
         raise Refused(
@@ -132,7 +165,13 @@ def may_do(batch: Batch, step: Step) -> None:
 
 
 def do(
-    batch: Batch, step: Step, at: datetime, *, actual_s: float, celsius: float = STANDARD_C
+    batch: Batch,
+    step: Step,
+    at: datetime,
+    *,
+    actual_s: float,
+    celsius: float = STANDARD_C,
+    anyway: bool = False,
 ) -> tuple[StepWet, list[str]]:
     """Take a step as done; gives it with what is to be warned of.
 
@@ -140,7 +179,7 @@ def do(
 
     Raises Refused (see ``may_do``), BadInput for a temperature that is none.
     """
-    may_do(batch, step)
+    may_do(batch, step, anyway=anyway)
     planned_s, least_s = step.at(step.time_s, celsius), step.at(step.least_s, celsius)
     before_s = batch.given_s(step)
     whole_s = before_s + actual_s
@@ -150,6 +189,8 @@ def do(
         warnings.append(f"{step.name} was shorter than {spoken(least_s)}: {remedy}")
     if step.most_s is not None and whole_s > step.most_s:
         warnings.append(f"{step.name} was longer than {spoken(step.most_s)}: look at the prints")
+    if short := [each.name for each in batch.owed_before(step)]:
+        warnings.append(f"{' and '.join(short)} before it had less than the least time")
     note = "; ".join(warnings)
     planned_s = max(planned_s - before_s, 0.0)
     bath = f"{step.name} {step.dilution}" if step.dilution else ""
@@ -160,7 +201,7 @@ def merged(into: Batch, other: Batch) -> tuple[Sheet, ...]:
     """Give the sheets of two batches as one. Raises Refused where they are not equally far."""
     if into.number == other.number:
         raise Refused("a batch cannot be merged with itself", ("two batches",))
-    if into.way != other.way:
+    if not same_way(into.way, other.way):
         raise Refused(
             f"batch {into.number} goes through {into.way.name}, batch {other.number} through "
             f"{other.way.name}",
@@ -191,7 +232,9 @@ def card(batch: Batch, celsius: float = STANDARD_C) -> list[str]:
     for number, step in enumerate(batch.way.step, start=1):
         if step.name in done:
             was = done[step.name]
-            lines.append(f"  x {number}. {step.name}: {spoken(was.actual_s)}")
+            had = f"  x {number}. {step.name}: {spoken(was.actual_s)}"
+            owed = f", OF AT LEAST {spoken(batch.least_s(step))}" if step in batch.owed else ""
+            lines.append(had + owed)
             continue
         text = f"  _ {number}. {step.name}{' ' + step.dilution if step.dilution else ''}: "
         text += spoken(step.at(step.time_s, celsius))
@@ -201,6 +244,8 @@ def card(batch: Batch, celsius: float = STANDARD_C) -> list[str]:
         if step.most_s is not None:
             bounds += f"{', ' if bounds else ''}at most {spoken(step.most_s)}"
         lines.append(f"{text} ({bounds})" if bounds else text)
+        if step.agitation:
+            lines.append(f"       {step.agitation}")
     if batch.under_fixed:
         lines.append(f"FIX AGAIN FIRST: {' '.join(batch.under_fixed)} ({REMEDY})")
     lines += [f"- {text}" for text in batch.way.caution]
@@ -208,8 +253,17 @@ def card(batch: Batch, celsius: float = STANDARD_C) -> list[str]:
     return lines
 
 
-def calls(step: Step, celsius: float = STANDARD_C) -> list[tuple[float, str]]:
-    """Give what is called in a step, and when, in seconds from its start; the last is its end."""
+def calls(
+    step: Step, celsius: float = STANDARD_C, *, had_s: float = 0.0
+) -> list[tuple[float, str]]:
+    """Give what is called in a step, and when, in seconds from its start; the last is its end.
+
+    ``had_s``: it had so much before, and this is the rest.
+    """
+    if had_s:
+        rest_s = max(step.at(step.time_s, celsius) - had_s, 0.0)
+        end = f"{step.name} done, lift and drain"
+        return [(0.0, f"{step.name}, the rest, {spoken(rest_s)}"), (rest_s, end)]
     whole_s = step.at(step.time_s, celsius)
     out = [(0.0, f"{step.name}, {spoken(whole_s)}")]
     fill_s = whole_s / step.changes

@@ -11,7 +11,7 @@ nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import msgspec
@@ -20,13 +20,14 @@ from controller.enlarger.lamp import ns
 from controller.events import Remark
 from controller.ports import Cue, Sound
 from controller.trays.emerge import method
+from controller.trays.free import Free, free_spans
 from controller.trays.full import OverFull, has_room, over_full
 from controller.trays.happened import is_fixed_short
 from controller.trays.line import Kind, Lay, Line, Move
-from controller.trays.process import Process
+from controller.trays.process import FIXER, Process
 
+WORTH_TELLING_S = 5.0  # a dry sheet that could go in so little sooner is left as it was told
 APART = "seconds apart"  # as two moves are told that lie too close
-FIXER = "fix"  # what every fixing bath is called, with more around it
 # silver that is left stains in selenium: common practice, no source
 UNDER_FIXED = "not fixed in full: fix it again, and wash, before any toning"
 
@@ -94,6 +95,8 @@ class TraysView(msgspec.Struct, frozen=True, tag="trays-view"):
     lines: tuple[LineView, ...] = ()
     warnings: tuple[str, ...] = ()
     factor: float | None = None  # of the developer
+    free: tuple[Free, ...] = ()  # for light, as the moves lie now
+    factor_asked: float | None = None  # what was chosen beside the process
 
 
 class WetClock:
@@ -139,15 +142,17 @@ class WetClock:
 
     def earliest_start_ns(self, now_ns: int, exposure_s: float) -> int:
         """Say from when an exposure ends before the next move."""
-        times = [move.at_ns for move in self.moves() if move.at_ns >= now_ns]
-        hands_ns, light_ns = ns(self._times.apart_s) // 2, ns(exposure_s)
-        starts = [now_ns, *(at_ns + hands_ns for at_ns in times)]
+        light_ns = ns(exposure_s)
         return next(
-            start
-            for start in starts
-            if not any(start - hands_ns < at_ns < start + light_ns for at_ns in times)
-            or start is starts[-1]
+            span.from_ns
+            for span in self.free(now_ns)
+            if span.until_ns is None or span.until_ns - span.from_ns >= light_ns
         )
+
+    def free(self, now_ns: int) -> tuple[Free, ...]:
+        """Give when the hands are free for light, from now on."""
+        moves = (move.at_ns for move in self.moves())
+        return free_spans(moves, now_ns, ns(self._times.apart_s) // 2)
 
     def wait_s(self, now_ns: int, exposure_s: float) -> int:
         """Say how long an exposure should wait so as not to outlast the next move; 0: not."""
@@ -171,10 +176,12 @@ class WetClock:
     def start(self, now_ns: int, mark: str, record_id: str, process: Process) -> list[Cue]:
         """A sheet got its last light: count it in, when hands are free at all of its moves."""
         self._lines = [e for e in self._lines if e.mark != mark and not e.is_over]
-        line = Line(mark, record_id, process, now_ns + ns(self._times.count_in_s))
-        due_ns = self._free_ns(line)
-        wait_s = round((due_ns - line.due_ns) / 1e9)
-        line.due_ns = due_ns
+        ready_ns = now_ns + ns(self._times.count_in_s)
+        way = process.in_trays(self._times.count_in_s)
+        line = Line(mark, record_id, way, ready_ns, ready_ns=ready_ns)
+        found_ns = self._free_ns(line, ready_ns, self._lines)
+        line.due_ns = ready_ns if found_ns is None else found_ns
+        wait_s = round((line.due_ns - ready_ns) / 1e9)
         self._lines.append(line)
         return self._warn([Cue(f"{mark} waits, in {wait_s + self._count_in_s}")] if wait_s else [])
 
@@ -185,18 +192,17 @@ class WetClock:
             image = min(images, key=lambda line: line.in_ns or 0)
             lift_s = image.emerge(now_ns)
             text = f"{image.mark} emerged at {image.emerged_s:.0f}, lift at {lift_s:.0f}"
-            return self._warn([Cue(text, Sound.PRESS), *self._hold_back_dry(now_ns)])
+            return self._warn([Cue(text, Sound.PRESS), *self.settle_dry(now_ns)])
         if line is not None and line.may_be_late(now_ns, ns(times.late_for_s)):
             late_s = line.late(now_ns)
-            cues = [Cue(f"{line.mark} late {late_s:.0f}", Sound.PRESS)]
-            return self._warn(cues + self._hold_back_dry(now_ns))
+            said = f"late {late_s:.0f}" if late_s else "now, within its time"
+            cues = [Cue(f"{line.mark} {said}", Sound.PRESS)]
+            return self._warn(cues + self.settle_dry(now_ns))
         due = min((e for e in self._lines if not e.is_over), key=lambda e: e.due_ns, default=None)
         if due is not None and due.due_ns - now_ns <= ns(times.soon_s):
             due.put_off(ns(times.soon_s))
-            if not due.is_dry and not due.is_lifted:
-                due.late_here_s += times.soon_s
             text = f"{due.mark} not yet, {times.soon_s:.0f} more"
-            return self._warn([Cue(text, Sound.PRESS), *self._hold_back_dry(now_ns)])
+            return self._warn([Cue(text, Sound.PRESS), *self.settle_dry(now_ns)])
         return [Cue(sound=Sound.NOT_TAKEN)]
 
     def put_in(self, now_ns: int, mark: str) -> list[Cue]:
@@ -204,7 +210,7 @@ class WetClock:
         for line in self._lines:
             if line.mark == mark and line.is_dry:
                 line.due_ns = now_ns
-        return self._warn(self.step(now_ns))
+        return self._warn([*self.step(now_ns), *self.settle_dry(now_ns)])
 
     def methods(self) -> dict[str, str]:
         """Say how each sheet that is on its way is developed, strips and all."""
@@ -257,32 +263,52 @@ class WetClock:
         due = [e for e in self._lines if not e.is_over and e.due_ns <= now_ns]
         return min(due, key=lambda line: line.due_ns, default=None)
 
-    def _free_ns(self, line: Line) -> int:
-        """Find when a sheet can come in such that no move meets another's, and no tray is full."""
-        beside = [s for other in self._lines if other.mark != line.mark for s in other.stays()]
-        stays = list(line.stays())
-        theirs = [move.at_ns for move in self.moves() if move.mark != line.mark]
-        mine = [move.at_ns for move in line.moves()]
+    def _free_ns(self, line: Line, from_ns: int, others: Sequence[Line]) -> int | None:
+        """Find when a dry sheet can come in such that no move meets another's and no tray is full.
+
+        None where no time within the longest wait is such.
+        """
+        beside = [stay for other in others for stay in other.stays()]
+        shift_ns = from_ns - line.due_ns
+        stays = [stay.later(shift_ns) for stay in line.stays()]
+        theirs = [move.at_ns for other in others for move in other.moves()]
+        mine = [move.at_ns + shift_ns for move in line.moves()]
         apart_ns = ns(self._times.apart_s)
         for wait_s in range(int(self._times.longest_wait_s) + 1):
-            shift_ns = ns(wait_s)
-            if not all(abs(a + shift_ns - b) >= apart_ns for a in mine for b in theirs):
+            wait_ns = ns(wait_s)
+            if not all(abs(a + wait_ns - b) >= apart_ns for a in mine for b in theirs):
                 continue
-            if has_room([stay.later(shift_ns) for stay in stays], beside):
-                return line.due_ns + shift_ns
-        return line.due_ns
+            if has_room([stay.later(wait_ns) for stay in stays], beside):
+                return from_ns + wait_ns
+        return None
 
-    def _hold_back_dry(self, now_ns: int) -> list[Cue]:
-        """Let sheets that are still dry wait for longer, if what another does is in their way."""
+    def settle_dry(self, now_ns: int) -> list[Cue]:
+        """Let dry sheets wait for longer where another is in their way, or for less where none is.
+
+        They keep their order, and none is called sooner than its hands hear of it beforehand.
+        """
         cues = []
-        for line in sorted(self._lines, key=lambda line: line.due_ns):
-            if line.is_dry and not line.is_over:
-                due_ns = self._free_ns(line)
-                if due_ns > line.due_ns:
-                    line.due_ns = due_ns
-                    wait_s = math.ceil((due_ns - now_ns) / 1e9)
-                    cues.append(Cue(f"{line.mark} waits, in {wait_s}"))
+        told_ns = now_ns + ns(self._times.count_in_s)
+        dry = [e for e in self._lines if e.is_dry and not e.is_over]
+        settled = [e for e in self._lines if e not in dry]
+        before_ns = now_ns
+        for line in sorted(dry, key=lambda line: line.due_ns):
+            from_ns = max(min(line.due_ns, max(line.ready_ns, told_ns)), before_ns)
+            found_ns = self._free_ns(line, from_ns, settled)
+            if found_ns is not None and self._is_worth(line, found_ns, before_ns, settled):
+                word = "waits" if found_ns > line.due_ns else "sooner"
+                line.due_ns = found_ns
+                cues.append(Cue(f"{line.mark} {word}, in {math.ceil((found_ns - now_ns) / 1e9)}"))
+            settled.append(line)
+            before_ns = line.due_ns
         return cues
+
+    def _is_worth(self, line: Line, found_ns: int, before_ns: int, others: Sequence[Line]) -> bool:
+        """Is a dry sheet's time to be changed? Not for a little, while it can stay as it is."""
+        if abs(found_ns - line.due_ns) >= ns(WORTH_TELLING_S):
+            return True
+        stays = line.due_ns >= before_ns and self._free_ns(line, line.due_ns, others) == line.due_ns
+        return found_ns != line.due_ns and not stays
 
     def _warn(self, cues: list[Cue]) -> list[Cue]:
         """Add what now comes too close together, or fills a tray too much, once."""

@@ -34,7 +34,8 @@ def emerged(step: Step, emerged_s: float) -> Step:
     """Give the step with the time that this sheet needs, by its factor."""
     assert step.factor is not None
     least_s = max(step.least_s, step.drain_s + SOONEST_S)
-    return msgspec.structs.replace(step, time_s=developing_s(emerged_s, step.factor, least_s))
+    time_s = developing_s(emerged_s, step.factor, least_s)
+    return msgspec.structs.replace(step, time_s=time_s, most_s=None)  # that is exact, no range
 
 
 def by_factor(process: Process, factor: float | None) -> Process:

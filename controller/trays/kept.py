@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from controller.chemistry.bath import Base
 from controller.chemistry.shelf import bath_of_tray, count_through, standing
 from controller.events import Remark
-from controller.trays.clock import FIXER, Through
+from controller.trays.clock import Through
+from controller.trays.process import FIXER
 
 if TYPE_CHECKING:
     from controller.book.book import Book

@@ -11,7 +11,7 @@ import msgspec
 from controller.enlarger.lamp import ns
 from controller.trays.emerge import emerged, may_emerge
 from controller.trays.full import Stay
-from controller.trays.process import Process, Step
+from controller.trays.process import SOONEST_LIFT_S, Process, Step
 
 
 class Kind(Enum):
@@ -72,6 +72,9 @@ class Line:
     done_ns: int = 0  # when that was done, as far as is known
     late_s: float = 0.0  # in all
     late_here_s: float = 0.0  # in the tray that it lies in
+    slack_s: float = 0.0  # what is left there of its range; only after that is it late
+    slack_before_s: float = 0.0  # the same of the tray before
+    ready_ns: int = 0  # while it is dry: no sooner than this, however free the way is
     in_ns: int | None = None  # when it came into that tray
     emerged_s: float | None = None  # when its image was told, counted from then
     lay: list[Lay] = field(default_factory=list)
@@ -129,6 +132,7 @@ class Line:
             self._leave(move.at_ns)
             self.step += 1
         self.in_ns, self.is_lifted = move.at_ns, False
+        self.slack_before_s, self.slack_s = self.slack_s, self.tray.slack_s
         if self.tray.lift_s is None:
             self.is_over = True
         else:
@@ -136,23 +140,35 @@ class Line:
 
     def may_be_late(self, now_ns: int, for_ns: int) -> bool:
         """Can a tap say that the last move is done only now? Not once its image was seen."""
-        return self.emerged_s is None and now_ns - self.done_ns <= for_ns
+        is_in = self.called is not None and self.called.kind is Kind.IN
+        range_ns = ns(self.slack_before_s if is_in else self.slack_s)
+        return self.emerged_s is None and now_ns - self.done_ns <= for_ns + range_ns
 
     def late(self, now_ns: int) -> float:
-        """The last move is done only now: all that follows is later; gives by how much."""
+        """The last move is done only now; gives by how much it is late, beyond a tray's range.
+
+        All that follows is later, but for a lift whose time counts from before it came in.
+        """
         by_ns = now_ns - self.done_ns
         self.done_ns = now_ns
-        self.put_off(by_ns)
         if self.called is not None and self.called.kind is Kind.IN:
             self.in_ns = now_ns
+            self.slack_before_s, late_s = _beyond(self.slack_before_s, by_ns)
             if self.lay:  # until now it was in the tray before
                 last = self.lay[-1]
                 self.lay[-1] = msgspec.structs.replace(
-                    last, actual_s=last.actual_s + by_ns / 1e9, late_s=last.late_s + by_ns / 1e9
+                    last, actual_s=last.actual_s + by_ns / 1e9, late_s=last.late_s + late_s
                 )
+            if self.tray.counts_from == "in":
+                self.due_ns += by_ns
+            else:
+                self.due_ns = max(self.due_ns, now_ns + ns(SOONEST_LIFT_S))
         else:
-            self.late_here_s += by_ns / 1e9
-        return by_ns / 1e9
+            self.slack_s, late_s = _beyond(self.slack_s, by_ns)
+            self.late_here_s += late_s
+            self.due_ns += by_ns
+        self.late_s += late_s
+        return late_s
 
     def may_emerge(self, now_ns: int) -> bool:
         """Can its image be told now?"""
@@ -180,7 +196,14 @@ class Line:
     def put_off(self, by_ns: int) -> None:
         """Let the next move, and all after it, be later."""
         self.due_ns += by_ns
-        self.late_s += by_ns / 1e9
+        if self.is_dry:
+            self.ready_ns = self.due_ns
+            self.late_s += by_ns / 1e9
+            return
+        self.slack_s, late_s = _beyond(self.slack_s, by_ns)
+        self.late_s += late_s
+        if not self.is_lifted:
+            self.late_here_s += late_s
 
     def _leave(self, now_ns: int) -> None:
         assert self.in_ns is not None
@@ -189,3 +212,9 @@ class Line:
         told_s, self.emerged_s = self.emerged_s, None
         self.lay.append(Lay(tray.name, planned_s, actual_s, self.late_here_s, told_s, tray.factor))
         self.late_here_s = 0.0
+
+
+def _beyond(slack_s: float, by_ns: int) -> tuple[float, float]:
+    """Give what is left of a range after so much more, and how much went beyond it."""
+    by_s = by_ns / 1e9
+    return max(slack_s - by_s, 0.0), max(by_s - slack_s, 0.0)

@@ -18,6 +18,7 @@ from controller.ports import Cue, Sound
 from controller.trays.clock import Through, TraysView, WetClock, WetTimes
 from controller.trays.emerge import by_factor, method
 from controller.trays.process import (
+    PRINTS,
     PROCESSES,
     STANDARD_C,
     Process,
@@ -26,7 +27,6 @@ from controller.trays.process import (
     warmth_words,
 )
 
-PRINTS = ("print", "trial piece")  # what goes the whole way; anything else goes the short one
 SHORT = "strip"
 TO_TRAYS, TO_BENCH = "pedal to the trays", "pedal to the bench"
 
@@ -93,7 +93,11 @@ class WetSide:
         """Show the trays."""
         clock, chosen = self.clock, self.chosen
         factor = self._process.steps[0].factor if self._process else None
-        return TraysView(chosen.process, chosen.celsius, clock.views(), clock.warnings(), factor)
+        lines, warnings = clock.views(), clock.warnings()
+        free = clock.free(0) if clock.marks else ()  # the first from now on, whenever that is
+        return TraysView(
+            chosen.process, chosen.celsius, lines, warnings, factor, free, chosen.factor
+        )
 
     def wait_s(self, now_ns: int, busy_s: float) -> int:
         """Say how long light should wait so as not to outlast the next move; 0: not."""
@@ -132,7 +136,7 @@ class WetSide:
                 self._kind = kind
                 if mark and self.clock.take_off(now_ns, mark):  # it gets more light
                     self.changed = True
-                    return self._owned(trays=False)
+                    return self.clock.settle_dry(now_ns) + self._owned(trays=False)
             case SheetBegun(mark=mark):
                 self._mark = mark
                 return self._owned(trays=False)
@@ -164,7 +168,8 @@ class WetSide:
         self.changed = True
         is_off = self.clock.take_off(now_ns, mark)
         said = f"{mark} off the clock" if is_off else f"{mark or 'that sheet'} is not counted"
-        return [Cue(said, Sound.END if is_off else Sound.ATTENTION)]
+        told = Cue(said, Sound.END if is_off else Sound.ATTENTION)
+        return [told, *(self.clock.settle_dry(now_ns) if is_off else [])]
 
     def step(self, now_ns: int) -> list[Cue]:
         """Let time pass; gives what is called."""
@@ -186,8 +191,9 @@ class WetSide:
             return []
         process = self._process
         if self._kind not in PRINTS:
-            short = process_named(SHORT, self._known).at(self.chosen.celsius)
-            process = by_factor(short_beside(short, process), process.steps[0].factor)
+            whole, short = (process_named(e, self._known) for e in (self.chosen.process, SHORT))
+            beside = short_beside(short, whole).at(self.chosen.celsius)
+            process = by_factor(beside, process.steps[0].factor)
         self.changed = True
         off_ns = self._off_ns if now_ns - self._off_ns < ns(60.0) else now_ns
         cues = self.clock.start(off_ns, mark, record_id, process)

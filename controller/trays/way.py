@@ -17,6 +17,7 @@ from controller.errors import BadInput
 from controller.written import RIGHT_IS, bad_input, parse, text_of
 
 SHIPPED = Path(__file__).with_name("shipped")
+OWN = "ways"  # the folder of one's own, beside the rig file
 STANDARD_C = 20.0
 COLDEST_C, HOTTEST_C = 5.0, 30.0
 COLD_Q10 = 2.0  # washing and fixing take twice as long 10 C below 20 C (TM 11-2323)
@@ -54,6 +55,9 @@ class Step(BaseModel):
     )
     changes: int = Field(1, ge=1, le=40, description="fills of the tray, time_s in all")
     dilution: str = Field("", max_length=40, description='such as "1+9"')
+    agitation: str = Field(
+        "", max_length=80, description="how prints are moved, in words, such as kept apart"
+    )
     source: Text = Field(description="where the figures come from")
 
     @model_validator(mode="after")
@@ -114,6 +118,25 @@ def shipped() -> dict[str, Way]:
     files = sorted(SHIPPED.glob("*.toml"))
     ways = [read_way(file.read_text("utf-8"), file.name) for file in files]
     return {way.name: way for way in ways}
+
+
+def known_ways(folder: Path) -> dict[str, Way]:
+    """Give the ways by their names: those of one's own in ``folder``, and the shipped ones.
+
+    One of your own takes the place of a shipped one of its name. Raises BadInput for a file that
+    is none.
+    """
+    found = shipped()
+    for file in sorted((folder / OWN).glob("*.toml")):
+        way = read_way(text_of(file, str(file), "a file with a way"), str(file))
+        found[way.name] = way
+    return found
+
+
+def same_way(one: Way, other: Way) -> bool:
+    """Tell whether two ways ask the same of a print; how it is moved may be told otherwise."""
+    told = {"step": {"__all__": {"agitation"}}}
+    return one.model_dump(exclude=told) == other.model_dump(exclude=told)
 
 
 def way_named(name: str, known: Mapping[str, Way] | None = None) -> Way:

@@ -17,7 +17,7 @@ from drivers import counters_file, found
 from drivers.engine_senses import Senses
 from drivers.engine_words import Leave
 from sim.sensor import ImaginedSensor
-from tests.drivers.unit_on_bench import QUICK, Bench, unit
+from tests.drivers.unit_on_bench import QUICK, Bench, is_alive, unit
 
 BY_SENSOR = "integration.ends_exposures=true"
 # a lamp at its full light is to this sensor one at five sixths
@@ -130,12 +130,16 @@ def test_an_engine_ends_the_light_by_its_sensor(bench: Bench) -> None:
     assert bench.ended
     assert bench.ended.fate is Fate.DONE
     edges = bench.lamp()
-    assert (edges[1][0] - edges[0][0]) / 1e9 == pytest.approx(2.46, abs=0.1)
+    on_s = (edges[1][0] - edges[0][0]) / 1e9
+    assert on_s > 2.36  # by time alone it would be 2.06; a busy machine may be late, never early
+    bench.close()  # the last rows are written when the engine has ended
     with bench.book() as book:
         page = book.record("r1")
     assert page
-    assert page.exposures[0].pulses[0].cause is Cause.INTEGRAL
-    assert page.exposures[0].delivered_dose_s == pytest.approx(2.0, abs=0.05)
+    [exposure] = page.exposures
+    assert exposure.pulses[0].cause is Cause.INTEGRAL
+    assert exposure.delivered_dose_s
+    assert exposure.delivered_dose_s / on_s == pytest.approx(2.0 / 2.46, abs=0.03)
 
 
 @pytest.mark.real
@@ -151,15 +155,13 @@ def test_an_engine_counts_what_its_outputs_do(tmp_path: Path) -> None:
         )
         made.start(Plan("strip", "a strip", actions))
         made.until(lambda: made.ended is not None)
+        engine = made.engine_pid
         made.client.send(Leave())
         end_s = time.monotonic() + 30
-        while not made.client.closed:
+        while is_alive(engine):  # the file is whole when it has ended, not when it says good-bye
             assert time.monotonic() < end_s
-            made.client.receive(0.1)
-        end_s = time.monotonic() + 30
-        while "ceiling" not in (counts := counters_file.read(tmp_path, made.rig.name)):
-            assert time.monotonic() < end_s
-            time.sleep(0.02)
+            made.client.receive(0.02)
+        counts = counters_file.read(tmp_path, made.rig.name)
     edges = made.lamp()
     on_s = [(off - on) / 1e9 for (on, _), (off, _) in zip(edges[::2], edges[1::2], strict=True)]
     assert counts["lamp"].operations == 2

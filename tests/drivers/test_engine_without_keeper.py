@@ -43,15 +43,15 @@ def test_a_keeper_that_cannot_be_started_is_tried_again(
         restart(link)
 
     monkeypatch.setattr(KeeperLink, "restart", fails_twice)
-    monkeypatch.setattr("drivers.engine.RESTART_NS", 50_000_000)
+    monkeypatch.setattr("drivers.engine_keeper.RESTART_NS", 50_000_000)
     try:
-        os.kill(engine._link.pid, signal.SIGKILL)
+        os.kill(engine._keeper._link.pid, signal.SIGKILL)
         until_s = time.monotonic() + 30
         while not any("answer again" in text for text in told):
             assert time.monotonic() < until_s, told
             now_ns = time.monotonic_ns()
-            engine._beat(now_ns)
-            engine._take_replies(now_ns)
+            engine._keeper.beat(now_ns)
+            engine._take(engine._keeper.take(now_ns))
             engine._take_time()
             engine._wait()
         assert sum("nothing can be lit" in text for text in told) == 1

@@ -7,6 +7,10 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
+from controller.trays.clock import TraysView
+from drivers.engine_words import OfTrays
 from drivers.places import config_folder
 from tests.ui.command import Told
 
@@ -86,3 +90,47 @@ def test_a_day_that_crowds_the_developer_makes_prints_wait(dryside: Callable[...
         inside += line.endswith("in, developer") - line.endswith("in, stop")
         assert inside <= 2
     assert "K4 waits, in " in told
+
+
+class Running:
+    """A unit that has its trays, and answers what is asked of them as it would."""
+
+    closed = False
+
+    def __init__(self) -> None:
+        self.sent: list[OfTrays] = []
+        self.view = TraysView("fibre", 18.0, factor=6.0, factor_asked=6.0)
+
+    def receive(self, _wait_s: float) -> list[TraysView]:
+        return [self.view]
+
+    def send(self, asked: OfTrays) -> None:
+        self.sent.append(asked)
+
+    def close(self) -> None:
+        pass
+
+
+def test_what_is_not_said_of_a_choice_stays_as_it_is(
+    dryside: Callable[..., Told], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Temperature and factor outlive another process; each can be changed by itself."""
+    unit = Running()
+    monkeypatch.setattr("ui.commands.trays._running", lambda: unit)
+    for words in (
+        ("two-bath",),
+        ("two-bath", "--celsius", "21"),
+        ("fibre", "--factor", "5"),
+        ("fibre", "--by-clock"),
+        ("none",),
+    ):
+        assert dryside("trays", "choose", *words)[0] == 0
+    assert unit.sent == [
+        OfTrays("choose", "two-bath", 18.0, 6.0),
+        OfTrays("choose", "two-bath", 21.0, 6.0),
+        OfTrays("choose", "fibre", 18.0, 5.0),
+        OfTrays("choose", "fibre", 18.0, None),
+        OfTrays("choose", "", 18.0, 6.0),
+    ]
+    code, _, wrong = dryside("trays", "choose", "fibre", "--by-clock", "--factor", "5")
+    assert (code, "one of the two" in wrong) == (2, True)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from drivers.places import config_folder
 from tests.ui.command import Told
 
 
@@ -67,6 +68,50 @@ def test_an_example_is_a_file_that_passes_its_check(
     code, out, _ = dryside("trays", "batch", "check", "mine.toml")
     assert (code, out.splitlines()[0][:16]) == (0, "selenium is well")
     assert dryside("trays", "batch", "new", "K7", "--way", "mine.toml")[0] == 0
+
+
+def test_a_short_step_is_given_its_rest_or_insisted_on_or_taken_back(
+    dryside: Callable[..., Told],
+) -> None:
+    """Each in the words that the refusal before it names; undo is of what was written last."""
+    dryside("trays", "batch", "new", "K7")
+    did = ("trays", "batch", "did", "1")
+    assert dryside(*did)[0] == 0
+    assert "give it the rest" in dryside(*did, "--time", "60s")[1]
+    code, out, err = dryside(*did)
+    assert (code, out) == (2, "")
+    assert err.startswith("clearing bath had 1 min of at least 2 min before wash; try ")
+    assert dryside(*did, "--anyway")[0] == 0
+    assert dryside("trays", "batch", "undo", "1")[1].startswith("taken back: wash, 20 min, of ")
+    assert dryside(*did, "clearing bath")[0] == 0
+    code, _, err = dryside(*did, "clearing bath")
+    assert (code, "clearing bath had its usual time" in err) == (2, True)
+    result = json.loads(dryside("trays", "batch", "card", "1", "--json")[1])
+    assert [(step["name"], step["actual_s"]) for step in result["done"]] == [
+        ("rinse", 300.0),
+        ("clearing bath", 300.0),
+    ]
+    for due in ("wash", "clearing bath", "rinse"):
+        assert json.loads(dryside("trays", "batch", "undo", "1", "--json")[1])["next"] == due
+    assert "nothing is written of batch 1" in dryside("trays", "batch", "undo", "1")[2]
+
+
+def test_a_way_of_one_s_own_is_known_by_its_name(dryside: Callable[..., Told]) -> None:
+    """It lies in the folder ways beside the rig file, and is listed as yours."""
+    text = dryside("trays", "batch", "example", "wash")[1].replace('"wash"\nabout', '"long"\nabout')
+    (config_folder() / "ways").mkdir()
+    (config_folder() / "ways" / "long.toml").write_text(text)
+    assert "(your own)" in dryside("trays", "batch", "ways")[1]
+    assert dryside("trays", "batch", "new", "K7", "--way", "long")[0] == 0
+
+
+def test_a_strip_is_not_toned_by_mistake(dryside: Callable[..., Told]) -> None:
+    """One sentence, and the way to insist."""
+    mark = json.loads(dryside("strip", "--json")[1])["mark"]
+    new = ("trays", "batch", "new", mark, "--way", "selenium")
+    code, _, err = dryside(*new)
+    assert (code, f"{mark} is a sheet of a strip, no print" in err) == (2, True)
+    assert dryside(*new, "--anyway")[0] == 0
 
 
 @pytest.mark.parametrize(

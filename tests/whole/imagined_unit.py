@@ -11,12 +11,12 @@ from controller.events import Event
 from controller.exposing.bench import Bench
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Plan
 from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
 from controller.strips.strip import Strip, patches_of, plan_strip
+from controller.virtual import VirtualUnit
 from sim.eye import Eye, EyeSettings, WorldEye
 from sim.settings import SimulatorSettings
 from sim.sheet import DevelopedSheet

@@ -15,7 +15,6 @@ from controller.enlarger.lamp import ns
 from controller.exposing.bench import Bench
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Plan
 from controller.ports import Hands, Switch
@@ -34,6 +33,7 @@ from controller.room.fog_sheets import (
 )
 from controller.room.model import Kind, Light, Room
 from controller.room.steps import JUST_SEEN
+from controller.virtual import VirtualUnit
 from sim.actinic import actinic
 from sim.fog import Fog
 from sim.rays import lux_at

@@ -24,7 +24,6 @@ from controller.exposing.bench import Bench
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.ports import Cue
@@ -33,6 +32,7 @@ from controller.trays.full import TOO_FULL
 from controller.trays.kept import keep_through
 from controller.trays.process import PROCESSES
 from controller.trays.side import Chosen, WetSide
+from controller.virtual import VirtualUnit
 from sim.settings import SimulatorSettings
 from sim.wet_hands import REACTION_S, TrayHands
 from sim.wet_settings import WetSettings

@@ -14,7 +14,6 @@ from controller.events import Event, Fate, SheetEnded
 from controller.exposing.bench import Bench
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run, Wish
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper, Put
 from controller.ports import Cue, NewSheet
 from controller.rig.file import load_rig
@@ -23,6 +22,7 @@ from controller.rig.model import Rig
 from controller.room.model import Kind, Light, Place, Result, ResultKind, Room
 from controller.room.room_watch import RoomWatch
 from controller.strips.strip import Strip, plan_strip
+from controller.virtual import VirtualUnit
 from sim.settings import SimulatorSettings
 from sim.world import ImaginedWorld
 

@@ -14,7 +14,6 @@ from controller.exposing.bench import Bench
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.ports import Cue
 from controller.rig.file import load_rig
@@ -26,6 +25,7 @@ from controller.room.reading import sheet_of
 from controller.room.results import predict
 from controller.room.room_watch import RoomWatch
 from controller.room.steps import GREY_LEAST, JUST_SEEN
+from controller.virtual import VirtualUnit
 from drivers.desk_store import DeskStore
 from drivers.engine_proving import EngineProving
 from sim.settings import SimulatorSettings

@@ -11,7 +11,6 @@ from controller.enlarger.lamp import ns
 from controller.exposing.bench import Bench
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Plan
 from controller.ports import Carrier, NewSheet
@@ -29,6 +28,7 @@ from controller.room.fog_sheets import (
 )
 from controller.room.reading import darkest, fog_by_density
 from controller.room.steps import GREY_LEAST, GREY_MOST, JUST_SEEN
+from controller.virtual import VirtualUnit
 from sim.settings import SimulatorSettings
 from sim.sheet import DevelopedSheet
 from sim.world import ImaginedWorld

@@ -10,9 +10,9 @@ import msgspec
 
 from controller.book.prints import prints_of_record
 from controller.book_told.print_words import prints_lines
+from controller.book_told.strip_report import page_lines
+from controller.desk.going_on import UNCERTAIN, go_on_with
 from controller.errors import BadInput
-from controller.exposing.going_on import UNCERTAIN, go_on_with
-from controller.strips.report import page_lines
 from drivers.places import run_folder
 from ui import show
 from ui.attach import running_record

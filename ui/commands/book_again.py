@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from controller.book.whole import whole_print
 from controller.book_told.compared import compared, score_in
+from controller.boxes.asked import tones_asked
 from controller.boxes.convert import Region
 from controller.errors import BadInput
 from controller.score.again import with_extras
 from controller.score.report import score_lines
 from ui import show
-from ui.commands.paper_convert import densities_asked, regions_json
+from ui.commands.paper_convert import regions_json
 from ui.commands.score import score_json
 from ui.converted import converted_by_book
 from ui.scores import keep, path_of
@@ -58,9 +59,7 @@ def again(
     score, regions = was, tuple[Region, ...]()
     if wanted is not None:
         tones = {one.region: one.density for one in whole.tones}
-        converted = converted_by_book(
-            was, wanted, tones=tones, densities=densities_asked(densities)
-        )
+        converted = converted_by_book(was, wanted, tones=tones, densities=tones_asked(densities))
         score, lines, regions = converted.score, [*lines, *converted.lines], converted.regions
     if to:
         path = path_of(to)

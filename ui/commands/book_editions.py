@@ -75,7 +75,7 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
     sheets = whole_asked(copies, "--copies", 1, MOST_SHEETS)
     plan = plan_score(wanted, rig.calibration(), rig.limits(), around(rig), sheets=sheets)
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     if sheets > (left := len(edition.left)):
         told = f"{numbered(sheets, 'print')}, and {numbered(left, 'number')} left"

@@ -24,7 +24,7 @@ def make(
     unit, cross = ways.unit(), cross_asked(asked)
     plan = plan_cross(cross, unit.rig.calibration(), unit.rig.limits(), around(unit.rig))
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     if picture:
         require_writable(Path(picture))

@@ -38,7 +38,7 @@ def test(
     )
     plan = plan_dry_down(wanted, rig.calibration(), rig.limits(), around(rig))
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     made = expose(unit, plan, wanted.model_dump_json(), ways)
     sheets = made.outcome.sheets

@@ -29,7 +29,7 @@ def tell_budget(*, json_: bool) -> None:
         return
     paper = _view(client)
     client.close()
-    now_ns = time.monotonic_ns()
+    now_ns = client.clock.now_ns()
     rows = [
         {
             "mark": sheet.mark,

@@ -2,49 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import asdict
 
-from controller.boxes.model import Base, Batch, Developing, PaperReading, clean_name
-from controller.errors import BadInput, quoted
-from controller.stops import parse_time
+from controller.boxes.asked import AskedBox, box_asked
+from controller.boxes.told import curve_line, told_batch, told_reading
 from ui import show
-from ui.commands.paper_keep import curve_line
 from ui.unit import open_book
 
 
-def new(
-    name: str,
-    *,
-    maker: str,
-    type_: str,
-    surface: str,
-    base: str,
-    box: str,
-    opened: str,
-    developer: str,
-    time: str,
-    json_: bool,
-) -> None:
+def new(asked: AskedBox, *, json_: bool) -> None:
     """Write a box of paper down. Raises BadInput."""
-    day = opened.strip()
-    if day:
-        try:
-            day = date.fromisoformat(day).isoformat()
-        except ValueError:
-            right = "a day such as 2026-11-26"
-            raise BadInput(f"{quoted(opened)} is no day", "--opened", right) from None
-    developing = developing_asked(developer, time)
+    box = box_asked(asked)
     with open_book() as book:
-        batch = book.papers.add_batch(
-            clean_name(name),
-            maker=maker.strip(),
-            type=type_.strip(),
-            surface=surface.strip(),
-            base=_base(base),
-            box=box.strip(),
-            opened=day,
-            developing=developing,
-        )
+        batch = book.papers.add_batch(**asdict(box))
     if json_:
         show.as_json(batch)
         return
@@ -79,43 +49,6 @@ def show_batch(name: str, *, json_: bool) -> None:
     for curve in sorted(newest.values(), key=lambda one: -one.iso_range):
         show.cut(f"  {curve_line(curve)}")
     for reading in readings:
-        show.cut(f"  {_told_reading(reading)}")
+        show.cut(f"  {told_reading(reading, show.when)}")
     if not readings:
         print(f"nothing was read of it yet: dryside paper sheet {batch.handle!r} --filter 2")
-
-
-def developing_asked(developer: str, time: str) -> Developing:
-    """Read a developer and a time. Raises BadInput."""
-    time_s = parse_time(time, "--time") if time else None
-    return Developing(" ".join(developer.split()), time_s)
-
-
-def _base(text: str) -> Base | None:
-    short = {"": None, "rc": Base.RESIN_COATED, "pe": Base.RESIN_COATED, "fiber": Base.FIBRE}
-    known = {**short, **{one.value: one for one in Base}}
-    if text.strip().lower() not in known:
-        raise BadInput(f"{quoted(text)} is not known", "--base", "fibre or resin-coated")
-    return known[text.strip().lower()]
-
-
-def told_batch(batch: Batch) -> str:
-    """Tell a box of paper in one line."""
-    parts = [
-        " ".join(filter(None, [batch.maker, batch.type])),
-        batch.surface,
-        batch.base.value if batch.base else "",
-        f"opened {batch.opened}" if batch.opened else "",
-        batch.developing.tell(),
-    ]
-    return f"{batch.handle}: {', '.join(filter(None, parts))}"
-
-
-def _told_reading(reading: PaperReading) -> str:
-    through = f"filter {reading.filter}" if reading.filter else "no filter"
-    densities = [point.density for point in reading.points]
-    return (
-        f"{show.when(reading.at)}  {reading.mark:4} {through:12} {len(densities)} patches, "
-        f"{min(densities):.2f} to {max(densities):.2f}, {reading.how.value}, "
-        f"{reading.purpose.value}, {reading.developing.tell()}"
-        + (f", {reading.note}" if reading.note else "")
-    )

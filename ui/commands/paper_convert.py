@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from controller.boxes.answering import answers, nearest_filter, one_measure
+from controller.boxes.answering import answers, nearest_filter
+from controller.boxes.asked import pair_asked, tones_asked
+from controller.boxes.model import one_measure
 from controller.boxes.onto import BY_CURVES, region_lines
-from controller.errors import BadInput, quoted
+from controller.errors import BadInput
 from controller.score.doses import exposures, region_names
 from controller.score.model import Score
 from ui import show
@@ -47,7 +49,7 @@ def convert(
         score,
         answers(old, used),
         answers(new, {chosen.get(name, name) for name in used}),
-        densities=densities_asked(densities),
+        densities=tones_asked(densities),
         to_filter=chosen,
         paper=(new.batch.name, new.batch.box),
     )
@@ -59,28 +61,7 @@ def convert(
     _tell(converted, score, to, json_=json_)
 
 
-def densities_asked(texts: Sequence[str]) -> dict[str, float]:
-    """Read densities of regions such as ``sky=0.30``. Raises BadInput."""
-    right = "a region and its density on the dry print, such as sky=0.30"
-    found = {}
-    for text in texts:
-        name, value = pair_asked(text, "--density", right)
-        try:
-            found[name] = float(value)
-        except ValueError:
-            raise BadInput(f"{quoted(value)} is no density", "--density", right) from None
-    return found
-
-
 # --- inside -----------------------------------------------------------------------------------
-
-
-def pair_asked(text: str, option: str, right: str) -> tuple[str, str]:
-    """Read a name and what it stands for, with = between. Raises BadInput."""
-    name, equals, value = (part.strip() for part in text.rpartition("="))
-    if not equals or not name or not value:
-        raise BadInput(f"{quoted(text)} is not understood", option, right)
-    return name, value
 
 
 def paper_of(score: Score) -> str:

@@ -4,29 +4,26 @@ from __future__ import annotations
 
 import shutil
 import sys
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.boxes.model import Batch, PaperCurve, PaperReading
+from controller.boxes.told import curve_line, in_order
 from controller.errors import Refused
 from ui import show
-from ui.commands.paper_keep import curve_line
 from ui.unit import open_book
 
 if TYPE_CHECKING:
-    from controller.boxes.text_plot import Drawn
-    from controller.paper.split import SplitPaper
     from controller.pictures.paper_plot import Ranges
 
 RED, PLAIN = "\x1b[31m", "\x1b[0m"
 TOLD = (-4.0, -2.0, 0.0, 2.0, 4.0)  # stops of hard over soft dose
-RATIOS = range(-24, 25)  # quarter stops of hard over soft dose
 
 
 def plot(name: str, *, picture: str | None, json_: bool) -> None:
     """Draw the newest curve of each filter. Raises Refused where there is none."""
+    from controller.boxes.drawn import family
     from controller.boxes.text_plot import plot as text_plot
+    from controller.pictures.box_plot import ranges_of
 
     with open_book() as book:
         batch = book.papers.batch(name)
@@ -37,20 +34,19 @@ def plot(name: str, *, picture: str | None, json_: bool) -> None:
             f"{batch.handle} has no curve yet",
             (f"a calibration sheet: dryside paper sheet {batch.handle} --filter 2",),
         )
-    drawn = family(curves, readings)
-    absolute = all(one.iso_speed is not None for one in curves.values())
-    ranges = ranges_of(batch, readings)
     if picture:
-        from controller.pictures.paper_plot import paper_plot, require_ending
+        from controller.pictures.box_plot import draw_box
 
-        require_ending(Path(picture), "--picture")
-        title = f"{batch.handle}, {next(iter(curves.values())).developing.tell()}"
-        paper_plot(drawn, Path(picture), title=title, absolute=absolute, ranges=ranges)
+        show.note(draw_box(batch, curves, readings, Path(picture)))
+    drawn = family(curves, readings)
     if json_:
         show.as_json(
             {one.name: {"line": list(one.line), "patches": list(one.patches)} for one in drawn}
         )
         return
+    absolute = all(one.iso_speed is not None for one in curves.values())
+    ranges, why = ranges_of(batch, readings)
+    show.note("" if picture else why)
     columns = min(shutil.get_terminal_size((72, 24)).columns, 100)
     red = sys.stdout.isatty()
     for line in text_plot(drawn, columns=columns):
@@ -71,50 +67,3 @@ def range_line(ranges: Ranges) -> str:
         f"{ranges.soft} alone {ranges.soft_only / 100:.2f}, {told}, {ranges.hard} alone "
         f"{ranges.hard_only / 100:.2f}"
     )
-
-
-def in_order(curves: dict[str, PaperCurve]) -> list[PaperCurve]:
-    """Give curves from the softest to the hardest."""
-    return sorted(curves.values(), key=lambda one: one.log_ht - one.log_hs)
-
-
-def family(curves: dict[str, PaperCurve], readings: list[PaperReading]) -> list[Drawn]:
-    """Give each curve with the patches that it was fitted to, the softest first."""
-    from controller.boxes.fitting import curve_of
-    from controller.boxes.text_plot import Drawn
-
-    by_number = {one.number: one for one in readings}
-    drawn = []
-    for one in in_order(curves):
-        reading = by_number.get(one.reading)
-        patches = [(p.log_h, p.density) for p in reading.points] if reading else []
-        line = curve_of(one).points(61)
-        if patches:  # no further than half a log unit from what was measured
-            low, high = min(patches)[0] - 0.3, max(patches)[0] + 0.3
-            line = [(x, y) for x, y in line if low <= x <= high] or line
-        drawn.append(Drawn(one.filter or "none", line, patches))
-    return drawn
-
-
-def ranges_of(batch: Batch, readings: list[PaperReading]) -> Ranges | None:
-    """Give range against ratio, where the split sheets of a box were read."""
-    from controller.boxes.split import split_of, split_pairs
-    from controller.pictures.paper_plot import Ranges
-
-    for soft, hard in split_pairs(readings):
-        try:
-            paper = split_of(readings, soft, hard, batch.handle).paper
-        except Refused as why:
-            show.note(f"no range by ratio: {why}")
-            continue
-
-        range_at = partial(_range_at, paper)
-        points = [(at / 4, range_at(2.0 ** (at / 4) / (1.0 + 2.0 ** (at / 4)))) for at in RATIOS]
-        return Ranges(soft, hard, points, range_at(0.0), range_at(1.0))
-    return None
-
-
-def _range_at(paper: SplitPaper, hard_share: float) -> float:
-    from controller.paper import iso
-
-    return 100.0 * iso.points_of(paper.mixed(hard_share)).ler

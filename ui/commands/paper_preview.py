@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.boxes.answering import answers, is_absolute, require_filters
+from controller.boxes.asked import pair_asked
 from controller.boxes.preview import (
     Tone,
     bar,
@@ -24,7 +25,7 @@ from controller.ports import NO_FILTER
 from controller.score.doses import exposures
 from controller.stops import Step, parse_step, parse_time
 from ui import show
-from ui.commands.paper_convert import pair_asked, paper_of
+from ui.commands.paper_convert import paper_of
 from ui.developed import require_writable
 from ui.scores import open_score
 from ui.unit import open_book
@@ -123,7 +124,7 @@ def _tell(paper: Answers, tones: Sequence[Tone], *, json_: bool) -> None:
     wide = max(len(one.name) for one in tones)
     for one in tones:
         doses = " and ".join(
-            f"{dose_s:.2f} s" + ("" if name == NO_FILTER else f" of {name}")
+            f"{dose_s:.2f} s" + ("" if name == NO_FILTER else f" through {name}")
             for name, dose_s in one.doses_s.items()
         )
         print(

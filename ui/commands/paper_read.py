@@ -7,28 +7,27 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from controller.boxes.by_eye import Seen, SeenRange, points_seen
-from controller.boxes.measured import (
-    Given,
-    densities_asked,
-    given,
-    mean_of,
-    points_of,
-    require_rising,
-    sheet_of,
+from controller.boxes.asked import AskedEye, seen_asked
+from controller.boxes.measured import densities_asked, require_rising
+from controller.boxes.model import How, Point
+from controller.boxes.scanned import scan_points
+from controller.boxes.sheets_made import (
+    Kept,
+    MadeSheet,
+    eye_points,
+    keep_sheet,
+    sheet_made,
+    typed_points,
 )
-from controller.boxes.model import Batch, How, Point
-from controller.boxes.sheet import PaperSheet
-from controller.boxes.tablet import numbers_asked
+from controller.boxes.told import point_lines, range_note
 from controller.errors import BadInput, quoted
 from controller.ports import PortFault, Quantity, Reading
 from drivers.found import open_sensor
 from drivers.places import run_folder
 from ui import show
-from ui.commands.paper_keep import Kept, keep, told, typed_or_file
+from ui.commands.paper_keep import told, typed_or_file
 from ui.unit import open_book, unit_for
 
-RIGHT_EYE = "two patches, such as F,S"
 WAIT_S, WAITS = 0.05, 30  # for a reading that is newer than the one before
 
 
@@ -42,17 +41,6 @@ class AskedReading:
     grey: str = ""
     white: str = ""
     black: str = ""
-
-
-@dataclass(frozen=True)
-class _Made:
-    """A sheet that was made, and what its patches got."""
-
-    batch: Batch
-    sheet: PaperSheet
-    mark: str
-    record_id: str
-    patches: list[Given]
 
 
 def read(
@@ -72,8 +60,10 @@ def read(
         raise BadInput("it is not said how the sheet was read", "paper read", right)
     made = _made(mark)
     if asked.by_eye:
-        points, seen = _seen(made, asked)
-        kept = _keep(made, points, How.BY_EYE, control=control, note=note or _range_note(seen))
+        points, seen = eye_points(
+            made, seen_asked(AskedEye(asked.by_eye, asked.grey, asked.white, asked.black))
+        )
+        kept = _keep(made, points, How.BY_EYE, control=control, note=note or range_note(seen))
         _tell(made, kept, [seen.tell()], json_=json_)
         return
     if asked.meter:
@@ -83,9 +73,7 @@ def read(
             densities_asked(typed_or_file(text, "--densities"), made.sheet)
             for text in asked.densities
         ]
-    points = points_of(made.sheet, made.patches, *mean_of(times, made.sheet))
-    if not points:
-        raise BadInput("no patch was read", "paper read", "a density for five patches or more")
+    points = typed_points(made, times)
     kept = _keep(made, points, How.DENSITOMETER, control=control, note=note)
     _tell(made, kept, [], json_=json_)
 
@@ -94,30 +82,11 @@ def scan(
     mark: str, file: str, tablet: str, *, below: bool, control: bool, note: str, json_: bool
 ) -> None:
     """Read a scan of a sheet beside a tablet, and keep it. Raises BadInput."""
-    from controller.pictures.wedge import read_wedge
-
     made = _made(mark)
-    if made.sheet.kind == "mixed":
-        right = "dryside paper read --densities"
-        raise BadInput("a mixed sheet is no wedge, and cannot be scanned as one", mark, right)
     typed = typed_or_file(tablet, "--tablet")
-    known = numbers_asked(typed, "--tablet", "its densities from white on: 0.05,0.15,0.25")
-    found = read_wedge(
-        file,
-        patches=len(made.patches),
-        tablet=known,
-        strip_ratio=made.sheet.width_mm / made.sheet.height_mm,
-        tablet_first=not below,
-    )
-    points = points_of(
-        made.sheet,
-        made.patches,
-        [one.density for one in found.patches],
-        [one.uncertain for one in found.patches],
-        [one.beyond for one in found.patches],
-    )
+    points, warnings = scan_points(made, file, typed, below=below)
     kept = _keep(made, points, How.SCAN, control=control, note=note)
-    _tell(made, kept, found.warnings, json_=json_)
+    _tell(made, kept, warnings, json_=json_)
 
 
 def meter_patches(
@@ -152,13 +121,9 @@ def meter_patches(
 # --- inside -----------------------------------------------------------------------------------
 
 
-def _made(mark: str) -> _Made:
+def _made(mark: str) -> MadeSheet:
     with open_book() as book:
-        page = book.record(mark)
-        sheet, found = sheet_of(page, mark)
-        assert page is not None  # or it would have been refused
-        batch = book.papers.batch(sheet.paper)
-    return _Made(batch, sheet, found, page.record.record_id, given(sheet, page, found))
+        return sheet_made(book, mark)
 
 
 def _newer(
@@ -177,7 +142,7 @@ def _newer(
 
 
 def _metered(
-    made: _Made, name: str, rig: str | None, settings: Sequence[str]
+    made: MadeSheet, name: str, rig: str | None, settings: Sequence[str]
 ) -> list[float | None]:
     unit = unit_for(rig, settings)
     sensor = next((one for one in unit.rig.sensor if one.name == name), None)
@@ -204,53 +169,18 @@ def _metered(
     return densities
 
 
-def _seen(made: _Made, asked: AskedReading) -> tuple[tuple[Point, ...], SeenRange]:
-    first, comma, last = (part.strip() for part in asked.by_eye.partition(","))
-    if not comma:
-        raise BadInput(f"{quoted(asked.by_eye)} is not understood", "--by-eye", RIGHT_EYE)
-    grey, density = "", 0.0
-    if asked.grey:
-        grey, equals, text = (part.strip() for part in asked.grey.partition("="))
-        right = "a patch and the density of the reference: L=0.70"
-        if not equals:
-            raise BadInput(f"{quoted(asked.grey)} is not understood", "--grey", right)
-        density = _one(text, "--grey", right)
-    white = _one(asked.white, "--white", "such as 0.06")
-    black = _one(asked.black, "--black", "such as 2.05")
-    return points_seen(made.sheet, made.patches, Seen(first, last, grey, density, white, black))
+def _keep(
+    made: MadeSheet, points: tuple[Point, ...], how: How, *, control: bool, note: str
+) -> Kept:
+    with open_book() as book:
+        return keep_sheet(book, made, points, how, control=control, note=note)
 
 
-def _one(text: str, where: str, right: str) -> float:
-    numbers = numbers_asked(text, where, right)
-    if len(numbers) != 1:
-        raise BadInput(f"{quoted(text)} is no single density", where, right)
-    return numbers[0]
-
-
-def _range_note(seen: SeenRange) -> str:
-    return f"R{seen.least} to R{seen.most}"
-
-
-def _keep(made: _Made, points: tuple[Point, ...], how: How, *, control: bool, note: str) -> Kept:
-    return keep(
-        made.batch,
-        made.sheet,
-        points,
-        how,
-        control=control,
-        record_id=made.record_id,
-        mark=made.mark,
-        note=note,
-    )
-
-
-def _tell(made: _Made, kept: Kept, said: Sequence[str], *, json_: bool) -> None:
+def _tell(made: MadeSheet, kept: Kept, said: Sequence[str], *, json_: bool) -> None:
     if json_:
         show.as_json({"reading": kept.reading, "curve": kept.curve, "warnings": list(said)})
         return
     print(f"{made.mark}: {made.sheet.title()}, {kept.reading.how.value}")
-    for point in kept.reading.points:
-        bound = {1: " or more", -1: " or less", 0: ""}[point.beyond]
-        print(f"  {point.label:4} {point.density:5.2f}{bound}  (to within {point.uncertain:.2f})")
+    show.lines(point_lines(kept.reading.points))
     show.lines([*said, *told(kept)])
     print(f"kept for {made.batch.handle}")

@@ -3,55 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pydantic import ValidationError
-
-from controller.boxes.measured import Given, given, points_of
-from controller.boxes.model import Batch, Developing, How
-from controller.boxes.sheet import SPLIT_PATCHES, PaperSheet, plan_paper_sheet
-from controller.boxes.tablet import NOMINAL_WARNING, tablet_asked
-from controller.desk.asked import size_asked, whole_asked
-from controller.errors import BadInput, quoted
+from controller.boxes.asked import AskedSheet, sheets_asked
+from controller.boxes.measured import Given, given
+from controller.boxes.model import Batch, How
+from controller.boxes.sheet import PaperSheet, plan_paper_sheet
+from controller.boxes.sheets_made import MadeSheet, imagined_points, keep_sheet
+from controller.boxes.tablet import NOMINAL, NOMINAL_WARNING
+from controller.errors import BadInput
 from controller.events import Fate
 from controller.rig.lights import around
-from controller.stops import aperture_value, format_time, parse_step, parse_time
-from controller.written import bad_input
+from controller.stops import format_time
 from ui import show
-from ui.commands.paper_batch import developing_asked
-from ui.commands.paper_keep import keep as keep_reading
 from ui.commands.paper_keep import told, typed_or_file
 from ui.developed import require_writable
 from ui.exposing import Exposed, Ways, expose, leave_picture
-from ui.read_sheet import inside_box
+from ui.read_sheet import on_paper
 from ui.unit import open_book
 
 if TYPE_CHECKING:
     from sim.sheet import DevelopedSheet
-
-MIXED_STEP = "2/3"  # from level to level of a mixed sheet
-IMAGINED_UNCERTAIN = 0.005  # of a density that the simulator tells
-
-
-@dataclass(frozen=True)
-class AskedSheet:
-    """A calibration sheet as it was typed, field by field."""
-
-    filters: tuple[str, ...] = ()
-    split: str = ""
-    base: str = "1.2"
-    hard: str = ""
-    step: str = "2/5"
-    patches: str = str(SPLIT_PATCHES)
-    mode: str = "card"
-    tablet: str = ""
-    lux: str = ""
-    aperture: str = ""
-    size: str = ""
-    developer: str = ""
-    time: str = ""
 
 
 def make(
@@ -68,6 +42,8 @@ def make(
     """Make the sheets that are asked for, one after the other, and tell what came of each."""
     with open_book() as book:
         batch = book.papers.batch(name)
+    if asked.tablet:
+        asked = replace(asked, tablet=typed_or_file(asked.tablet, "--tablet"))
     sheets = sheets_asked(batch, asked)
     unit = ways.unit()
     if keep and not unit.imagined:
@@ -77,11 +53,14 @@ def make(
         plan_paper_sheet(sheet, unit.rig.calibration(), unit.rig.limits(), around(unit.rig))
         for sheet in sheets
     ]
-    if asked.tablet in ("21", "31", "41"):
+    if asked.tablet.strip() in NOMINAL:
         show.note(NOMINAL_WARNING)
     if show_plan:
+        if json_:
+            show.as_json([show.plan_json(plan) for plan in plans])
+            return
         for plan in plans:
-            show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+            show.plan(plan)
         return
     if picture:
         require_writable(Path(picture))
@@ -97,73 +76,6 @@ def make(
         made.append(_after(batch, sheet, exposed, keep, control, several, json_=json_))
     if json_:
         show.as_json(made)
-
-
-def sheets_asked(batch: Batch, asked: AskedSheet) -> list[PaperSheet]:
-    """Turn what was typed into sheets, one for each filter. Raises BadInput."""
-    if asked.mode not in ("card", "window"):
-        raise BadInput(f"{quoted(asked.mode)} is not known", "--mode", "card or window")
-    developing = batch.developing
-    if asked.developer or asked.time:
-        typed = developing_asked(asked.developer, asked.time)
-        developing = Developing(
-            typed.developer or developing.developer, typed.time_s or developing.time_s
-        )
-    if asked.aperture:
-        aperture_value(asked.aperture, where="--aperture")
-    width_mm, height_mm = size_asked(asked.size, "--size") if asked.size else (203.0, 25.0)
-    common: dict[str, object] = {
-        "paper": batch.handle,
-        "way": asked.mode,
-        "base_s": parse_time(asked.base, "--base"),
-        "step": parse_step(asked.step, "--step"),
-        "patches": whole_asked(asked.patches, "--patches", 5, 26),
-        "lux": _lux(asked.lux),
-        "developer": developing.developer,
-        "time_s": developing.time_s,
-        "aperture": asked.aperture,
-        "width_mm": width_mm,
-        "height_mm": height_mm,
-    }
-    if asked.split:
-        if asked.filters or asked.tablet:
-            right = "--split SOFT,HARD alone"
-            raise BadInput("a split set has its own three sheets", "--split", right)
-        return _split(asked, common)
-    if asked.tablet:
-        densities, _ = tablet_asked(typed_or_file(asked.tablet, "--tablet"))
-        common |= {"kind": "tablet", "tablet": densities}
-    filters = [one.strip() for one in asked.filters] or [""]
-    return [_sheet(common | {"filter": "" if one == "none" else one}) for one in filters]
-
-
-def _split(asked: AskedSheet, common: dict[str, object]) -> list[PaperSheet]:
-    """Give the prescribed set: 21 soft, 21 hard, and 15 mixed patches in the middle of both."""
-    soft, comma, hard = (part.strip() for part in asked.split.partition(","))
-    if not comma or not soft or not hard or soft == hard:
-        raise BadInput(f"{quoted(asked.split)} is no pair", "--split", "two filters, such as 00,5")
-    base_s = parse_time(asked.base, "--base")
-    hard_s = parse_time(asked.hard, "--hard-base") if asked.hard else base_s
-    common = common | {"patches": SPLIT_PATCHES}
-    wedges = [
-        _sheet(common | {"filter": one, "base_s": start})
-        for one, start in ((soft, base_s), (hard, hard_s))
-    ]
-    # together they darken more than each alone, so that they begin lower (our choice)
-    begin = wedges[0].doses()[6][soft] / base_s / 3.0
-    mixed = _sheet(
-        common
-        | {
-            "kind": "mixed",
-            "way": "window",
-            "filter": soft,
-            "hard_filter": hard,
-            "base_s": round(base_s * begin, 3),
-            "hard_s": round(hard_s * begin, 3),
-            "step": parse_step(MIXED_STEP),
-        }
-    )
-    return [*wedges, mixed]
 
 
 def _after(
@@ -185,16 +97,10 @@ def _after(
         for line in table(patches, densities):
             print(f"  {line}")
     if keep and densities:
-        points = points_of(sheet, patches, densities, IMAGINED_UNCERTAIN)
-        kept = keep_reading(
-            batch,
-            sheet,
-            points,
-            How.IMAGINED,
-            control=control,
-            record_id=record.record_id,
-            mark=mark,
-        )
+        was = MadeSheet(batch, sheet, mark, record.record_id, patches)
+        points = imagined_points(was, densities)
+        with open_book() as book:
+            kept = keep_sheet(book, was, points, How.IMAGINED, control=control)
         if not json_:
             print(f"kept: {len(points)} patches of {batch.handle}")
             show.lines(told(kept))
@@ -215,15 +121,6 @@ def _after(
             for index, one in enumerate(patches)
         ],
     }
-
-
-def on_paper(developed: DevelopedSheet, count: int) -> list[float]:
-    """Read the middles of so many equal patches from the left of a developed sheet."""
-    found = []
-    for index in range(count):
-        _, density = inside_box(developed, index / count, 0.0, (index + 1) / count, 1.0)
-        found.append(density)
-    return found
 
 
 def table(patches: Sequence[Given], densities: Sequence[float] | None) -> list[str]:
@@ -291,24 +188,3 @@ def _draw(
         axis=Axis.HORIZONTAL,
         caption=caption,
     )
-
-
-def _sheet(fields: dict[str, object]) -> PaperSheet:
-    """Make a sheet of what was read. Raises BadInput about the first field that cannot be."""
-    try:
-        return PaperSheet.model_validate(fields)
-    except ValidationError as error:
-        raise bad_input(error, "paper sheet", model=PaperSheet) from None
-
-
-def _lux(text: str) -> float | None:
-    if not text:
-        return None
-    try:
-        value = float(text)
-        if not 0.001 <= value <= 10_000:
-            raise ValueError
-    except ValueError:
-        right = "the light at the easel in lux, such as 3.9"
-        raise BadInput(f"{quoted(text)} is no light", "--lux", right) from None
-    return value

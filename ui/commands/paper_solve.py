@@ -7,21 +7,22 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
+from controller.boxes.solved import (
+    AskedTones,
+    doses_of,
+    filter_lines,
+    fit_lines,
+    measured_of,
+    split_lines,
+    tones_typed,
+)
 from controller.errors import BadInput, Refused, quoted
 from controller.paper import iso
 from controller.paper.curve import Floats
 from controller.paper.filters import compare
 from controller.paper.fit import Fit
 from controller.paper.readings import read_curve, read_mixed
-from controller.paper.solving import (
-    Doses,
-    Tone,
-    behind,
-    check_tones,
-    choose_filter,
-    share_for_range,
-    solve_split,
-)
+from controller.paper.solving import choose_filter, share_for_range
 from controller.paper.split import SplitFit, fit_split, split_paper_of
 from ui import show
 from ui.commands.paper_curve import fitted
@@ -29,8 +30,6 @@ from ui.unit import open_book
 
 Sheets: TypeAlias = Callable[[], tuple[str, str, SplitFit]]  # soft and hard by name, and the fit
 
-RIGHT_TONE = "easel lux and a density, such as 0.5=0.12, or D1.2=0.12 by the negative's density"
-MOST_NEGATIVE = 4.0  # density that no negative has (common practice, no source)
 RATIOS = (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)  # stops of hard over soft dose
 
 
@@ -44,15 +43,10 @@ def solve(
     json_: bool,
 ) -> None:
     """Solve two tones for soft and hard dose; ``bare`` is the easel's lux with no negative."""
-    light, dark = tone(highlight, "--highlight", bare), tone(shadow, "--shadow", bare)
-    check_tones(light, dark)
-    further = [light_of(text, "--also", bare) for text in also]
+    wanted = tones_typed(AskedTones(highlight, shadow, tuple(also), bare))
     soft, hard, fit = sheets()
-    try:
-        doses = solve_split(fit.paper, light, dark)
-        ler = iso.points_of(doses.curve).ler
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    doses = doses_of(fit, wanted)
+    ler = iso.points_of(doses.curve).ler
     if json_:
         show.as_json(
             {
@@ -60,24 +54,14 @@ def solve(
                 "hard_dose_s": round(doses.hard_dose_s, 3),
                 "iso_range": iso.iso_range(round(ler, 6)),
                 "predicted": {
-                    "highlight": round(doses.density_at(light.lux), 4),
-                    "shadow": round(doses.density_at(dark.lux), 4),
+                    "highlight": round(doses.density_at(wanted.light.lux), 4),
+                    "shadow": round(doses.density_at(wanted.dark.lux), 4),
                 },
-                **also_json({each: doses.density_at(each) for each in further}),
+                **also_json({each: doses.density_at(each) for each in wanted.further}),
             }
         )
         return
-    print(
-        f"{soft} {doses.soft_dose_s:.2f} s, {hard} {doses.hard_dose_s:.2f} s "
-        "(seconds of full light)"
-    )
-    print(f"ISO range R{iso.iso_range(round(ler, 6))} (log exposure range {ler:.2f})")
-    for name, each in (("highlight", light), ("shadow", dark)):
-        print(f"{name} {each.lux:g} lux: {_predicted(fit, doses, each.lux)}")
-    for each_lux in further:
-        print(f"also {each_lux:g} lux: {_predicted(fit, doses, each_lux)}")
-    for line in _told(fit):
-        print(line)
+    show.lines(split_lines(soft, hard, fit, doses, wanted))
 
 
 def solve_filter(
@@ -90,11 +74,11 @@ def solve_filter(
     json_: bool,
 ) -> None:
     """Choose among single filters the one that holds both tones best, and its dose."""
-    light, dark = tone(highlight, "--highlight", bare), tone(shadow, "--shadow", bare)
-    further = [light_of(text, "--also", bare) for text in also]
-    chosen = choose_filter({name: fit.curve for name, fit in fits.items()}, light, dark)
+    wanted = tones_typed(AskedTones(highlight, shadow, tuple(also), bare))
+    curves = {name: fit.curve for name, fit in fits.items()}
+    chosen = choose_filter(curves, wanted.light, wanted.dark)
     ler = iso.points_of(chosen.curve).ler
-    falls = {each: chosen.density_at(each) for each in further}
+    falls = {each: chosen.density_at(each) for each in wanted.further}
     if json_:
         show.as_json(
             {
@@ -102,22 +86,14 @@ def solve_filter(
                 "dose_s": round(chosen.dose_s, 3),
                 "iso_range": iso.iso_range(round(ler, 6)),
                 "predicted": {
-                    "highlight": round(chosen.density_at(light.lux), 4),
-                    "shadow": round(chosen.density_at(dark.lux), 4),
+                    "highlight": round(chosen.density_at(wanted.light.lux), 4),
+                    "shadow": round(chosen.density_at(wanted.dark.lux), 4),
                 },
                 **also_json(falls),
             }
         )
         return
-    print(f"filter {chosen.name}, {chosen.dose_s:.2f} s (seconds of full light)")
-    print(f"ISO range R{iso.iso_range(round(ler, 6))} (log exposure range {ler:.2f})")
-    for name, each in (("highlight", light), ("shadow", dark)):
-        print(
-            f"{name} {each.lux:g} lux: density {chosen.density_at(each.lux):.2f}, "
-            f"wanted {each.density:.2f}"
-        )
-    for each_lux, density in falls.items():
-        print(f"also {each_lux:g} lux: density {density:.2f}")
+    show.lines(filter_lines(chosen, wanted))
 
 
 def also_json(falls: Mapping[float, float]) -> dict[str, object]:
@@ -155,8 +131,7 @@ def split(sheets: Sheets, range_: str, *, json_: bool) -> None:
             f"{_ratio(share):>26}: R{row['iso_range']} (log exposure range {row['ler']:.2f} "
             f"± {2 * error:.2f}), P{row['iso_speed']}"
         )
-    for line in _told(fit):
-        print(line)
+    show.lines(fit_lines(fit))
 
 
 def filters(fits: dict[str, Fit], against: str, *, json_: bool) -> None:
@@ -214,23 +189,14 @@ def of_box(name: str, *, one_filter: bool = False) -> tuple[Sheets | None, dict[
 
     Raises BadInput and Refused.
     """
-    from controller.boxes.fitting import fits_of
-    from controller.boxes.split import split_fit_of, split_pairs
-
     with open_book() as book:
         batch = book.papers.batch(name)
         readings = book.papers.readings(batch)
-    pairs = split_pairs(readings)
-    if one_filter or not pairs:
-        return None, fits_of(readings, batch.handle)
-    soft, hard = pairs[0]
-    fit, light = split_fit_of(readings, soft, hard, batch.handle)
-    if light is None:
-        raise Refused(
-            f"the split sheets of {batch.handle} were exposed in seconds alone",
-            (f"new ones: dryside paper sheet {batch.handle} --split {soft},{hard} --lux 0.5",),
-        )
-    return (lambda: (f"filter {soft}", f"filter {hard}", fit)), {}
+    found = measured_of(readings, batch.handle, one_filter=one_filter)
+    fit = found.split
+    if fit is None:
+        return None, dict(found.fits or {})
+    return (lambda: (f"filter {found.soft}", f"filter {found.hard}", fit)), {}
 
 
 def of_box_split(name: str) -> Sheets:
@@ -276,47 +242,6 @@ def named_fits(words: Sequence[str], where: str) -> dict[str, Fit]:
     return found
 
 
-def tone(text: str, where: str, bare: str = "") -> Tone:
-    """Read LUX=DENSITY, or the negative's density in place of lux. Raises BadInput."""
-    left, equals, right = text.partition("=")
-    if not equals:
-        raise BadInput(f"{quoted(text)} is no tone", where, RIGHT_TONE)
-    return Tone(light_of(left, where, bare), _number(right, where))
-
-
-def light_of(text: str, where: str, bare: str) -> float:
-    """Read easel light in lux: as it was metered, or D1.2, behind that density. Raises BadInput."""
-    plain = text.strip()
-    if plain[:1] not in ("D", "d"):
-        return lux(plain, where)
-    density = _number(plain[1:], where)
-    if not 0.0 <= density <= MOST_NEGATIVE:
-        right = f"D0 to D{MOST_NEGATIVE:g}"
-        raise BadInput(f"{quoted(plain)} is no density of a negative", where, right)
-    if not bare:
-        right = "--bare LUX as well, the easel's light with the carrier empty"
-        raise BadInput(f"{quoted(plain)} alone is no light", where, right)
-    return behind(lux(bare, "--bare"), density)
-
-
-def lux(text: str, where: str) -> float:
-    """Read an illuminance above 0. Raises BadInput."""
-    value = _number(text, where)
-    if not value > 0.0:
-        raise BadInput(f"{quoted(text)} lux is no light", where, "lux above 0")
-    return value
-
-
-def _number(text: str, where: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise BadInput(f"{quoted(text)} is no number", where, RIGHT_TONE)
-    return value
-
-
 def _range(text: str) -> float:
     try:
         value = float(text.strip().lstrip("Rr"))
@@ -336,27 +261,3 @@ def _ratio(hard_share: float) -> str:
 
 def _ler_of(hard_share: float) -> Callable[[Floats], float]:
     return lambda values: iso.points_of(split_paper_of(values).mixed(hard_share)).ler
-
-
-def _predicted(fit: SplitFit, doses: Doses, at_lux: float) -> str:
-    def density(values: Floats) -> float:
-        paper = split_paper_of(values)
-        return paper.density(at_lux * doses.soft_dose_s, at_lux * doses.hard_dose_s)
-
-    return f"density {doses.density_at(at_lux):.2f} ± {2 * fit.solved.error_of(density):.2f}"
-
-
-def _told(fit: SplitFit) -> list[str]:
-    count = len(fit.paper.hard)
-    lines = [
-        f"the paper as {count} parts, from {int(fit.solved.kept.sum())} patches "
-        f"({fit.mixed_patches} mixed); residuals {fit.residual_rms:.3f}; ± is twice the "
-        "standard error"
-    ]
-    for reading, off in fit.outliers:
-        way = "above" if off > 0 else "below"
-        lines.append(
-            f"left out: density {reading.density:.2f} in line {reading.line} of its file, "
-            f"{abs(off):.2f} {way} the fit"
-        )
-    return lines

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from controller.book.entries import Judged, Page
 from controller.desk.asked import size_asked, whole_asked
+from controller.desk.pick import contact_lines, pick_from
 from controller.errors import BadInput, Refused
 from controller.events import Remark
 from controller.numbered import numbered
@@ -18,7 +19,6 @@ from controller.score.report import score_lines
 from controller.stops import factor_to_stops, format_stops, format_time
 from controller.strips.cross import Cross, pick_cell
 from controller.strips.cutting import Cutting, guide
-from controller.strips.pick import contact_lines, pick_from
 from controller.strips.strip import Strip, patches_of, stops_fraction
 from ui import show
 from ui.commands.score import remembered_dry_down

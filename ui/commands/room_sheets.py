@@ -73,8 +73,8 @@ def make(
     sheet = sheet_asked(test_called(kind), asked, room)
     plan, spec = plan_sheet(sheet, unit.rig, room), sheet.model_dump_json()
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
-        leave_layout(plan.kind, spec, picture)
+        show.plan(plan, json_=json_)
+        leave_layout(plan.kind, spec, picture, tell=not json_)
         return
     show.note(CAUTION)
     made = expose(unit, plan, spec, ways)

@@ -80,7 +80,7 @@ def make(
     own = switched_of(rig, room)
     plan = plan_trial(test, rig.calibration(), rig.limits(), dark, own)
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     _caution(word)
     made = expose(unit, plan, test.model_dump_json(), ways)

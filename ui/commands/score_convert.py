@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from controller.boxes.asked import tones_asked
 from controller.desk.asked import size_asked
 from controller.errors import BadInput
 from controller.score.convert import Wanted
 from controller.stops import factor_to_stops, parse_stops
 from ui import show
-from ui.commands.paper_convert import densities_asked, regions_json
+from ui.commands.paper_convert import regions_json
 from ui.commands.score import score_json
 from ui.converted import converted_by_book
 from ui.scores import keep, open_score, path_of
@@ -69,7 +70,7 @@ def convert_score(
     if wanted is None:
         right = "one change or more, such as --to-magnification 4"
         raise BadInput("nothing is changed", "score convert", right)
-    converted = converted_by_book(score, wanted, densities=densities_asked(densities))
+    converted = converted_by_book(score, wanted, densities=tones_asked(densities))
     if to:
         path = path_of(to)
         if path.exists():

@@ -179,7 +179,7 @@ def add(
         place=place_of(Plan.from_json(page.record.plan)),
     )
     if show_plan:
-        show.lines([f"{mark}: {plan.title}", *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, mark, json_=json_)
         return
     record_id, spec = page.record.record_id, page.record.spec
     at_work = Run(record_id, plan, spec, rig.name, mark, number, extra.to_json())
@@ -266,7 +266,7 @@ def _make(
     place: str = "",
 ) -> Exposed | None:
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return None
     if picture:
         require_writable(Path(picture))

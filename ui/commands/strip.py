@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from controller.book_told.strip_report import OnPaper, strip_result, strip_table
 from controller.desk.asked import Asked, strip_asked
 from controller.desk.desk import Desk
 from controller.desk.orders import Order
-from controller.strips.report import OnPaper, strip_result, strip_table
 from controller.strips.strip import Strip
 from ui import show
 from ui.developed import draw_strip, require_writable
@@ -52,7 +52,7 @@ def make_strip(
     """Make a strip, tell what came of it, and leave its pictures."""
     plan, spec = Desk(strip=strip).plan(Order.STRIP, unit.rig)
     if show_plan:
-        show.lines([plan.title, *(f"  {line}" for line in plan.lines())])
+        show.plan(plan, json_=json_)
         return
     if picture:
         require_writable(Path(picture))

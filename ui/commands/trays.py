@@ -11,7 +11,8 @@ from controller.errors import BadInput, Refused
 from controller.trays.clock import Through, TraysView, WetTimes
 from controller.trays.day import imagined_day
 from controller.trays.emerge import LATEST_PART, SOONEST_S, by_factor, may_emerge
-from controller.trays.process import PROCESSES, Process, process_named, spans, warmth_words
+from controller.trays.free import light_words
+from controller.trays.process import PROCESSES, Process, Step, process_named, spans, warmth_words
 from drivers.engine_words import OfTrays, Refusal
 from drivers.places import run_folder
 from ui import show
@@ -23,6 +24,10 @@ CAUTION = (
     "water, never the reverse."
 )
 ANSWER_S = 5.0
+COUNTS = {
+    "lift": "counted from the lift before, with its draining",
+    "light": "counted from the last light, with the way to the tray",
+}
 
 
 def run_day(
@@ -73,29 +78,42 @@ def show_trays(*, json_: bool) -> None:
     finally:
         client.close()
     assert isinstance(view, TraysView)
-    now_ns = time.monotonic_ns()
+    now_ns = client.clock.now_ns()
     if json_:
         lines = [
             msgspec.to_builtins(line)
             | {"left_s": None if line.due_ns is None else round((line.due_ns - now_ns) / 1e9, 1)}
             for line in view.lines
         ]
-        show.as_json(msgspec.to_builtins(view) | {"lines": lines})
+        free = [
+            {
+                "in_s": round(max(0, span.from_ns - now_ns) / 1e9, 1),
+                "lasts_s": None if (lasts_s := span.lasts_s(now_ns)) is None else round(lasts_s, 1),
+            }
+            for span in view.free
+        ]
+        show.as_json(msgspec.to_builtins(view) | {"lines": lines, "free": free})
         return
     print(_what(view))
     for line in view.lines:
         left = "" if line.due_ns is None else f"{(line.due_ns - now_ns) / 1e9:5.0f} s"
         late = f"  late {line.late_s:.0f} s" if line.late_s >= 1.0 else ""
         print(f"{line.mark:4} {line.where:18} {left:7}  {line.then or 'stays there'}{late}")
-    show.lines(view.warnings)
+    show.lines([*view.warnings, *filter(None, [light_words(view.free, now_ns)])])
 
 
-def choose(process: str, celsius: float, factor: float | None) -> None:
-    """Choose what prints go through in the running unit."""
+def choose(process: str, celsius: float | None, factor: float | None, *, by_clock: bool) -> None:
+    """Choose what prints go through in the running unit; what is not said stays as it is."""
+    if by_clock and factor is not None:
+        raise BadInput("a factor, and by the clock", "--factor, --by-clock", "one of the two")
     client = _running()
     try:
-        _answer(client)  # what there is already
-        client.send(OfTrays("choose", "" if process == "none" else process, celsius, factor))
+        was = _answer(client)
+        assert isinstance(was, TraysView)
+        kept = was.factor_asked if factor is None else factor
+        kept = None if by_clock else kept
+        warm = was.celsius if celsius is None else celsius
+        client.send(OfTrays("choose", "" if process == "none" else process, warm, kept))
         view = _answer(client)
     finally:
         client.close()
@@ -124,16 +142,20 @@ def show_process(
     name: str, celsius: float, rig: str | None, settings: Sequence[str], *, json_: bool
 ) -> None:
     """Show one process as it is at a temperature."""
-    process = process_named(name, unit_for(rig, settings).rig.processes()).at(celsius)
+    asked = unit_for(rig, settings).rig
+    process = process_named(name, asked.processes()).at(celsius)
     if json_:
         show.as_json(msgspec.to_builtins(process))
         return
     print(f"{name} at {celsius:g} C; times from the first 'in'")
-    for step, in_s, lift_s in spans(process):
+    moves = spans(process.in_trays(asked.trays.count_in_s))
+    for step, (_, in_s, lift_s) in zip(process.steps, moves, strict=False):
         print(
             f"  {step.name:14} in {in_s:6.0f} s   lift {lift_s:6.0f} s   "
-            f"in all {step.time_s:3.0f} s" + (f"   holds {step.holds}" if step.holds else "")
+            f"in all {_range(step)}" + (f"   holds {step.holds}" if step.holds else "")
         )
+        if step.counts_from != "in":
+            print(f"  {'':14} {COUNTS[step.counts_from]}")
         if step.factor is not None:
             print(
                 f"  {'':14} or {step.factor:g} x the first image, never below {step.least_s:.0f} s"
@@ -156,10 +178,20 @@ def example(name: str) -> None:
                 print(f"q10 = {step.q10:g}\nleast_s = {step.least_s:g}")
             if step.holds is not None:
                 print(f"holds = {step.holds}")
+            if step.most_s is not None:
+                print(f"most_s = {step.most_s:g}")
+            if step.counts_from != "in":
+                print(f'counts_from = "{step.counts_from}"')
             if step.factor is not None:
                 print(f"factor = {step.factor:g}")
             if step.agitation:
                 print(f'agitation = "{step.agitation}"')
+
+
+def _range(step: Step) -> str:
+    """Write a step's time, or the range of it."""
+    most = "" if step.most_s is None else f" to {step.most_s:.0f}"
+    return f"{step.time_s:3.0f}{most} s"
 
 
 def _what(view: TraysView) -> str:

@@ -15,8 +15,9 @@ from controller.stops import parse_time
 from controller.trays import batch as pure
 from controller.trays.happened import REMEDY, StepWet
 from controller.trays.residual import Residual, Seen, steps_of
-from controller.trays.way import SHIPPED, read_way, shipped, way_named
+from controller.trays.way import SHIPPED, known_ways, read_way, shipped, way_named
 from controller.written import text_of
+from drivers.places import config_folder
 from ui import show
 from ui.unit import open_book
 
@@ -29,14 +30,15 @@ E_ = TypeVar("E_", bound=Enum)
 
 
 def ways(*, json_: bool) -> None:
-    """List the shipped ways."""
-    known = shipped()
+    """List the ways: the shipped ones, and one's own."""
+    known, of_house = known_ways(config_folder()), shipped()
     if json_:
         show.as_json([way.model_dump(mode="json") for way in known.values()])
         return
     for way in known.values():
         total_s = sum(step.time_s for step in way.step)
-        show.cut(f"{way.name:15} {pure.spoken(total_s):>8}  {way.about}")
+        own = "" if way == of_house.get(way.name) else "(your own) "
+        show.cut(f"{way.name:15} {pure.spoken(total_s):>8}  {own}{way.about}")
 
 
 def example(name: str) -> None:
@@ -56,17 +58,18 @@ def check(file: str) -> None:
         print(f"  {step.name}: {pure.spoken(step.time_s)} ({step.source})")
 
 
-def new(marks: Sequence[str], way: str, *, json_: bool) -> None:
+def new(marks: Sequence[str], way: str, *, anyway: bool, json_: bool) -> None:
     """Begin a batch."""
-    found = way_named(way)
+    found = way_named(way, known_ways(config_folder()))
     with open_book() as book:
-        _told(wet.begin(book, found, pure.marks_asked(marks), _now()), json_=json_)
+        batch = wet.begin(book, found, pure.marks_asked(marks), _now(), anyway=anyway)
+        _told(batch, json_=json_)
 
 
-def add(number: int, marks: Sequence[str], *, json_: bool) -> None:
+def add(number: int, marks: Sequence[str], *, anyway: bool, json_: bool) -> None:
     """Add prints to a batch."""
     with open_book() as book:
-        _told(wet.add(book, number, pure.marks_asked(marks)), json_=json_)
+        _told(wet.add(book, number, pure.marks_asked(marks), anyway=anyway), json_=json_)
 
 
 def out(number: int, mark: str, *, json_: bool) -> None:
@@ -106,23 +109,33 @@ def show_card(number: int, celsius: float, *, json_: bool) -> None:
     show.lines(pure.card(batch, celsius))
 
 
-def did(number: int, step: str, took: str, celsius: float, *, json_: bool) -> None:
+def did(number: int, step: str, took: str, celsius: float, *, anyway: bool, json_: bool) -> None:
     """Write that a batch has been through a step."""
     took_s = _time(took) if took else None
     with open_book() as book:
         batch = wet.batch(book, number)
-        _write(book, batch, step, took_s, celsius, json_=json_)
+        _write(book, batch, step, took_s, celsius, anyway=anyway, json_=json_)
 
 
-def time_step(number: int, celsius: float, faster: float) -> None:
-    """Time the next step of a batch, call its end, and write it down unless it ran faster."""
+def undo(number: int, *, json_: bool) -> None:
+    """Take back what was written last of a batch."""
+    with open_book() as book:
+        batch, step = wet.take_back(book, number)
+    if not json_:
+        took = f", {pure.spoken(step.actual_s)}" if step.actual_s else ""
+        print(f"taken back: {step.name}{took}, of {show.when(step.at)}")
+    _told(batch, json_=json_)
+
+
+def time_step(number: int, name: str, celsius: float, faster: float, *, anyway: bool) -> None:
+    """Time a step of a batch, call its end, and write it down unless it ran faster."""
     with open_book() as book:
         batch = wet.batch(book, number)
-        step = pure.due_step(batch)
-        pure.may_do(batch, step)
+        step = pure.due_step(batch, name)
+        pure.may_do(batch, step, anyway=anyway)
         began = time.monotonic()
         try:
-            for at_s, text in pure.calls(step, celsius):
+            for at_s, text in pure.calls(step, celsius, had_s=batch.given_s(step)):
                 time.sleep(max(began + at_s / faster - time.monotonic(), 0.0))
                 print(f"{pure.spoken(at_s):>10}  {text}", flush=True)
         except KeyboardInterrupt:
@@ -135,7 +148,8 @@ def time_step(number: int, celsius: float, faster: float) -> None:
         if faster != 1.0:
             show.note("tried out faster than time goes: nothing is written down")
             return
-        _write(book, batch, step.name, time.monotonic() - began, celsius, json_=False)
+        took_s = time.monotonic() - began
+        _write(book, batch, step.name, took_s, celsius, anyway=anyway, json_=False)
 
 
 def fix(marks: Sequence[str], took: str, planned: str, celsius: float, *, json_: bool) -> None:
@@ -206,10 +220,19 @@ def sheet(mark: str, *, json_: bool) -> None:
 
 
 def _write(
-    book: Book, batch: Batch, name: str, took_s: float | None, celsius: float, *, json_: bool
+    book: Book,
+    batch: Batch,
+    name: str,
+    took_s: float | None,
+    celsius: float,
+    *,
+    anyway: bool,
+    json_: bool,
 ) -> None:
     step = pure.due_step(batch, name)
-    batch, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=celsius)
+    batch, warnings = wet.went_through(
+        book, batch, step, _now(), took_s=took_s, celsius=celsius, anyway=anyway
+    )
     _told(batch, warnings, json_=json_)
 
 

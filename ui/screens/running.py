@@ -19,6 +19,7 @@ from controller.events import RunEnded
 from controller.exposing.bench import State, View
 from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run, Wish
 from controller.ports import Cue, Sound
+from drivers.clock import Clock
 from drivers.engine_words import Please, Refusal, Say
 from ui.asked_twice import AskedTwice
 from ui.attach import EngineClient, EngineFault
@@ -65,8 +66,10 @@ class RunningScreen(RedApp[str]):
         *,
         countdown: bool,
         bell: bool,
+        clock: Clock,
     ) -> None:
         super().__init__()
+        self._clock = clock
         self._client = client
         self._watched = run_
         self._hands = hands
@@ -159,7 +162,7 @@ class RunningScreen(RedApp[str]):
 
     def _figures(self, view: View) -> str:
         if view.state in (State.LIT, State.LEAD_IN) and view.until_ns is not None:
-            left_s = max(0.0, (view.until_ns - time.monotonic_ns()) / 1e9)
+            left_s = max(0.0, (view.until_ns - self._clock.now_ns()) / 1e9)
             return f"{left_s:.1f}"
         return f"{view.left_s:.1f}" if view.left_s else ""
 
@@ -190,8 +193,9 @@ def watch(
     *,
     countdown: bool,
     bell: bool,
+    clock: Clock,
 ) -> None:
     """Show a run until it is over. Raises EngineFault where it was refused or left."""
-    said = RunningScreen(client, run, hands, countdown=countdown, bell=bell).run()
+    said = RunningScreen(client, run, hands, countdown=countdown, bell=bell, clock=clock).run()
     if said:
         raise EngineFault(said)

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from ui.terminal.batch_timers import BatchTimers
+    from ui.terminal.calibrating import Calibrating
     from ui.terminal.expected import Expected
     from ui.terminal.preferences import Preferences
     from ui.unit import Unit
@@ -77,6 +78,13 @@ class Terminal(RedApp[None]):
         from ui.terminal.expected import Expected  # too heavy for the first picture
 
         return Expected()
+
+    @cached_property
+    def calibrating(self) -> Calibrating:
+        """What was typed for calibration sheets, and how far their set has come."""
+        from ui.terminal.calibrating import Calibrating  # not needed for the first picture
+
+        return Calibrating()
 
     @cached_property
     def timers(self) -> BatchTimers:

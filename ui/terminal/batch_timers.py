@@ -17,6 +17,7 @@ class Running:
     step: Step
     began_s: float
     calls: list[tuple[float, str]]
+    anyway: bool = False  # though a step before it was too short
     told: int = 1  # how it begins was shown when it was begun
 
 
@@ -33,14 +34,17 @@ class BatchTimers:
     def __contains__(self, number: int) -> bool:
         return number in self._running
 
-    def begin(self, number: int, step: Step, celsius: float) -> None:
-        """Time a step in trays of this temperature."""
-        self._running[number] = Running(step, self._clock(), calls(step, celsius))
+    def begin(
+        self, number: int, step: Step, celsius: float, *, had_s: float = 0.0, anyway: bool = False
+    ) -> None:
+        """Time a step, or its rest, in trays of this temperature."""
+        called = calls(step, celsius, had_s=had_s)
+        self._running[number] = Running(step, self._clock(), called, anyway)
 
-    def end(self, number: int) -> tuple[str, float]:
-        """End a timer; gives the step and the seconds that it took."""
+    def end(self, number: int) -> tuple[str, float, bool]:
+        """End a timer; gives the step, the seconds that it took, and whether it is so anyway."""
         running = self._running.pop(number)
-        return running.step.name, self._clock() - running.began_s
+        return running.step.name, self._clock() - running.began_s, running.anyway
 
     def forget(self, number: int) -> None:
         """The step was written down in another way."""

@@ -6,7 +6,8 @@ import asyncio
 import time
 import uuid
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,8 +15,9 @@ from controller.desk.orders import Ordered
 from controller.events import RunBegun, RunEnded
 from controller.exposing.bench import PaperView, ProvingView, State, View
 from controller.exposing.told import CurtainIs, LowerCurtain, Press, Run, Wish
-from controller.ports import Cue
+from controller.ports import Cue, PortFault
 from controller.trays.clock import TraysView
+from drivers.clock import Clock
 from drivers.engine_words import (
     Arrange,
     DeskIs,
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     from controller.desk.desk import Desk
     from controller.plan import Plan
     from controller.score.model import Score
+    from sim.sheet import DevelopedSheet
     from ui.imagined_hands import ImaginedHands
     from ui.unit import Unit
 
@@ -59,6 +62,7 @@ class UnitLink:
         self._lower = lower
         self._gone = gone
         self._client: EngineClient | None = None
+        self._begun: RunBegun | None = None  # what runs, or ran last
         self._hands: ImaginedHands | None = None
         self._early: list[FromEngine] = []  # what was heard before the unit was loaded
         self._late: deque[tuple[float, Callable[[], object]]] | None = deque()  # and when asked
@@ -79,12 +83,18 @@ class UnitLink:
             time.monotonic,
         )
         self.densities: dict[str, float] = {}  # of the last imagined strip, by letter
+        self.imagined: dict[str, list[float]] = {}  # of calibration sheets, by mark
 
     @property
     def unit(self) -> Unit:
         """The unit; nobody may ask before it is loaded."""
         assert not callable(self._unit), "the unit is not loaded yet"
         return self._unit
+
+    @property
+    def clock(self) -> Clock:
+        """The unit's time; the plain one while there is none."""
+        return Clock(self.hello.pace) if self.hello else Clock()
 
     @property
     def loaded(self) -> bool:
@@ -302,6 +312,7 @@ class UnitLink:
                 self.plan = Plan.from_json(plan)
                 self.ended = None
                 self.densities = {}
+                self._begun = message
                 self._imagine(message)
             case RunEnded():
                 self.ended = message
@@ -324,15 +335,16 @@ class UnitLink:
         self._hands = ImaginedHands(self.unit, run, self._run / "wire", by_hand=True)
 
     def _develop(self) -> None:
-        if self._hands is None or self.plan is None:
+        if self._hands is None or self._begun is None:
             return
         hands, self._hands = self._hands, None
-        self._developing = asyncio.create_task(self._in_the_tray(hands))
+        self._developing = asyncio.create_task(self._in_the_tray(hands, self._begun))
 
-    async def _in_the_tray(self, hands: ImaginedHands) -> None:
+    async def _in_the_tray(self, hands: ImaginedHands, begun: RunBegun) -> None:
         # in a thread: what it loads would hold up the screen for a second
         sheets = await asyncio.to_thread(hands.develop)
         if sheets:
+            self.imagined |= await asyncio.to_thread(_read, begun, sheets)
             self.densities = {patch.letter: patch.density for patch in sheets[-1].patches}
             self._changed(self.view)
 
@@ -344,10 +356,32 @@ def _loaded(unit: Callable[[], Unit]) -> Unit:
     return unit()
 
 
-def seconds_left(view: View) -> float | None:
+def _read(begun: RunBegun, sheets: Sequence[DevelopedSheet]) -> dict[str, list[float]]:
+    """Give what the patches of calibration sheets became, by mark; a print's tones go to the book.
+
+    What cannot be kept is not: the imagined paper tells more than any printer is told.
+    """
+    from controller.boxes.sheet import KIND, PaperSheet
+    from controller.errors import DrysideError
+    from ui.exposing import keep_imagined_tones
+    from ui.read_sheet import on_paper
+    from ui.unit import open_book
+
+    if begun.kind == KIND:
+        count = len(PaperSheet.model_validate_json(begun.spec).labels())
+        return {sheet.mark: on_paper(sheet, count) for sheet in sheets}
+    if begun.kind == "print":
+        with suppress(DrysideError, PortFault), open_book() as book:
+            page = book.record(begun.record_id)
+            if page is not None:
+                keep_imagined_tones(book, page, begun.spec, sheets)
+    return {}
+
+
+def seconds_left(view: View, now_ns: int) -> float | None:
     """Give what a screen counts down to, in seconds; None where nothing is counted."""
     if view.state in (State.LIT, State.LEAD_IN, State.GAP) and view.until_ns is not None:
-        return max(0.0, (view.until_ns - time.monotonic_ns()) / 1e9)
+        return max(0.0, (view.until_ns - now_ns) / 1e9)
     if view.state is State.PAUSED:
         return view.left_s
     return None

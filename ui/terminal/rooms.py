@@ -42,6 +42,7 @@ PAGES = {
         Room("sketch", "Sketch of the score", "ui.terminal.screens.sketch:SketchScreen"),
         Room("batches", "Batches of prints", "ui.terminal.screens.batches:BatchesScreen"),
         Room("tones", "Which tones will come", "ui.terminal.screens.tones:TonesScreen"),
+        Room("paper", "Boxes of paper", "ui.terminal.screens.paper:PaperScreen"),
         Room("cross", "Lay out a cross", "ui.terminal.screens.crossing:CrossingScreen"),
     )
 }

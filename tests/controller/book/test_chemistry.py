@@ -114,7 +114,9 @@ def test_a_set_ends_after_a_week(book: Book) -> None:
     """However little it was used; what was promoted inherits the age of its set."""
     of = product("fixer in two baths")
     made(book, *set_of_two(of, 1000, now()))
-    rotate(book, of, 1000, now() + timedelta(days=3))
+    with pytest.raises(Refused, match="taken 0% of what it can: it is too early to pour it out"):
+        rotate(book, of, 1000, now() + timedelta(days=3))
+    rotate(book, of, 1000, now() + timedelta(days=3), anyway=True)
     week = now() + timedelta(days=7)
     ((_, _, found),) = sets(standing(book, week), week)
     assert found.move is Move.REPLACE_BOTH

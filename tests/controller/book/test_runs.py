@@ -6,8 +6,8 @@ import pytest
 
 from controller.book.book import Book
 from controller.book.entries import Page, RunKind
+from controller.desk.going_on import go_on_with
 from controller.events import Fate, Intended, Made, RunBegun, RunEnded, SheetBegun, SheetEnded
-from controller.exposing.going_on import go_on_with
 from controller.exposing.told import Run
 from controller.keeper import Cause, Ended
 from controller.plan import Expose, Go, Plan, Sheet

@@ -7,10 +7,13 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from sqlalchemy import update
 
 from controller.book import wet
 from controller.book.book import Book
+from controller.book.tables_wet import wet_step
 from controller.errors import BadInput, Refused
+from controller.events import RunBegun, SheetBegun
 from controller.trays.batch import Batch, do, may_do
 from controller.trays.clock import Through
 from controller.trays.happened import StepWet, sheet_wet
@@ -161,3 +164,85 @@ def test_prints_are_added_only_before_the_first_step(book: Book) -> None:
     batch = go_on(book, wet.add(book, batch.number, ["K8"]))
     with pytest.raises(Refused, match="batch 1 is past its rinse"):
         wet.add(book, batch.number, ["K9"])
+
+
+def test_what_was_written_last_is_taken_back(book: Book) -> None:
+    """A step by mistake, and the rest of a step alone; nothing more than there is."""
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7", "K8"], now()))
+    clearing = SELENIUM.step[1]
+    for n, took_s in enumerate((60.0, None), start=1):
+        at = now() + timedelta(minutes=n)
+        batch, _ = wet.went_through(book, batch, clearing, at, took_s=took_s, celsius=20.0)
+    assert batch.given_s(clearing) == 300.0
+    batch, step = wet.take_back(book, batch.number)
+    assert (step.actual_s, batch.given_s(clearing)) == (240.0, 60.0)
+    for due in ("clearing bath", "rinse"):
+        batch, _ = wet.take_back(book, batch.number)
+        assert batch.next is not None
+        assert batch.next.name == due
+    with pytest.raises(Refused, match="nothing is written of batch 1"):
+        wet.take_back(book, batch.number)
+    assert wet.sheets_wet(book, "K8") == []
+
+
+def test_a_step_before_a_merge_is_not_taken_back(book: Book) -> None:
+    """It was another batch's too, where it would stay."""
+    first, second = (go_on(book, wet.begin(book, SELENIUM, [m], now())) for m in ("K7", "K8"))
+    wet.merge(book, first.number, second.number, now())
+    with pytest.raises(Refused, match="K8 came into batch 1 after rinse"):
+        wet.take_back(book, first.number)
+
+
+def test_a_test_that_was_misread_is_taken_back_with_what_it_said(book: Book) -> None:
+    """Silver that was not there held the batch back; it does so no more."""
+    batch = go_on(book, wet.begin(book, SELENIUM, ["K7"], now()))
+    later = now() + timedelta(minutes=1)
+    wet.tested(book, batch, Residual.SILVER, Seen.CLEAR, later)
+    assert wet.batch(book, batch.number).under_fixed == ["K7"]
+    batch, _ = wet.take_back(book, batch.number)
+    assert batch.under_fixed == []
+
+
+def sheet_of(book: Book, kind: str, mark: str, record_id: str) -> None:
+    """Let the book have a sheet of such a plan."""
+    book.write(RunBegun(record_id, kind, "t", "{}", "{}", {}, "rig"))
+    book.write(SheetBegun(record_id, mark, 203, 254))
+
+
+def test_a_strip_is_toned_only_where_that_is_meant(book: Book) -> None:
+    """Refused by its kind; washed it may be, and toned anyway."""
+    sheet_of(book, "strip", "K4", "r4")
+    sheet_of(book, "print", "K7", "r7")
+    with pytest.raises(wet.NoPrint, match="K4 is a sheet of a strip, no print"):
+        wet.begin(book, SELENIUM, ["K7", "K4"], now())
+    assert wet.batches(book) == []
+    wet.begin(book, shipped()["wash"], ["K4"], now())
+    batch = wet.begin(book, SELENIUM, ["K7"], now())
+    sheet_of(book, "strip", "L1", "r5")
+    with pytest.raises(wet.NoPrint):
+        wet.add(book, batch.number, ["L1"])
+    assert len(wet.add(book, batch.number, ["L1"], anyway=True).sheets) == 2
+
+
+def test_a_mark_that_was_put_in_beforehand_gets_its_record(book: Book) -> None:
+    """When its sheet has its light; not where the batch had that mark in a step before."""
+    batch = wet.begin(book, SELENIUM, ["K7"], now())
+    other = go_on(book, wet.begin(book, SELENIUM, ["K8"], now() - timedelta(days=300)))
+    rows = [(sheet.mark, sheet.record_id) for each in wet.batches(book) for sheet in each.sheets]
+    assert rows == [("K8", ""), ("K7", "")]
+    with book.changing() as db:  # it was rinsed long before
+        db.execute(update(wet_step).values(at=now() - timedelta(days=300)))
+    sheet_of(book, "print", "K7", "r7")
+    sheet_of(book, "print", "K8", "r8")
+    assert wet.batch(book, batch.number).sheets[0].record_id == "r7"
+    assert wet.batch(book, other.number).sheets[0].record_id == ""
+
+
+def test_what_a_mark_got_before_the_book_had_it_stays_with_it(book: Book) -> None:
+    """A fix that was too short, put down by a clock that stands ahead, holds it back."""
+    later = now() + timedelta(hours=1)
+    wet.fixed(book, ["K7"], msgspec.structs.replace(fix(60.0), at=later))
+    batch = wet.begin(book, SELENIUM, ["K7"], later)
+    sheet_of(book, "print", "K7", "r7")
+    (sheet,) = wet.batch(book, batch.number).sheets
+    assert (sheet.record_id, sheet.under_fixed) == ("r7", True)

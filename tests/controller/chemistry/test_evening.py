@@ -37,9 +37,7 @@ def test_every_bath_of_the_process_is_told_of(tmp_path: Path) -> None:
     assert isinstance(developer, Need)
     assert (developer.takes, developer.fresh_baths) == (25, 1)
     assert isinstance(stop, Missing)
-    assert evening_lines(stop)[1] == (
-        "  mix once 1 l of stop bath: 1 l in all, of 50 ml concentrate and 950 ml water"
-    )
+    assert evening_lines(stop)[1] == ("  mix 1 l of stop bath: 50 ml concentrate and 950 ml water")
     assert [evening_lines(each) for each in (first, second)] == [
         ["first fixer: enough, it takes 40 of these"],
         ["second fixer: enough as long as the first is"],

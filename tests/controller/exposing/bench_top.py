@@ -13,10 +13,10 @@ from controller.exposing.bench import Bench
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper, OutputRule
 from controller.plan import Plan
 from controller.ports import Cue, Wants
+from controller.virtual import VirtualUnit
 
 RULES = (
     OutputRule("lamp", safe_lit=False, lamp=True, longest_ns=ns(180)),

@@ -7,6 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from controller.book.entries import Judged
+from controller.desk.pick import Pick, pick_from
 from controller.enlarger.filter_table import filter_name
 from controller.errors import BadInput
 from controller.score.amount import stops
@@ -25,7 +26,6 @@ from controller.score.found import (
 )
 from controller.score.model import PaperUsed, Pass, Score, SetUp
 from controller.strips.cross import Cross, Steps, pick_cell
-from controller.strips.pick import Pick, pick_from
 from controller.strips.strip import Beneath, Purpose, Strip
 from tests.controller.score.scores import FILTERS, doable_scores, split
 from tests.controller.score.test_doses import burn, changed, dodge

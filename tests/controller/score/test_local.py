@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from controller.book.entries import Judged
+from controller.desk.pick import pick_from
 from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
 from controller.plan import Confirm
@@ -21,7 +22,6 @@ from controller.score.found import from_strip
 from controller.score.local import local_strip
 from controller.score.model import Flash, Pass, Score, SetUp
 from controller.stops import Step, parse_step
-from controller.strips.pick import pick_from
 from controller.strips.strip import LEAST_STEP_STOPS, Strip, patches_of, plan_strip
 from tests.controller.exposing.asked import as_asked
 from tests.controller.score.scores import doable_scores, split

@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from controller.book.entries import Judged
+from controller.desk.pick import pick_from
 from controller.enlarger.lamp import Calibration, LampLimits
 from controller.errors import BadInput, Refused
 from controller.exposing.around import Around
 from controller.plan import Curtain, Expose, Go, Lights
 from controller.ports import Move
 from controller.stops import parse_step
-from controller.strips.pick import pick_from
 from controller.strips.strip import (
     Strip,
     fell_on,

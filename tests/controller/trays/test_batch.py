@@ -3,15 +3,35 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 import msgspec
 import pytest
 
 from controller.errors import BadInput, Refused
-from controller.trays.batch import Batch, Sheet, calls, card, do, may_do, merged, step_named
+from controller.trays.batch import (
+    Batch,
+    Owed,
+    Sheet,
+    calls,
+    card,
+    do,
+    may_do,
+    merged,
+    step_named,
+)
 from controller.trays.happened import StepWet, sheet_wet
 from controller.trays.residual import Residual, Seen, outcome_of
-from controller.trays.way import Way, Work, read_way, shipped, way_named
+from controller.trays.way import (
+    OWN,
+    Way,
+    Work,
+    known_ways,
+    read_way,
+    same_way,
+    shipped,
+    way_named,
+)
 
 AT = datetime(2026, 5, 1, 20, 0, tzinfo=UTC)
 
@@ -90,7 +110,8 @@ def test_nothing_is_toned_while_clearing_or_washing_owes_some_of_its_time() -> N
     """A clearing and a wash cut short keep prints from the toner, until each has had the rest."""
     batch = batch_of("selenium", "K7", done=1)
     for name in ("clearing bath", "wash"):
-        short, warnings = do(batch, step_named(batch.way, name), AT, actual_s=60.0)
+        step = step_named(batch.way, name)
+        short, warnings = do(batch, step, AT, actual_s=60.0, anyway=True)
         assert warnings
         batch = msgspec.structs.replace(batch, done=(*batch.done, short))
     toner = step_named(batch.way, "selenium toner")
@@ -102,6 +123,68 @@ def test_nothing_is_toned_while_clearing_or_washing_owes_some_of_its_time() -> N
         assert warnings == []
         batch = msgspec.structs.replace(batch, done=(*batch.done, rest))
     do(batch, toner, AT, actual_s=240.0)
+
+
+def test_a_last_wash_after_a_short_clearing_is_asked_about() -> None:
+    """Refused with what it had and what it wants; gone on with anyway it is written, and said."""
+    batch = batch_of("selenium", "K7", done=4)
+    short, _ = do(batch, step_named(batch.way, "second clearing bath"), AT, actual_s=60.0)
+    batch = msgspec.structs.replace(batch, done=(*batch.done, short))
+    last = step_named(batch.way, "last wash")
+    with pytest.raises(Owed, match="second clearing bath had 1 min of at least 2 min before last"):
+        may_do(batch, last)
+    done, warnings = do(batch, last, AT, actual_s=1200.0, anyway=True)
+    assert warnings == ["second clearing bath before it had less than the least time"]
+    assert done.note == warnings[0]
+    batch = msgspec.structs.replace(batch, done=(*batch.done, done))
+    rest, warnings = do(batch, batch.may_get_rest[0], AT, actual_s=240.0)
+    assert (rest.name, warnings) == ("second clearing bath", [])
+
+
+def test_the_rest_of_a_step_is_what_it_lacks_of_its_usual_time() -> None:
+    """Four minutes of five, called as such; what was in full has none."""
+    batch = batch_of("selenium", "K7", done=1)
+    clearing = step_named(batch.way, "clearing bath")
+    short, _ = do(batch, clearing, AT, actual_s=60.0)
+    batch = msgspec.structs.replace(batch, done=(*batch.done, short))
+    assert batch.may_get_rest == [clearing]
+    assert "  x 2. clearing bath: 1 min, OF AT LEAST 2 min" in card(batch)
+    assert batch.rest_s(clearing) == 240.0
+    assert batch.rest_s(step_named(batch.way, "rinse")) == 0.0
+    assert calls(clearing, had_s=60.0) == [
+        (0.0, "clearing bath, the rest, 4 min"),
+        (240.0, "clearing bath done, lift and drain"),
+    ]
+
+
+def test_every_shipped_step_says_how_prints_are_moved() -> None:
+    """On the card too, below its time."""
+    for way in shipped().values():
+        assert all(step.agitation for step in way.step)
+    card_lines = card(batch_of("selenium", "K7"))
+    assert any("none lying still on another" in line for line in card_lines)
+
+
+def test_ways_of_one_s_own_lie_beside_the_rig_file(tmp_path: Path) -> None:
+    """Known by name; one of a shipped name takes its place; a bad file is named."""
+    (tmp_path / OWN).mkdir()
+    (tmp_path / OWN / "mine.toml").write_text(HEAD + STEP)
+    (tmp_path / OWN / "wash.toml").write_text(HEAD.replace("mine", "wash") + STEP)
+    known = known_ways(tmp_path)
+    assert known["mine"].about == known["wash"].about == "a try"
+    assert "selenium" in known
+    (tmp_path / OWN / "bad.toml").write_text(HEAD)
+    with pytest.raises(BadInput, match=r"bad.toml"):
+        known_ways(tmp_path)
+
+
+def test_how_prints_are_moved_keeps_no_batches_apart() -> None:
+    """A batch from before it was told is merged with one of today; another time is another way."""
+    today = shipped()["wash"]
+    quiet = tuple(step.model_copy(update={"agitation": ""}) for step in today.step)
+    assert same_way(today, today.model_copy(update={"step": quiet}))
+    longer = tuple(step.model_copy(update={"time_s": 900.0}) for step in today.step)
+    assert not same_way(today, today.model_copy(update={"step": longer}))
 
 
 def test_an_empty_batch_goes_nowhere() -> None:

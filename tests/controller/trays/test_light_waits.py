@@ -7,9 +7,9 @@ from controller.exposing.bench import Bench, State
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Keeper
 from controller.plan import Expose, Go, Plan, Sheet, light_s
+from controller.virtual import VirtualUnit
 from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 GO = Go("patch A", lead_in_s=1.0)
@@ -49,7 +49,12 @@ def test_light_is_kept_back_and_asked_for_again() -> None:
     assert [words for words in world.words() if words.startswith("wait")] == ["wait 37"]
     ((first_on_ns, _), _) = world.lamp_times()
     assert first_on_ns > ns(40.0)
-    assert sum("patch A" in words for words in world.words()) == 3  # twice for A, once for B
+    words = world.words()
+    assert sum("patch A" in each for each in words) == 3  # twice for A, once for B
+    proposed = [each for each in words if each.startswith("light in")]
+    assert len(proposed) == 1  # at the prompt already; not where light fits
+    assert words.index(proposed[0]) + 1 == words.index("patch A")
+    assert 37 <= int(proposed[0].split()[-1]) <= 40
 
 
 def test_a_second_tap_overrides() -> None:
@@ -65,7 +70,7 @@ def test_what_is_asked_for_is_the_light_up_to_the_next_prompt() -> None:
     """Lead-in and dose count, and nothing behind the next go."""
     world, trays = ScriptedWorld(), Trays(until_s=0.0)
     made(world, trays).run()
-    assert trays.asked == [7.0, 3.0]
+    assert trays.asked == [7.0, 7.0, 3.0, 3.0]  # at each prompt, and at each tap
     series = Plan("t", "t", (GO, Expose("A", 6.0, pulses=4, gap_s=1.0)))
     assert light_s(series, 0) == 9.0
 

@@ -11,10 +11,10 @@ from controller.exposing.bench import Bench
 from controller.exposing.foot import FootTimes
 from controller.exposing.runner import Runner
 from controller.exposing.told import Run
-from controller.exposing.virtual import VirtualUnit
 from controller.keeper import Cause, Keeper
 from controller.plan import Expose, Go, Plan, Sheet
 from controller.trays.side import TO_BENCH, TO_TRAYS, Chosen, WetSide
+from controller.virtual import VirtualUnit
 from tests.controller.exposing.bench_top import RULES, ScriptedWorld
 
 PRINT = (Sheet(200, 250), Go("print", lead_in_s=1.0), Expose("print", 20.0))
@@ -88,6 +88,25 @@ def test_a_strip_goes_the_short_way() -> None:
     wet = WetSide(Chosen("fibre"))
     ended(wet, "K1", 100.0, kind="strip")
     assert [line.process for line in wet.view().lines] == ["strip"]
+
+
+def test_a_strip_stays_in_a_plain_fixer_for_as_much_longer() -> None:
+    """Forty seconds in a rapid one are a hundred in one that takes five minutes with prints."""
+    wet = WetSide(Chosen("fibre-plain"))
+    ended(wet, "K1", 0.0, kind="strip")
+    while wet.next_ns is not None:
+        wet.step(wet.next_ns)
+    (strip,) = wet.through()
+    assert [lay.actual_s for lay in strip.lay] == [180.0, 20.0, 100.0]
+
+
+def test_a_sheet_that_is_counted_no_more_lets_the_next_one_in_sooner() -> None:
+    """Who takes K1 off hears that K2 need not wait any longer."""
+    wet = WetSide(Chosen("fibre"))
+    ended(wet, "K1", 0.0)
+    assert "K2 waits, in 63" in ended(wet, "K2", 0.0)
+    told = [cue.text for cue in wet.take_off(ns(20.0), "K1")]
+    assert told == ["K1 off the clock", "K2 sooner, in 10"]
 
 
 def test_a_spoiled_sheet_is_not_counted_in() -> None:

@@ -21,7 +21,7 @@ def test_each_call_is_spoken_once_and_the_end_is_told() -> None:
         "batch 3: rinse done, lift and drain",
     ]
     assert timers.lines() == ["batch 3: rinse done, lift and drain; 15 s over; t ends it"]
-    assert timers.end(3) == ("rinse", 315.0)
+    assert timers.end(3) == ("rinse", 315.0, False)
     assert 3 not in timers
     assert timers.lines() == []
 

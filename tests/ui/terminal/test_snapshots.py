@@ -16,6 +16,7 @@ from controller.plan import Expose
 from controller.ports import Wants
 from controller.score.new import demonstration
 from tests.ui.terminal.an_evening import DESK, SPLIT, write_evening
+from tests.ui.terminal.boxes import write_boxes
 from tests.ui.terminal.fake_unit import EDGES, Tried, walk
 from ui.scores import folder, keep, path_of
 
@@ -47,6 +48,20 @@ SPLIT_WALKS = {  # with the demonstration on the desk, and a cross to pick from
     "sketch": ["3", "v"],
     "converting": ["3", "c", *"5.2"],
     "score-help": ["3", "question_mark"],
+}
+CLEARED = ("ctrl+u",)
+BOX_WALKS = {  # with two boxes of paper in the book
+    "paper-box": ["7", "p"],
+    "paper-new": ["7", "p", "a", *"lustre", "tab", *"7"],
+    "paper-sheet": ["7", "p", "s", *"2, 3"],
+    "paper-read": ["7", "p", "r", "enter", *"0.07", "enter", *"0.08 0.09"],
+    "paper-eye": ["7", "p", "r", "enter", *(3 * ["shift+tab"]), "enter", "down", "enter"],
+    "paper-scan": ["7", "p", "i", "enter", *"scan.png", "tab", *"0.05,0.15"],
+    "paper-doses": ["7", "p", "d", *"0.2=0.12", "tab", *"2=1.70"],
+    "paper-match": ["7", "p", "m", "enter"],
+    "paper-control": ["7", "p", "c"],
+    "paper-convert": ["7", "p", "v"],
+    "paper-picture": ["7", "p", "g", *CLEARED, *"pearl.pdf"],
 }
 
 
@@ -94,6 +109,12 @@ def drawn(home: Path, size: tuple[int, int]) -> dict[str, str]:
 
     walk(home, look, desk=DESK, size=size)
     walk(home, look_at_split, desk=SPLIT, size=size)
+    write_boxes(home)
+
+    async def look_at_boxes(tried: Tried) -> None:
+        await each(tried, BOX_WALKS)
+
+    walk(home, look_at_boxes, desk=SPLIT, size=size)
     return pictures
 
 
@@ -113,7 +134,18 @@ def test_every_room_and_page_looks_as_it_was_approved(size: tuple[int, int], hom
 
 
 WHOLE = {  # on the smallest panel: each of these stands there to its end
-    "paper": ["writes one down", "n next box", "q leave"],
+    "paper": ["writes one down", "a  new box", "n next box", "q leave"],
+    "paper-box": ["box 1 of 2: pearl/13", "filter 2: ISO R", "d  doses", "g  picture", "q leave"],
+    "paper-new": ["lustre", "not said", "ctrl+s writes it down", "^p more"],
+    "paper-sheet": ["1 of 2: filter 2, 21 steps", "21 exposures; ctrl+s makes it", "^p more"],
+    "paper-read": ["0.08 0.09", "2 of 9 patches are read; ctrl+s keeps them", "^p more"],
+    "paper-eye": ["black from", "as black as the rest", "^p more"],
+    "paper-scan": ["above the strip", "ctrl+s reads it", "^p more"],
+    "paper-doses": ["wanted 1.70", "ctrl+s lays it ready as a print", "^p more"],
+    "paper-match": ["filter 2: highlight wants", "black", "q leave"],
+    "paper-control": ["speed -0.", "+0.10", "act: ", "q leave"],
+    "paper-convert": ["pearl", "13", "^p more"],
+    "paper-picture": ["pearl.pdf", "ctrl+s draws it", "^p more"],
     "bench": ["7 Book", "pick from K3: arrows and enter", "print 11.7 s, from K3 C", "q leave"],
     "running": [
         "7 Book",
@@ -124,7 +156,12 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
         "a abandon",
         "^p  q",
     ],
-    "tones": ["sky=0.3, house=0.9", "NAME, read when it is dry.", "^p more"],
+    "tones": [
+        "sky=0.3, house=0.9",
+        "s on the Paper page",
+        "(7, p), read when it is dry.",
+        "^p more",
+    ],
     "strip": ["+1 1/3", "ctrl+s makes it)", "by pedal", "on print", "q leave"],
     "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],
     "scores": ["it cannot be read; enter tells why", "a name for what lies ready", "q leave"],
@@ -161,4 +198,4 @@ def test_nothing_is_cut_off_on_the_smallest_panel() -> None:
         if words not in (KEPT / f"{name}-80x24.txt").read_text(encoding="utf-8")
     ]
     assert not missing
-    assert set(WHOLE) == {*WALKS, *SPLIT_WALKS, "running"}
+    assert set(WHOLE) == {*WALKS, *SPLIT_WALKS, *BOX_WALKS, "running"}

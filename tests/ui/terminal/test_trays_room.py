@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from controller.book.book import Book
 from controller.enlarger.lamp import ns
+from controller.events import RunBegun, SheetBegun
 from controller.trays.clock import LineView, TraysView
+from controller.trays.way import OWN, SHIPPED
 from drivers.engine_words import OfTrays
+from drivers.places import book_path, config_folder
 from tests.ui.terminal.an_evening import write_evening
 from tests.ui.terminal.cells import cell_offences
 from tests.ui.terminal.fake_unit import SIZES, Tried, walk
@@ -66,6 +71,10 @@ def test_everything_of_the_trays_by_keys(home: Path) -> None:
         assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 17.0)
         await tried.press("f", "down", "down", "enter")
         assert tried.unit.sent[-1] == OfTrays("choose", "fibre", 20.0, 6.0)
+        tried.unit.tell(TraysView("fibre", 20.0, lines, factor=6.0, factor_asked=6.0))
+        await tried.settle()
+        await tried.press("p", "down", "enter")
+        assert tried.unit.sent[-1] == OfTrays("choose", "two-bath", 20.0, 6.0)
         await tried.press("l")
         assert tried.unit.sent[-1] == OfTrays("tap")
         await tried.press("i", "enter")
@@ -121,7 +130,7 @@ def test_a_batch_is_gathered_timed_tested_and_written(home: Path, size: tuple[in
     async def steps(tried: Tried) -> None:
         await tried.press("5", "b")
         assert "No batch yet" in tried.text
-        assert "esc back  n new  t time  d done  s test  f fix  o out  m merge" in tried.text
+        assert "n new  t time  d done  r rest  u undo  s test  f fix  o out" in tried.text
         await tried.press("n")
         await tried.type("k7 k8")
         await tried.press("enter")
@@ -146,3 +155,64 @@ def test_a_batch_is_gathered_timed_tested_and_written(home: Path, size: tuple[in
         assert "next rinse: K7 K8" in tried.text
 
     walk(home, steps, size=size)
+
+
+def test_a_step_gets_its_rest_is_taken_back_and_a_short_one_is_asked_about(home: Path) -> None:
+    """At the sink by keys alone: r gives what is lacking, u takes back, a wash too soon asks."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5", "b", "n")
+        await tried.type("k7")
+        await tried.press("enter", "enter", "d")
+        assert "next clearing bath: K7" in tried.text
+        await tried.press("t", "t")
+        assert "clearing bath was shorter" in tried.text
+        await tried.press("d")
+        assert "clearing bath had 0 s of at least 2 min before wash." in tried.text
+        await tried.press("enter")
+        assert "next wash: K7" in tried.text
+        await tried.press("t")
+        assert "before wash." in tried.text
+        await tried.press("escape", "r")
+        assert "clearing bath: it had the rest, 5 min: write it down" in tried.text
+        await tried.press("down", "enter")
+        assert "clearing bath, the rest, 5 min; 5 min left; t ends it" in tried.text
+        await tried.press("r", "down", "down", "enter")
+        assert "clearing bath is written down" in tried.text
+        assert "t ends it" not in tried.text
+        await tried.press("r")
+        assert "no step of batch 1 lacks any of its time" in tried.text
+        await tried.press("u", "down", "enter")
+        assert "clearing bath is taken back" in tried.text
+        await tried.press("d", "down", "enter")
+        assert "wash is written down; clearing bath before" in tried.text
+        await tried.press("u", "down", "enter", "u", "down", "enter", "u", "down", "enter")
+        assert "rinse is taken back; next rinse" in tried.text
+        await tried.press("u")
+        assert "nothing is written of batch 1" in tried.text
+        assert cell_offences(tried.app) == []
+
+    walk(home, steps, size=SIZES[0])
+
+
+def test_a_way_of_one_s_own_is_offered_and_a_strip_is_asked_about(home: Path) -> None:
+    """From the folder beside the rig file; what would be toned and is no print asks first."""
+    mine = (SHIPPED / "selenium.toml").read_text().replace('"selenium"', '"warm selenium"')
+    (config_folder() / OWN).mkdir()
+    (config_folder() / OWN / "mine.toml").write_text(mine)
+    with Book.open(book_path(), now=lambda: datetime.now(UTC)) as book:
+        book.write(RunBegun("r4", "strip", "t", "{}", "{}", {}, "rig"))
+        book.write(SheetBegun("r4", "Z4", 203, 254))
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("5", "b", "n")
+        await tried.type("z4")
+        await tried.press("enter", "end")
+        assert "a new batch, warm selenium" in tried.text
+        await tried.press("enter")
+        assert "Z4 is a sheet of a strip, no print, and warm selenium would tone it." in tried.text
+        await tried.press("down", "enter")
+        assert "batch 1 has 1 print" in tried.text
+        assert "next rinse: Z4" in tried.text
+
+    walk(home, steps, size=SIZES[0])

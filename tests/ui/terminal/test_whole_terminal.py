@@ -10,10 +10,13 @@ import termios
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from controller.book.book import Book
+from controller.boxes.sheet import PaperSheet
 from controller.desk.desk import Desk
 from controller.events import Fate
 from controller.rig.file import load_rig
@@ -22,6 +25,7 @@ from drivers import pid_files
 from drivers.all_safe import safe_now
 from drivers.places import board_options, run_folder
 from tests.drivers.unit_on_bench import is_alive
+from tests.ui.terminal.boxes import write_sheet
 from tests.ui.terminal.pseudo import TERMS, Pseudo
 from tests.ui.terminal.sgr import offences
 
@@ -72,7 +76,23 @@ PAGES_WALK = (  # every page and question about scores, and a refusal on each th
     (("p", "\x1b[A", "\r"), "not counted: p"),
     (("3",), "burn quay"),
     (("7", "p"), "No box of paper"),
-    (("escape", "e"), "no edition yet"),
+    (("a",), "what you call the paper"),
+    (("x", "/"), "is no name"),
+    (("\x7f", "\x7f", *"kest", "\x13"), "kest is written down"),
+    (("m",), "no other box"),
+    (("g",), "no curve yet"),
+    (("c",), "neither control strips"),
+    (("escape", "d"), "no sheet that was read in lux"),
+    (("escape", "v"), "kest has no curve"),
+    (("escape", "s"), "21 exposures"),
+    (("\t", "x"), "is not a time"),
+    (("escape", "r"), "which sheet of kest"),
+    (("\r",), "5 steps of 1"),
+    (("x",), "is no number"),
+    (("escape", "i"), "which sheet of kest"),
+    (("\r",), "where the scan lies"),
+    (("x", "\x13"), "it cannot be read"),
+    (("escape", "escape", "e"), "no edition yet"),
     (("escape", "5", "b"), "No batch yet"),
     (("escape", "3"), "burn quay"),
 )
@@ -119,6 +139,10 @@ def until(made: Pseudo, true: Callable[[str], bool], limit_s: float = 20) -> str
 )
 def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: Path) -> None:
     """Through all rooms, help, palette, brightness, a strip and an error: nothing but red."""
+    (tmp_path / "home").mkdir()
+    before = datetime.now(UTC) - timedelta(days=3)  # or it would wait for the trays
+    with Book.open(tmp_path / "home" / "book.sqlite", now=lambda: before) as book:
+        write_sheet(book, PaperSheet(paper="kest", base_s=1.0, patches=5, step="1"), "R1")
     with terminal(tmp_path / "home", term) as made:
         for key, word in ROOMS.items():
             made.press(key)
@@ -191,10 +215,6 @@ def test_an_evening_with_the_keyboard_alone(tmp_path: Path) -> None:
         until(made, lambda text: "abandoned" in text)
         made.press("q")
         assert made.end() == 0
-    from datetime import UTC, datetime
-
-    from controller.book.book import Book
-
     with Book.open(home / "book.sqlite", now=lambda: datetime.now(UTC)) as book:
         fates = [(r.kind, r.fate) for r in book.records(20)[::-1]]
     assert fates == [

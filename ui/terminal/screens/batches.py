@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
@@ -14,12 +13,22 @@ from textual.widgets import DataTable, Input, Static
 
 from controller.book import wet
 from controller.errors import DrysideError
-from controller.numbered import numbered
-from controller.trays.batch import FIX_AGAIN_S, Batch, card, due_step, marks_asked, may_do, spoken
-from controller.trays.happened import StepWet
+from controller.trays.batch import (
+    FIX_AGAIN_S,
+    Batch,
+    Owed,
+    card,
+    due_step,
+    marks_asked,
+    may_do,
+    spoken,
+)
 from controller.trays.residual import Residual, Seen, steps_of
-from controller.trays.way import shipped, way_named
+from controller.trays.way import Step, known_ways, shipped
+from drivers.places import config_folder
+from ui.terminal import batches_book as book_of
 from ui.terminal.screens.ask import AskScreen
+from ui.terminal.screens.book import clock
 from ui.terminal.screens.page import PageOver
 from ui.terminal.sentence import sentence
 from ui.terminal.shelf import with_book
@@ -30,6 +39,7 @@ if TYPE_CHECKING:
 
 BESIDE = 25  # cells that the other columns need
 LEAVE = "leave"
+GO_ON = "go on all the same"
 CLOSED = "the book cannot be opened"
 
 
@@ -38,11 +48,13 @@ class BatchesScreen(PageOver):
 
     NAME = "trays"
     HELP_TEXT: ClassVar[str] = (
-        "n takes marks, and begins a batch of them or adds them to one. Below is the card of the "
+        "n takes marks, and begins a batch of them or adds them to one; ways of your own are "
+        "those in the folder ways beside the rig file. Below is the card of the "
         "batch in which the cursor stands. t times its next step and calls it aloud, in whichever "
         "room you are, at the trays' temperature; t again ends it and writes it down. d writes the "
         "next step with "
-        "its usual time, afterwards. s leads through a test for silver or fixer that stayed. "
+        "its usual time, afterwards. r gives a step the rest that it lacks. u takes back what was "
+        "written last. s leads through a test for silver or fixer that stayed. "
         "f writes that under-fixed prints were fixed again; o takes a print "
         "out; m joins it with another batch."
     )
@@ -50,6 +62,8 @@ class BatchesScreen(PageOver):
         Binding("n", "marks", "new", id="batches.new"),
         Binding("t", "time", "time", id="batches.time"),
         Binding("d", "did", "done", id="batches.did"),
+        Binding("r", "rest", "rest", id="batches.rest"),
+        Binding("u", "undo", "undo", id="batches.undo"),
         Binding("s", "test", "test", id="batches.test"),
         Binding("f", "fix", "fix", id="batches.fix"),
         Binding("o", "out", "out", id="batches.out"),
@@ -136,14 +150,29 @@ class BatchesScreen(PageOver):
     def _change(self, work: Callable[[Book], str]) -> None:
         self.beside(partial(self._do, work), "page")
 
-    async def _do(self, work: Callable[[Book], str]) -> None:
+    async def _do(
+        self, work: Callable[[Book], str], ask: Callable[[str], None] | None = None
+    ) -> None:
         try:
             said = await with_book(work)
         except DrysideError as error:
+            if ask is not None and isinstance(error, Owed | wet.NoPrint):
+                ask(error.why)
+                return
             self._tell(sentence(error), refused=True)
             return
         self._tell(said or CLOSED, refused=said is None)
         self.beside(self._read, "read")  # in place of an older look, that may end later
+
+    def _insisting(self, work: Callable[..., str], insist: str) -> None:
+        """Do it; where the book asks whether it is meant, ask, and do it then ``anyway``."""
+
+        def ask(why: str) -> None:
+            again = partial(work, anyway=True)
+            answers: dict[str, str | None] = {LEAVE: "leave it", "anyway": insist}
+            self._asked(f"{why}.", answers, lambda _: self._change(again))
+
+        self.beside(partial(self._do, partial(work, anyway=False), ask), "page")
 
     def _asked(
         self, question: str, answers: dict[str, str | None], do: Callable[[str], None]
@@ -173,17 +202,24 @@ class BatchesScreen(PageOver):
             return
         if not marks:
             return
+        try:
+            ways = known_ways(config_folder())
+        except DrysideError as error:  # the shipped ones are there all the same
+            ways = shipped()
+            self._tell(sentence(error), refused=True)
         answers: dict[str, str | None] = {
             f"add {batch.number}": f"they join batch {batch.number}, {batch.way.name}"
             for batch in self._found
             if not batch.done
         }
-        answers |= {name: f"a new batch, {name}: {way.about}" for name, way in shipped().items()}
+        answers |= {name: f"a new batch, {name}: {way.about}" for name, way in ways.items()}
 
         def put(answer: str) -> None:
             event.input.clear()
             self.query_one(TitleTable).focus()
-            self._change(partial(_begun, marks, answer))
+            self._insisting(
+                partial(book_of.begun, marks, answer, ways), "they are to be toned all the same"
+            )
 
         self._asked(f"Where do {' '.join(marks)} go on?", answers, put)
 
@@ -191,7 +227,8 @@ class BatchesScreen(PageOver):
         """Write the next step down, with its usual time."""
         if batch := self._chosen():
             self.terminal.timers.forget(batch.number)
-            self._change(partial(_did, batch.number, "", None, self.link.trays.celsius))
+            did = partial(book_of.did, batch.number, "", None, self.link.trays.celsius)
+            self._insisting(did, GO_ON)
 
     def action_time(self) -> None:
         """Begin to time the next step, or end that and write it down."""
@@ -200,18 +237,75 @@ class BatchesScreen(PageOver):
             return
         timers, celsius = self.terminal.timers, self.link.trays.celsius
         if batch.number in timers:
-            name, took_s = timers.end(batch.number)
-            self._change(partial(_did, batch.number, name, took_s, celsius))
+            name, took_s, anyway = timers.end(batch.number)
+            did = partial(book_of.did, batch.number, name, took_s, celsius)
+            self._change(partial(did, anyway=anyway))
             return
         try:
-            step = due_step(batch)
-            may_do(batch, step)
+            self._begin(batch, due_step(batch), celsius)
         except DrysideError as error:
             self._tell(sentence(error), refused=True)
+
+    def _begin(self, batch: Batch, step: Step, celsius: float, *, anyway: bool = False) -> None:
+        """Begin to time a step, or its rest. Raises Refused; asks where it may be done anyway."""
+        try:
+            may_do(batch, step, anyway=anyway)
+        except Owed as owed:
+            again = partial(self._begin, batch, step, celsius, anyway=True)
+            self._asked(
+                f"{owed.why}.",
+                {LEAVE: "leave it: r gives the rest first", "anyway": GO_ON},
+                lambda _answer: again(),
+            )
             return
-        timers.begin(batch.number, step, celsius)
+        had_s = batch.given_s(step)
+        self.terminal.timers.begin(batch.number, step, celsius, had_s=had_s, anyway=anyway)
         self._tell("")
         self._count()
+
+    def action_rest(self) -> None:
+        """Ask which step is to have the rest that it lacks: timed now, or had already."""
+        batch = self._chosen()
+        if batch is None:
+            return
+        celsius = self.link.trays.celsius
+        lacking = {step.name: step for step in batch.may_get_rest if batch.rest_s(step, celsius)}
+        if not lacking:
+            self._tell(f"no step of batch {batch.number} lacks any of its time")
+            return
+        answers: dict[str, str | None] = {LEAVE: "not now"}
+        for name, step in lacking.items():
+            rest = spoken(batch.rest_s(step, celsius))
+            answers[f"time {name}"] = f"{name}: time the rest now, {rest}"
+            answers[f"did {name}"] = f"{name}: it had the rest, {rest}: write it down"
+
+        def given(answer: str) -> None:
+            what, _, name = answer.partition(" ")
+            if what == "did":
+                self.terminal.timers.forget(batch.number)
+                self._insisting(partial(book_of.did, batch.number, name, None, celsius), GO_ON)
+                return
+            try:
+                self._begin(batch, lacking[name], celsius)
+            except DrysideError as error:
+                self._tell(sentence(error), refused=True)
+
+        self._asked("Which step gets its rest?", answers, given)
+
+    def action_undo(self) -> None:
+        """Ask before what was written last is taken back."""
+        if batch := self._chosen():
+            if not batch.done:
+                self._tell(f"nothing is written of batch {batch.number}")
+                return
+            last = max(batch.done, key=lambda each: each.at)
+            took = f", {spoken(last.actual_s)}" if last.actual_s else ""
+            answers: dict[str, str | None] = {
+                LEAVE: "leave it",
+                "undo": f"take back what was written at {clock(last.at)}",
+            }
+            undo = partial(book_of.taken_back, batch.number)
+            self._asked(f"{last.name}{took} was not so?", answers, lambda _: self._change(undo))
 
     def action_test(self) -> None:
         """Ask what is looked for."""
@@ -229,7 +323,7 @@ class BatchesScreen(PageOver):
         steps = [f"{n}. {text}" for n, text in enumerate(steps_of(test), start=1)]
         answers: dict[str, str | None] = {LEAVE: "not looked at yet"}
         answers |= {seen.value: f"the stain: {seen.value}" for seen in Seen}
-        work = partial(_tested, number, test)
+        work = partial(book_of.tested, number, test)
         self._asked("\n".join(steps), answers, lambda seen: self._change(partial(work, seen)))
 
     def action_fix(self) -> None:
@@ -245,7 +339,7 @@ class BatchesScreen(PageOver):
                 "fixed": f"{' '.join(marks)} had {time_s} in fresh fixer",
             }
             self._asked(
-                "Fixed again?", answers, lambda _answer: self._change(partial(_fixed, marks))
+                "Fixed again?", answers, lambda _answer: self._change(partial(book_of.fixed, marks))
             )
 
     def action_out(self) -> None:
@@ -253,7 +347,7 @@ class BatchesScreen(PageOver):
         if batch := self._chosen():
             answers: dict[str, str | None] = {LEAVE: "none"}
             answers |= {sheet.mark: None for sheet in batch.sheets}
-            work = partial(_out, batch.number)
+            work = partial(book_of.out, batch.number)
             self._asked(
                 f"Which print leaves batch {batch.number}?",
                 answers,
@@ -268,50 +362,9 @@ class BatchesScreen(PageOver):
                 if each.number != batch.number:
                     marks = " ".join(sheet.mark for sheet in each.sheets)
                     answers[str(each.number)] = f"batch {each.number}, {each.way.name}: {marks}"
-            work = partial(_merged, batch.number)
+            work = partial(book_of.merged, batch.number)
             self._asked(
                 f"Which goes on in batch {batch.number}?",
                 answers,
                 lambda other: self._change(partial(work, int(other))),
             )
-
-
-# -- in the book's thread ----------------------------------------------------------------------
-
-
-def _now() -> datetime:
-    return datetime.now(UTC)
-
-
-def _begun(marks: list[str], answer: str, book: Book) -> str:
-    if answer.startswith("add "):
-        batch = wet.add(book, int(answer.removeprefix("add ")), marks)
-    else:
-        batch = wet.begin(book, way_named(answer), marks, _now())
-    return f"batch {batch.number} has {numbered(len(batch.sheets), 'print')}"
-
-
-def _did(number: int, name: str, took_s: float | None, celsius: float, book: Book) -> str:
-    batch = wet.batch(book, number)
-    step = due_step(batch, name)
-    _, warnings = wet.went_through(book, batch, step, _now(), took_s=took_s, celsius=celsius)
-    return "; ".join((f"batch {number}: {step.name} is written down", *warnings))
-
-
-def _tested(number: int, test: Residual, seen: str, book: Book) -> str:
-    return wet.tested(book, wet.batch(book, number), test, Seen(seen), _now()).says
-
-
-def _fixed(marks: list[str], book: Book) -> str:
-    wet.fixed(book, marks, StepWet("fixer", FIX_AGAIN_S, FIX_AGAIN_S, _now()))
-    return f"{' '.join(marks)} fixed again: rinse, clearing and wash count anew"
-
-
-def _out(number: int, mark: str, book: Book) -> str:
-    wet.take_out(book, number, mark, _now())
-    return f"{mark} is out of batch {number}"
-
-
-def _merged(into: int, other: int, book: Book) -> str:
-    wet.merge(book, into, other, _now())
-    return f"batch {other} goes on in batch {into}"

@@ -118,10 +118,10 @@ class BenchScreen(RoomScreen):
 
     def _fog(self) -> None:
         if not self.terminal.curtain_down and self.is_current:
-            self.query_one(FogBars).show(self.link.paper)
+            self.query_one(FogBars).show(self.link.paper, self.link.clock.now_ns())
 
     def _figures(self) -> None:
-        left_s = seconds_left(self.link.view)
+        left_s = seconds_left(self.link.view, self.link.clock.now_ns())
         self.query_one(Figures).show("" if left_s is None else f"{left_s:.1f}")
 
     def show_room(self) -> None:

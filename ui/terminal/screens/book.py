@@ -13,12 +13,12 @@ from textual.containers import VerticalScroll
 from textual.widgets import DataTable, Input, OptionList, Static
 
 from controller.book.marks import looks_like_mark
+from controller.book_told.strip_report import page_lines
+from controller.desk.going_on import UNCERTAIN, go_on_with
 from controller.errors import BadInput
-from controller.exposing.going_on import UNCERTAIN, go_on_with
 from controller.exposing.told import Run
 from controller.score.again import OF_A_SCORE, score_of_record, with_extras
 from controller.score.report import good_mark, ready_words
-from controller.strips.report import page_lines
 from ui.terminal.screens.ask import AskScreen
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.over import Over

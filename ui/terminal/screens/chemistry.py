@@ -229,6 +229,9 @@ class ChemistryScreen(RoomScreen):
             self._tell(f"{found.why}: replace both; m mixes two", refused=True)
             return
         tray, product = second.tray, second.bath.product
+        is_early, question = found.is_early, found.why
+        if is_early:
+            question += ": it is too early to pour it out. Rotate all the same?"
         answers = {
             LEAVE: "leave them as they are",
             "rotate": f"{first.tray} is poured out, {tray} takes its place, a fresh one is mixed",
@@ -236,17 +239,17 @@ class ChemistryScreen(RoomScreen):
 
         def answered(answer: str | None) -> None:
             if answer == "rotate":
-                self._change(partial(self._rotate, product, second.bath.volume_ml))
+                self._change(partial(self._rotate, product, second.bath.volume_ml, is_early))
 
-        self.app.push_screen(AskScreen(f"{found.why}", answers), answered)
+        self.app.push_screen(AskScreen(question, answers), answered)
 
     @staticmethod
-    def _rotate(name: str, volume_ml: float, book: Book) -> str:
+    def _rotate(name: str, volume_ml: float, anyway: bool, book: Book) -> str:
         try:
             of = find_product(load_products(config_folder()), name, "product")
         except BadInput:
             raise BadInput(f"{name!r} is no product any more", "rotate", "m, to mix two") from None
-        rotate(book, of, volume_ml, datetime.now(UTC))
+        rotate(book, of, volume_ml, datetime.now(UTC), anyway=anyway)
         return "the second is the first now, and a fresh one the second"
 
     # -- mixing ------------------------------------------------------------------------------

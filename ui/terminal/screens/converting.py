@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Static
 
+from controller.boxes.asked import tones_asked
 from controller.desk.orders import Order
 from controller.errors import DrysideError
 from controller.score.model import Score
@@ -33,6 +34,7 @@ FIELDS = (
     ("paper", "paper", "another"),
     ("batch", "batch", "another"),
     ("speeds", "speeds P", "200=250"),
+    ("tones", "densities", "of the dry print by region, where both papers are measured: sky=0.25"),
 )
 CALLED = {  # what the command line calls by other names
     "from-magnification": "magnified",
@@ -44,6 +46,7 @@ CALLED = {  # what the command line calls by other names
     "filter": "filters",
     "from-filter": "filters",
     "to-filter": "filters",
+    "density": "densities",
 }
 NOTHING = "type what changes: it is shown here line by line, and nothing is taken before ctrl+s"
 
@@ -56,8 +59,10 @@ class ConvertingScreen(PageOver):
         "What is to change, and only that: passes, burns and dodges move together, the flash does "
         "not. Magnification is length on the easel over length on the negative. Filters: old=new, "
         "several with commas. Stops: as a strip has told. Speeds: ISO P of the old and the new "
-        "paper. Two readings of a meter on the easel serve where nothing was measured. ctrl+s "
-        "takes what is shown as a new print, kept nowhere yet; escape leaves all as it was."
+        "paper; where the boxes of both were measured their curves count instead, and every "
+        "region whose density on the dry print you type keeps it. Two readings of a meter on the "
+        "easel serve where nothing was measured. ctrl+s takes what is shown as a new print, kept "
+        "nowhere yet; escape leaves all as it was."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "take", "take it", id="convert.take"),
@@ -69,8 +74,9 @@ class ConvertingScreen(PageOver):
     ]
     AUTO_FOCUS = "#of-to_magnification"
 
-    def __init__(self) -> None:
+    def __init__(self, onto: tuple[str, str] | None = None) -> None:
         super().__init__()
+        self._onto = onto  # name and number of a box of paper
         self._score: Score | None = None  # that the form was made for
         self._typed: AskedConversion | None = None
 
@@ -94,6 +100,8 @@ class ConvertingScreen(PageOver):
             known = typed_conversion(desk.score)
             with self.prevent(Input.Changed):
                 self.query_one("#of-magnification", Input).value = known.magnification
+                for name, value in zip(("paper", "batch"), self._onto or (), strict=False):
+                    self.query_one(f"#of-{name}", Input).value = value
         self._judge()
 
     def on_input_changed(self) -> None:
@@ -112,13 +120,15 @@ class ConvertingScreen(PageOver):
             self._tell("no print lies ready to be converted")
             return None
         fields = {name: self.query_one(f"#of-{name}", Input).value.strip() for name, _, _ in FIELDS}
+        typed = fields.pop("tones")
         try:
             wanted = conversion_asked(AskedConversion(**fields))
             if wanted is None:
                 self._show(())
                 self._tell(NOTHING)
                 return None
-            converted = converted_by_book(score, wanted)
+            densities = tones_asked(tuple(filter(None, typed.split(","))), "densities")
+            converted = converted_by_book(score, wanted, densities=densities)
         except DrysideError as error:
             self._tell(sentence(error, CALLED), refused=True)
             return None

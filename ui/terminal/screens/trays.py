@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -10,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from controller.trays.free import light_words
 from drivers.engine_words import OfTrays
 from ui.terminal.screens.base import RoomScreen
 from ui.terminal.screens.book import clock
@@ -92,7 +92,8 @@ class TraysScreen(RoomScreen):
 
         def chosen(name: str | None) -> None:
             if name is not None:
-                self._choose("" if name == NONE else name, self.link.trays.celsius)
+                trays = self.link.trays
+                self._choose("" if name == NONE else name, trays.celsius, trays.factor_asked)
 
         self.app.push_screen(AskScreen("What do prints go through?", names), chosen)
 
@@ -111,7 +112,7 @@ class TraysScreen(RoomScreen):
 
         def chosen(celsius: str | None) -> None:
             if celsius is not None:
-                self._choose(trays.process, float(celsius), trays.factor)
+                self._choose(trays.process, float(celsius), trays.factor_asked)
 
         self.app.push_screen(AskScreen("How warm are the trays?", degrees), chosen)
 
@@ -154,7 +155,7 @@ class TraysScreen(RoomScreen):
         """Say late, or not yet, as a tap of the wet pedal does."""
         self.link.send(OfTrays("tap"))
 
-    def _choose(self, name: str, celsius: float, factor: float | None = None) -> None:
+    def _choose(self, name: str, celsius: float, factor: float | None) -> None:
         self.link.send(OfTrays("choose", name, celsius, factor))
 
     def _of_a_sheet(self, question: str, marks: list[str], what: str) -> None:
@@ -183,14 +184,15 @@ class TraysScreen(RoomScreen):
         """Show how long it is to each move."""
         if not self.is_current:
             return
-        trays, now_ns = self.link.trays, time.monotonic_ns()
+        trays, now_ns = self.link.trays, self.link.clock.now_ns()
         lines = self.query_one(TraysClock)
         lines.show(trays.lines, now_ns)
         lines.display = bool(trays.lines)
         self.query_one("#clock", Static).update(headline(trays, now_ns))
         warnings = self.query_one("#warnings", Static)
-        warnings.update("\n".join(trays.warnings[:2]))
-        warnings.display = bool(trays.warnings)
+        told = [*trays.warnings[:2], *filter(None, [light_words(trays.free, now_ns)])]
+        warnings.update("\n".join(told))
+        warnings.display = bool(told)
 
     async def _read(self) -> None:
         sheets = await with_book(sheets_of_tonight)

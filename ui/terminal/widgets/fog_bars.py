@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 from rich.text import Text
 from textual.widgets import Static
 
@@ -61,9 +59,9 @@ class FogBars(Static):
         super().__init__("", id="fog", markup=False)
         self._told: list[str] = []
 
-    def show(self, paper: PaperView | None) -> None:
+    def show(self, paper: PaperView | None, now_ns: int) -> None:
         """Show these accounts as they are now."""
-        told = lines(paper, time.monotonic_ns()) if paper else []
+        told = lines(paper, now_ns) if paper else []
         if told != self._told:
             self._told = told
             self.update(Text("\n".join(told), no_wrap=True, overflow="ellipsis"))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual.widgets import Static
 
 from controller.trays.clock import LineView, TraysView
-from controller.trays.process import Process
+from controller.trays.process import Process, Step
 
 DRY = "dry"  # where a sheet is that has not come into any tray
 
@@ -47,9 +47,13 @@ def line_of(line: LineView, now_ns: int) -> str:
 def steps_of(process: Process) -> str:
     """Write a process in a line."""
     return ", ".join(
-        step.name if step.time_s is None else f"{step.name} {_clock(step.time_s)}"
+        step.name if step.time_s is None else f"{step.name} {_clock(step.time_s)}{_most(step)}"
         for step in process.steps
     )
+
+
+def _most(step: Step) -> str:
+    return "" if step.most_s is None else f"-{_clock(step.most_s)}"
 
 
 def _left(line: LineView, now_ns: int) -> str:

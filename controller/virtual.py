@@ -1,8 +1,7 @@
 """The whole unit in virtual time: runner and keeper around an imagined world, in one process.
 
 Time is only counted: an hour passes in milliseconds. The cores are the same ones that the real
-processes carry, and neither knows the difference. A live screen paces it by asking for
-``run_until`` as its own time goes on.
+processes carry, and neither knows the difference.
 """
 
 from __future__ import annotations
