@@ -152,8 +152,19 @@ def entry_in(db: Connection, key: str) -> PrintEntry:
         if row is None:
             row = db.execute(query.where(at.record_id.startswith(key, autoescape=True))).first()
     if row is None:
-        raise BadInput(f"there is no print {quoted(key)}", "the book", RIGHT_PRINT)
+        raise BadInput(_why_none(db, key), "the book", RIGHT_PRINT)
     return entries_of(db, [row])[0]
+
+
+def _why_none(db: Connection, key: str) -> str:
+    """Say why a key is no print: a sheet that came to nothing has its mark all the same."""
+    at, fate = t.sheet.c, None
+    if looks_like_mark(key):
+        query = select(at.fate).where(at.mark == key.upper()).order_by(at.id.desc()).limit(1)
+        fate = db.execute(query).scalar()
+    if fate is None or fate == Fate.DONE.value:
+        return f"there is no print {quoted(key)}"
+    return f"{key.upper()} is {fate} and no print"
 
 
 def tell_of(
