@@ -28,6 +28,7 @@ class ImaginedHands:
         self._clock = Clock(unit.rig.pace)
         self._operator: Operator | None = None
         self.done: list[Done] = []
+        self._stood = False  # is it known what stood at the enlarger before?
         self._screen: list[Switched] = []  # the unit's own screen is a light as well
         if not by_hand:
             hands = self._settings.hands.where_time_runs(unit.rig.pace)
@@ -48,10 +49,19 @@ class ImaginedHands:
             elif message.hands is not None:  # somebody else presses; the hands do as told
                 self.done.append(Done(now_ns, message.hands))
         elif isinstance(message, View):
+            self._stand(now_ns, message)
             if not self._screen or self._screen[-1].lit == message.curtain:
                 self._screen.append(Switched(now_ns, SCREEN, not message.curtain))
             if self._operator:
                 self._operator.saw(now_ns, "lamp", bool(message.lit.get("lamp")))
+
+    def _stand(self, now_ns: int, view: View) -> None:
+        """Take over what stands at the enlarger from a run before: nobody asks for it again."""
+        if self._stood or not view.standing:  # an idle unit tells nothing of it
+            return
+        self._stood = True
+        first_ns = min(now_ns, self.done[0].at_ns) if self.done else now_ns
+        self.done[:0] = [Done(first_ns, hands) for hands in view.standing]
 
     def act(self, client: EngineClient) -> None:
         """Do what is due."""

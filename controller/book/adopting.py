@@ -1,44 +1,34 @@
 """Marks that a batch had before the book knew their sheets: joined to their record when it comes.
 
-Prints may be put in a batch beforehand, and records come in from another book years after.
+Only to a sheet that has its light here: one from another book may be any sheet of that mark.
 """
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from sqlalchemy import Connection, select, update
 
-from controller.book import tables as t
 from controller.book.tables_wet import wet_batch_sheet, wet_step
 
 
-def adopt(db: Connection, mark: str = "") -> None:
-    """Join marks without a record (this one, else all) to the newest sheet of their name.
+def adopt(db: Connection, mark: str, record_id: str, begun_at: datetime) -> None:
+    """Join a mark that has no record to that of its sheet, which was begun just now.
 
-    Not where a batch was in a step before that sheet had its light: it had another one then.
+    Not where a batch was in a step before: it had another sheet of that mark then.
     """
-    alone = (wet_batch_sheet.c.record_id == "", wet_batch_sheet.c.out_at.is_(None))
-    named = (wet_batch_sheet.c.mark == mark,) if mark else ()
-    for row in db.execute(select(wet_batch_sheet).where(*alone, *named)).all():
-        newest = select(t.sheet).where(t.sheet.c.mark == row.mark).order_by(t.sheet.c.id.desc())
-        sheet = db.execute(newest.limit(1)).one_or_none()
-        if sheet is None or _was_before(db, row.batch_id, row.mark, sheet.begun_at):
-            continue
-        db.execute(
-            update(wet_batch_sheet)
-            .where(wet_batch_sheet.c.id == row.id)
-            .values(record_id=sheet.record_id)
-        )
-        steps = wet_step.c
-        db.execute(
-            update(wet_step)
-            .where(steps.mark == row.mark, steps.record_id == "", steps.at >= sheet.begun_at)
-            .values(record_id=sheet.record_id)
-        )
-
-
-def _was_before(db: Connection, batch_id: int, mark: str, begun_at: object) -> bool:
-    steps = wet_step.c
-    before = select(steps.id).where(
-        steps.batch_id == batch_id, steps.mark == mark, steps.at < begun_at
+    inside, steps = wet_batch_sheet.c, wet_step.c
+    alone = (inside.mark == mark, inside.record_id == "", inside.out_at.is_(None))
+    was_before = select(steps.batch_id).where(
+        steps.mark == mark, steps.batch_id.is_not(None), steps.at < begun_at
     )
-    return db.execute(before.limit(1)).scalar() is not None
+    found = select(inside.id).where(*alone, inside.batch_id.not_in(was_before))
+    rows = list(db.execute(found).scalars())
+    if not rows:
+        return
+    db.execute(update(wet_batch_sheet).where(inside.id.in_(rows)).values(record_id=record_id))
+    db.execute(
+        update(wet_step)
+        .where(steps.mark == mark, steps.record_id == "", steps.at >= begun_at)
+        .values(record_id=record_id)
+    )

@@ -241,7 +241,7 @@ def _sheet_begun(db: Connection, event: SheetBegun, at: datetime) -> None:
         db.execute(
             insert(t.sheet).values(record_id=event.record_id, mark=event.mark, begun_at=at, **size)
         )
-        adopt(db, event.mark)
+        adopt(db, event.mark, event.record_id, at)
 
 
 def _intended(db: Connection, event: Intended, at: datetime) -> None:

@@ -19,7 +19,6 @@ from typing import Any
 from sqlalchemy import Connection, Integer, Table, UniqueConstraint, insert, select, update
 
 from controller.book import tables as t
-from controller.book.adopting import adopt
 from controller.book.prints_made import became_prints
 from controller.book_out.rows import Row, tables
 from controller.errors import BadInput
@@ -57,7 +56,6 @@ def merge(db: Connection, rows: Mapping[str, Sequence[Row]], where: str) -> Merg
     merged.closed = _close(db, new_runs)
     for record_id, begun_at in new_records:
         became_prints(db, record_id, begun_at)  # an older archive, and notes, tell of none
-    adopt(db)
     return merged
 
 

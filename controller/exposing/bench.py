@@ -39,6 +39,11 @@ class Bench:
                 return negative == self.negative
         return False
 
+    def standing(self) -> tuple[Hands, ...]:
+        """Give what stands at the enlarger, as far as was told."""
+        lens: tuple[Hands, ...] = (Lens(self.lens),) if self.lens else ()
+        return (*lens, self.filter, Carrier(self.negative))
+
     def told(self, hands: Hands | None) -> None:
         """The printer says that it was done."""
         match hands:
@@ -128,6 +133,7 @@ class View(msgspec.Struct, frozen=True, tag="view"):
     action: int = 0  # place in the plan
     lit: dict[str, bool | None] = {}  # outputs as they really are; None: unknown
     curtain: bool = False
+    standing: tuple[Hands, ...] = ()  # at the enlarger: what is not asked for again
 
 
 class ProvingView(msgspec.Struct, frozen=True, tag="proving"):

@@ -174,7 +174,7 @@ class Runner:
             mark=self._mark,
             until_ns=self._until_ns,
             action=self._at,
-            lit=self.bench.lit,
+            bench=self.bench,
             curtain=self._around.curtain,
         )
 

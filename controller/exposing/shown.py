@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from controller.exposing.bench import LIGHT, State, View
+from controller.exposing.bench import LIGHT, Bench, State, View
 from controller.exposing.lit import InHand
 from controller.plan import Dwell, Expose
 from controller.ports import Cue, Wants
@@ -16,13 +16,13 @@ def view_of(
     mark: str,
     until_ns: int | None,
     action: int,
-    lit: dict[str, bool | None],
+    bench: Bench,
     curtain: bool,
 ) -> View:
     """Show where a run is.
 
     ``said`` is the last prompt, ``until_ns`` when the present state has lasted long enough,
-    ``action`` the place in the plan, ``lit`` the outputs as they really are.
+    ``action`` the place in the plan, ``bench`` what lights and enlarger really are.
     """
     asked = hand.asked
     return View(
@@ -36,8 +36,9 @@ def view_of(
         lit_ns=hand.lit_ns,
         until_ns=hand.ends_ns if hand.ends_ns is not None else until_ns,
         action=action,
-        lit=dict(lit),
+        lit=dict(bench.lit),
         curtain=curtain,
+        standing=bench.standing(),
     )
 
 

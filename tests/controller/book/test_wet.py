@@ -239,7 +239,7 @@ def test_a_mark_that_was_put_in_beforehand_gets_its_record(book: Book) -> None:
 
 
 def test_what_a_mark_got_before_the_book_had_it_stays_with_it(book: Book) -> None:
-    """A fix that was too short, of a sheet whose record comes in later, still holds it back."""
+    """A fix that was too short, put down by a clock that stands ahead, holds it back."""
     later = now() + timedelta(hours=1)
     wet.fixed(book, ["K7"], msgspec.structs.replace(fix(60.0), at=later))
     batch = wet.begin(book, SELENIUM, ["K7"], later)
