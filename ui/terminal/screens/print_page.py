@@ -213,7 +213,10 @@ class PrintScreen(PageOver):
         await self._changed(await with_book(rate), f"rated {rating} of 5")
 
     def action_sign(self) -> None:
-        """Ask in which edition it is numbered."""
+        """Ask in which edition it is numbered; a number that it has stays."""
+        for place in self._whole.editions:
+            self._tell(f"it is {place.written} of {place.edition}: a number is never given anew")
+            return
         self.beside(self._editions, "page")
 
     async def _editions(self) -> None:
