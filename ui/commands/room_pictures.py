@@ -56,8 +56,9 @@ def leave_map(told: RoomMap, picture: str, *, tell: bool) -> None:
         print(f"picture: {picture}")
 
 
-def leave_layout(kind: str, spec: str, picture: str | None) -> None:
+def leave_layout(kind: str, spec: str, picture: str | None, *, tell: bool) -> None:
     """Draw what is to lie where, before any paper is used; only where it was asked for."""
     if picture:
         draw_sheet(sheet_of(kind, spec), Path(picture))
-        print(f"layout: {picture}")
+        if tell:
+            print(f"layout: {picture}")

@@ -74,7 +74,7 @@ def make(
     plan, spec = plan_sheet(sheet, unit.rig, room), sheet.model_dump_json()
     if show_plan:
         show.plan(plan, json_=json_)
-        leave_layout(plan.kind, spec, picture)
+        leave_layout(plan.kind, spec, picture, tell=not json_)
         return
     show.note(CAUTION)
     made = expose(unit, plan, spec, ways)
