@@ -355,6 +355,7 @@ def test_a_daily_copy_comes_back_into_the_book_that_was_begun_anew(tmp_path: Pat
     """All its rows, and it stays as it is; one with noise in it is refused, and nothing written."""
     with Book.open(tmp_path / "book.sqlite", now=now) as book:
         lay_print(book, "one", "K1")
+        lay_print(book, "more", "K2")
         copy = daily_copy(book, date(2024, 3, 1))
         with book.looking() as db:
             before = {name: read_back(name, rows, "it") for name, rows in read_all(db).items()}
@@ -364,7 +365,7 @@ def test_a_daily_copy_comes_back_into_the_book_that_was_begun_anew(tmp_path: Pat
         lay_print(book, "two", "K1")
         assert is_copy(copy)
         import_copy(book, copy, now)
-        assert {one.record_id for one in book.records()} == {"one", "two"}
+        assert {one.record_id for one in book.records()} == {"one", "more", "two"}
         assert print_called(book, "one").title == "harbour"
         [older] = [one for one in find(book, Looked()) if one.record_id == "one"]
         assert older.print_id < 0
