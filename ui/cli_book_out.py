@@ -85,7 +85,10 @@ def book_schema() -> None:
 
 @book_out_app.command("import")
 def book_import(
-    file: Annotated[str, typer.Argument(help="An archive (.zip) of another unit, or old notes.")],
+    file: Annotated[
+        str,
+        typer.Argument(help="An archive (.zip) of another unit, a copy of a book, or old notes."),
+    ],
     map_: Annotated[
         str, typer.Option("--map", metavar="TOML", help="Of notes (.csv): what the columns are.")
     ] = "",

@@ -13,9 +13,9 @@ from controller.events import Fate
 from controller.plan import Plan
 from drivers.places import data_folder, run_folder
 from ui import show
-from ui.attach import running_record
+from ui.attach import connect, running_record
 from ui.carry_out import carry_out
-from ui.unit import Outcome, Unit, new_run, open_book, unit_for
+from ui.unit import Outcome, Unit, new_run, open_book, sound_book, unit_for
 
 if TYPE_CHECKING:
     from controller.book.book import Book
@@ -64,6 +64,7 @@ def expose(unit: Unit, plan: Plan, spec: str, ways: Ways, *, edition: str = "") 
 
     Raises BadInput where the book has no record of it.
     """
+    see_to_book()
     with open_book() as book:
         tell_interrupted(book)
     run = new_run(unit, plan, spec, edition)
@@ -78,6 +79,16 @@ def expose(unit: Unit, plan: Plan, spec: str, ways: Ways, *, edition: str = "") 
     if page is None:
         raise BadInput("the book has no record of this run", "book", "a book that works")
     return Exposed(page, outcome)
+
+
+def see_to_book() -> None:
+    """Set a damaged book aside, so that exposing goes on; a running engine has seen to it."""
+    engine = connect(run_folder(), screen=False)
+    if engine is not None:
+        engine.close()
+        return
+    for notice in sound_book():
+        show.note(notice)
 
 
 def _keep_room(book: Book, unit: Unit, record_id: str) -> None:

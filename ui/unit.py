@@ -80,6 +80,17 @@ def open_book() -> Book:
     return book
 
 
+def sound_book() -> list[str]:
+    """Look the book through where no engine does; gives what is to be said of it.
+
+    A damaged one is kept under another name, and a new one begun. Raises BookFault.
+    """
+    from controller.book.book import Book
+
+    with Book.open(book_path(), now=lambda: datetime.now(UTC)) as book:
+        return list(book.notices)
+
+
 def new_run(unit: Unit, plan: Plan, spec: str, edition: str = "") -> Run:
     """Make a run of a plan, with a record of its own; ``edition`` is what its prints are for."""
     return Run(uuid.uuid4().hex, plan, spec, unit.rig.name, edition=edition)

@@ -14,7 +14,6 @@ from sqlalchemy import Connection, Engine, update
 
 from controller.book import opening, reading, shelf, writing
 from controller.book import tables as t
-from controller.book.copies import FOLDER as COPIES
 from controller.book.copies import copies
 from controller.book.entries import DryDownEntry, Judged, LampEntry, Page, Pick, Record
 from controller.book.faults import BookFault
@@ -82,7 +81,8 @@ class Book:
                     engine.dispose()
                     kept = opening.set_aside(path, now)
                     found = copies(path)
-                    help_ = f"; its newest copy is {found[0].name} in {COPIES}" if found else ""
+                    bring = f"`dryside book import '{found[0]}'`" if found else ""
+                    help_ = f"; {bring} brings its newest copy in" if found else ""
                     notices.append(
                         f"{name} was damaged; it is kept as {kept.name}, and a new one was "
                         f"begun{help_}"

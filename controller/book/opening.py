@@ -16,6 +16,7 @@ from controller.book.faults import BookFault
 
 BEGIN = "book_begin"  # how a transaction of SQLite begins; empty: it does not
 
+_THEN = "when the unit starts, or something is exposed, it is set aside and a new one begun"
 _SENTENCES = {
     sqlite3.SQLITE_FULL: "the disk is full: {where} cannot take anything more",
     sqlite3.SQLITE_BUSY: "{where} is locked by another program",
@@ -25,8 +26,8 @@ _SENTENCES = {
     sqlite3.SQLITE_CANTOPEN: "{where} cannot be opened; right would be a file in a folder "
     "that can be written to",
     sqlite3.SQLITE_IOERR: "{where} cannot be read or written: its disk reports an error",
-    sqlite3.SQLITE_CORRUPT: "{where} is damaged; it is set aside at the next start",
-    sqlite3.SQLITE_NOTADB: "{where} is damaged, or is no book; it is set aside at the next start",
+    sqlite3.SQLITE_CORRUPT: "{where} is damaged; " + _THEN,
+    sqlite3.SQLITE_NOTADB: "{where} is damaged, or is no book; " + _THEN,
 }
 _DAMAGE = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 

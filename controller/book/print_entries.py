@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import datetime
 from enum import Enum
 
@@ -163,6 +164,26 @@ def number_asked(text: str, copies: int, artist_proofs: int) -> Number:
     if not 1 <= number <= most:
         raise BadInput(f"{quoted(text)} is not in the edition", where, f"1 to {most}")
     return Number(kind, number)
+
+
+def numbers_left(edition: Edition, most: int) -> tuple[str, ...]:
+    """Give what a print may still be signed as: the lowest copy, proofs, then other copies.
+
+    ``most`` bounds how many copies are named; proofs without a count are offered once each.
+    """
+    copies, proofs = edition.copies, edition.artist_proofs
+    taken = {(one.kind, one.number) for one in edition.signed}
+
+    def free(kind: Signed, numbers: Iterable[int]) -> list[str]:
+        left = (n for n in numbers if (kind, n) not in taken)
+        return [Number(kind, n).written(copies, proofs) for n in left]
+
+    numbered_copies = free(Signed.COPY, edition.left[:most])
+    beside = free(Signed.ARTIST, range(1, proofs + 1))[:1]
+    for kind in (Signed.PRINTER, Signed.OUT_OF_TRADE):
+        beside += free(kind, range(1, len(taken) + 2))[:1]
+    beside += free(Signed.GOOD_TO_PULL, (0,))
+    return (*numbered_copies[:1], *beside, *numbered_copies[1:])
 
 
 def of_how_many(copies: int, artist_proofs: int) -> str:

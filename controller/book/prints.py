@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -30,6 +31,7 @@ from controller.events import Fate
 BEST = 5
 COLDEST_C, HOTTEST_C = -10.0, 60.0
 AT_ONCE = 500  # ids in one query: databases bound it
+_NUMBER = re.compile(r"#(-?[0-9]{1,10})")  # below 0: what came in from another book is older
 RIGHT_PRINT = "the mark of a print that `dryside book find` shows, or its number such as #12"
 
 
@@ -143,8 +145,8 @@ def entry_in(db: Connection, key: str) -> PrintEntry:
     """Give a print, inside the caller's transaction."""
     at, query = p.print_.c, entries_query().order_by(p.print_.c.id.desc()).limit(1)
     row = None
-    if key.startswith("#") and key[1:].isdecimal() and len(key) < 12:
-        row = db.execute(query.where(at.id == int(key[1:]))).first()
+    if number := _NUMBER.fullmatch(key):
+        row = db.execute(query.where(at.id == int(number[1]))).first()
     elif looks_like_mark(key):
         row = db.execute(query.where(at.mark == key.upper())).first()
     elif key:
@@ -152,8 +154,19 @@ def entry_in(db: Connection, key: str) -> PrintEntry:
         if row is None:
             row = db.execute(query.where(at.record_id.startswith(key, autoescape=True))).first()
     if row is None:
-        raise BadInput(f"there is no print {quoted(key)}", "the book", RIGHT_PRINT)
+        raise BadInput(_why_none(db, key), "the book", RIGHT_PRINT)
     return entries_of(db, [row])[0]
+
+
+def _why_none(db: Connection, key: str) -> str:
+    """Say why a key is no print: a sheet that came to nothing has its mark all the same."""
+    at, fate = t.sheet.c, None
+    if looks_like_mark(key):
+        query = select(at.fate).where(at.mark == key.upper()).order_by(at.id.desc()).limit(1)
+        fate = db.execute(query).scalar()
+    if fate is None or fate == Fate.DONE.value:
+        return f"there is no print {quoted(key)}"
+    return f"{key.upper()} is {fate} and no print"
 
 
 def tell_of(

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shutil
+import tempfile
 import zipfile
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -19,7 +21,9 @@ from typing import Any
 import msgspec
 
 from controller.book.book import Book
+from controller.book.faults import BookFault
 from controller.book.migrate import HEAD
+from controller.book.opening import is_sound, make_engine, url_of
 from controller.book_out.merging import Merged, merge
 from controller.book_out.rows import Row, read_all, read_back
 from controller.errors import BadInput
@@ -116,7 +120,54 @@ def import_archive(book: Book, path: Path, pictures: Path) -> tuple[Manifest, Me
     return manifest, merged, copied
 
 
+def is_copy(path: Path) -> bool:
+    """Is this a copy of a book as it is, no archive?"""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_SQLITE)) == _SQLITE
+    except (OSError, ValueError):
+        return False  # whoever reads it says why
+
+
+def read_copy(path: Path, now: Callable[[], datetime]) -> dict[str, list[Row]]:
+    """Read a copy of a book, such as a daily one; it stays as it is. Raises BadInput.
+
+    A copy of a copy is read: an older one is brought to the present schema first.
+    """
+    where, right = str(path), "a sound copy of a book, such as another day's"
+    with tempfile.TemporaryDirectory() as folder:
+        there = Path(folder) / "book.sqlite"
+        try:
+            for tail in ("", "-wal"):  # what a program that was killed left unwritten
+                if (part := path.with_name(path.name + tail)).exists():
+                    shutil.copyfile(part, there.with_name(there.name + tail))
+            engine = make_engine(url_of(there), busy_timeout_s=1.0)
+            sound = is_sound(engine)
+            engine.dispose()
+            if not sound:
+                raise BadInput("the copy is damaged", where, right)
+            with Book.open(there, now, check=False) as copy, copy.looking() as db:
+                return {name: read_back(name, rows, where) for name, rows in read_all(db).items()}
+        except BookFault:
+            raise BadInput("it is damaged, or no book of Dryside", where, right) from None
+        except OSError as error:
+            raise BadInput(f"cannot be read ({error.strerror})", where, right) from None
+
+
+def import_copy(book: Book, path: Path, now: Callable[[], datetime]) -> Merged:
+    """Put a copy of a book into a book, all of it or nothing; pictures lie beside the book still.
+
+    What is there already stays as it is. Raises BadInput, BookFault.
+    """
+    tables = read_copy(path, now)
+    with book.changing() as db:
+        return merge(db, tables, str(path))
+
+
 # --- inside -----------------------------------------------------------------------------------
+
+
+_SQLITE = b"SQLite format 3\x00"
 
 
 def _write(

@@ -8,10 +8,10 @@ import msgspec
 
 from controller.book.book import Book
 from controller.book.editions import prints_for
-from controller.book.print_entries import Edition
+from controller.book.print_entries import Edition, PrintEntry
 from controller.book.whole import WholePrint, whole_print
 from controller.errors import BadInput
-from controller.score.again import score_of_record
+from controller.score.again import score_of_record, with_extras
 from controller.score.differences import spread_stops
 from controller.score.model import Score
 
@@ -78,14 +78,30 @@ def got_of(book: Book, name: str) -> EditionGot:
     return edition_got(prints, name)
 
 
-def last_score(book: Book, edition: Edition) -> Score:
-    """Give the score of an edition's last print. Raises BadInput where it has none yet."""
+class ToCopy(msgspec.Struct, frozen=True):
+    """The print that copies are made of, and its score with the extras that it was given."""
+
+    mark: str
+    negative: str
+    score: Score
+    extras: tuple[str, ...]  # a line for each
+
+
+def last_to_copy(book: Book, edition: Edition) -> ToCopy:
+    """Give an edition's last print, to make copies of. Raises BadInput where it has none yet."""
     prints = prints_for(book, edition.name)
-    page = book.record(prints[-1].record_id) if prints else None
-    if page is None:
+    if not prints:
         right = "--score SCORE, or `dryside book edition sign` with a first print"
         raise BadInput(f"{edition.name} has no print yet", "book edition run", right)
-    return score_of_record(page.record)
+    return to_copy(book, prints[-1])
+
+
+def to_copy(book: Book, one: PrintEntry) -> ToCopy:
+    """Give a print to make copies of. Raises BadInput where its score cannot be read."""
+    page = book.record(one.record_id)
+    assert page is not None  # every print has its record
+    score, extras = with_extras(score_of_record(page.record), page, one.mark)
+    return ToCopy(one.mark, one.negative, score, tuple(extras))
 
 
 # --- inside -----------------------------------------------------------------------------------

@@ -32,7 +32,8 @@ def print_line(one: PrintEntry, when: Callable[[datetime], str]) -> str:
     places = [place.written for place in one.editions]
     if one.fate is Fate.SPOILED:
         places.append("spoiled since")
-    about = ", ".join(filter(None, [one.title, one.negative, one.paper, *places, one.went]))
+    of = "" if one.title.startswith(one.negative) else one.negative  # a title may begin with it
+    about = ", ".join(filter(None, [one.title, of, one.paper, *places, one.went]))
     return f"{when(one.made_at)}  {one.mark}  #{one.print_id:<5}  {stars:5}  {about}"
 
 

@@ -15,6 +15,7 @@ from controller.events import Fate
 from controller.plan import SAME_S
 from controller.record_sheet.evidence import Find, figures_of
 from controller.record_sheet.model import (
+    NEGATIVE,
     Curve,
     EditionLine,
     Facts,
@@ -230,7 +231,7 @@ def _facts(
         Facts("In the trays", trays),
         Facts("Baths, and sheets before", baths),
         Facts("Safe light, as proved", _room(room) if room else ()),
-        Facts("Negative", _negative(negative) if negative else ()),
+        Facts(NEGATIVE, _negative(negative) if negative else ()),
         Facts("Came from", tuple(came_from)),
     ]
     kept = (Facts(one.heading, tuple(filter(None, one.lines))) for one in every)

@@ -29,7 +29,7 @@ from controller.record_sheet.ink import (
     shortened,
     wrapped,
 )
-from controller.record_sheet.model import PrintSheet, StepKind
+from controller.record_sheet.model import NEGATIVE, PrintSheet, StepKind
 from controller.record_sheet.page import page_size
 from controller.score.wall_map_parts import Area
 from controller.stops import format_time
@@ -110,13 +110,14 @@ def back_label(sheet: PrintSheet, wide: float, high: float) -> Block:
 
 
 def sleeve_label(sheet: PrintSheet, wide: float, high: float) -> Block:
-    """Give the label for a negative's sleeve: how it was printed last."""
+    """Give the label for a negative's sleeve: what it is, and how it was printed last."""
     setup = sheet.score.setup
     times = f"{setup.magnification:.3g} times" if setup.magnification else ""
     stood = ", ".join(filter(None, (setup.lens, setup.aperture and f"f/{setup.aperture}", times)))
     paper = sheet.score.paper
     lines = [
         sheet.score.title,
+        ", ".join(line for one in sheet.facts if one.heading == NEGATIVE for line in one.lines),
         f"printed {sheet.made}, {size_words(paper.width_mm, paper.height_mm)}",
         short_exposures(sheet),
         stood,

@@ -106,6 +106,9 @@ class Curve(msgspec.Struct, frozen=True):
     tones: tuple[ToneMark, ...] = ()
 
 
+NEGATIVE = "Negative"  # the heading of what is known of it
+
+
 class Facts(msgspec.Struct, frozen=True):
     """A heading and the lines beneath it; what follows a tab stands at the right."""
 

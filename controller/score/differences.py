@@ -18,6 +18,7 @@ from controller.score.model import Score
 from controller.score.said import SAME_STOPS, called, said, said_stops
 from controller.stops import format_stops, format_time
 
+SHOULD, GOT = "should get", "got"
 SEEN_STOPS = 0.01  # less than an eighth of the smallest step that anyone prints by
 
 
@@ -44,7 +45,7 @@ def differences(first: Score, second: Score) -> list[Difference]:
     """
     found = _exposures(first, second)
     found += _handwork(first, second)
-    found += _regions(region_doses(first), region_doses(second), "should get")
+    found += _regions(region_doses(first), region_doses(second), SHOULD)
     for name in ("paper", "setup", "process"):
         one, other = (getattr(score, name).model_dump() for score in (first, second))
         if name == "paper":
@@ -81,7 +82,10 @@ def in_few_lines(found: Sequence[Difference], regions: Sequence[str]) -> list[st
 
 
 def not_as_wanted(wanted: Sequence[Difference], given: Sequence[Difference]) -> list[Difference]:
-    """Give the differences in what was got that the scores do not have already."""
+    """Give the differences in what was got that the scores do not have already.
+
+    What should differ and was got alike, since an extra made up for it, is a difference of 0.
+    """
     known = {(one.region, one.what.rpartition(",")[2]): one.stops for one in wanted if one.region}
 
     def new(one: Difference) -> bool:
@@ -90,14 +94,20 @@ def not_as_wanted(wanted: Sequence[Difference], given: Sequence[Difference]) -> 
             return True
         return abs(stops - one.stops) > SEEN_STOPS
 
-    return [one for one in given if new(one)]
+    got = {one.what for one in given}
+    alike = []
+    for one in wanted:
+        what = one.what.replace(SHOULD, GOT, 1)
+        if one.region and one.stops and abs(one.stops) > SEEN_STOPS and what not in got:
+            alike.append(Difference(what, one.first, one.first, 0.0, region=one.region))
+    return [*(one for one in given if new(one)), *alike]
 
 
 def given_differences(
     first: Mapping[str, Mapping[str, float]], second: Mapping[str, Mapping[str, float]]
 ) -> list[Difference]:
     """Compare what two prints really got, in seconds of dose by region and filter."""
-    return _regions(first, second, "got")
+    return _regions(first, second, GOT)
 
 
 def spread_stops(doses_s: Iterable[float]) -> float | None:

@@ -114,3 +114,45 @@ def test_slips_are_one_sentence_with_what_would_be_right(dryside: Callable[..., 
         assert (code, out) == (2, ""), words
         assert len(err.strip().splitlines()) == 1, words
         assert "right would be" in err, words
+
+
+def test_exposing_goes_on_with_a_damaged_book(dryside: Callable[..., Told], tmp_path: Path) -> None:
+    """Noise in the middle of the file: who looks is told, who exposes goes on, all is kept."""
+    assert dryside("strip", "--base", "8")[0] == 0
+    book = tmp_path / "home" / "book.sqlite"
+    whole = book.read_bytes()
+    middle, noise = len(whole) // 2, bytes(range(7, 207)) * 200
+    book.write_bytes(whole[:4096] + noise[:4096] + whole[8192:middle] + noise + whole[middle:])
+    damaged = book.read_bytes()
+    code, _, err = dryside("book", "list")
+    assert code == 2
+    assert "set aside" in err
+    assert book.read_bytes() == damaged
+    code, _, err = dryside("strip", "--base", "8")
+    assert code == 0, err
+    assert "was damaged; it is kept as book.damaged-" in err
+    [kept] = book.parent.glob("book.damaged-*.sqlite")
+    assert kept.read_bytes() == damaged
+    code, out, err = dryside("book", "list")
+    assert (code, err) == (0, "")
+    assert "K1" in out
+
+
+def test_every_good_sheet_of_a_run_leaves_its_picture(
+    dryside: Callable[..., Told], tmp_path: Path
+) -> None:
+    """On the simulator each print of an edition has what its paper became; a spoiled one none."""
+    passes = ("--pass", "soft:00:+0", "--pass", "hard:5:+0")
+    assert dryside("score", "new", "bay", "--base", "5", *passes)[0] == 0
+    assert dryside("book", "edition", "new", "Bay", "--copies", "3")[0] == 0
+    spoil = ("simulator.hands.choose_at=[12]", 'simulator.hands.take=["spoiled"]')
+    run = ("book", "edition", "run", "Bay", "--copies", "2", "--score", "bay")
+    code, out, err = dryside(*run, *(word for one in spoil for word in ("--set", one)))
+    assert code == 0, err
+    fates = dict(line.split(": ") for line in out.splitlines() if line.startswith("K"))
+    assert sorted(fates.values()) == ["done", "done", "spoiled"]
+    drawn = {path.name.split("-")[0] for path in (tmp_path / "home" / "pictures").glob("*.png")}
+    assert drawn == {mark for mark, fate in fates.items() if fate == "done"}
+    code, _, err = dryside("book", "edition", "run", "Bay")
+    assert code == 0
+    assert "from the score of " in err

@@ -110,6 +110,17 @@ def test_no_export_and_no_import_goes_wrong_in_silence(
     assert len(err.strip().splitlines()) == 1
 
 
+def test_a_print_s_number_is_enough_for_its_page_and_its_labels(
+    kept: Callable[..., Told], tmp_path: Path
+) -> None:
+    """Old notes may have no mark: what `book find` shows of them is taken."""
+    for words in (("sheet", "#1"), ("labels", "#1")):
+        code, _, err = kept("book", *words, "--pdf", "one.pdf")
+        assert code == 0, err
+        assert (tmp_path / "one.pdf").read_bytes().startswith(b"%PDF")
+    assert kept("book", "sheet", "#99")[0] == 2
+
+
 def test_the_book_in_figures(kept: Callable[..., Told], tmp_path: Path) -> None:
     """In words, as JSON, as a picture and on paper."""
     code, out, err = kept("book", "figures")

@@ -85,7 +85,10 @@ def schema() -> None:
 
 
 def import_(file: str, *, dry_run: bool) -> None:
-    """Take an archive in, or only prove it."""
+    """Take an archive in, or a copy of a book, or only prove it."""
+    if archive.is_copy(Path(file)):
+        _import_copy(Path(file), dry_run=dry_run)
+        return
     if dry_run:
         manifest, tables = archive.read_archive(Path(file))
         rows = sum(len(one) for one in tables.values())
@@ -96,6 +99,21 @@ def import_(file: str, *, dry_run: bool) -> None:
     show.lines(told_of_merging(merged))
     if copied:
         print(numbered(copied, "picture"))
+
+
+def _import_copy(path: Path, *, dry_run: bool) -> None:
+    if dry_run:
+        tables = archive.read_copy(path, _now)
+        rows = sum(len(one) for one in tables.values())
+        print(f"{path} is whole: {numbered(rows, 'row')}; nothing was written")
+        return
+    with open_book() as book:
+        merged = archive.import_copy(book, path, _now)
+    show.lines(told_of_merging(merged))
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
 
 
 def _folder() -> Path:

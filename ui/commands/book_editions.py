@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from controller.book import editions as kept
 from controller.book.print_entries import Edition, SignedPrint, proofs_warning
-from controller.book_told.edition_run import EditionGot, got_of, last_score
+from controller.book_told.edition_run import EditionGot, got_of, last_to_copy
 from controller.book_told.edition_words import edition_head, got_lines, signed_lines
 from controller.desk.asked import whole_asked
 from controller.numbered import numbered
@@ -12,6 +12,7 @@ from controller.rig.lights import around
 from controller.score.file import to_json
 from controller.score.plan import MOST_SHEETS, plan_score
 from ui import show
+from ui.commands.score_run import leave_others
 from ui.exposing import Ways, expose
 from ui.scores import open_score
 from ui.show import when
@@ -69,7 +70,10 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
     """Print copies of an edition, and tell what each really got."""
     with open_book() as book:
         edition = kept.edition(book, name)
-        wanted = open_score(score)[1] if score else last_score(book, edition)
+        copied = None if score else last_to_copy(book, edition)
+    wanted = copied.score if copied else open_score(score)[1]
+    if copied:
+        show.note("; ".join([f"from the score of {copied.mark}", *copied.extras]))
     unit = ways.unit()
     rig = unit.rig
     sheets = whole_asked(copies, "--copies", 1, MOST_SHEETS)
@@ -81,6 +85,7 @@ def run(name: str, copies: str, score: str, ways: Ways, *, json_: bool, show_pla
         told = f"{numbered(sheets, 'print')}, and {numbered(left, 'number')} left"
         show.note(f"{told}: some stay without one")
     made = expose(unit, plan, to_json(wanted), ways, edition=edition.name)
+    leave_others(wanted, made, last=True, tell=False)
     with open_book() as book:
         got = got_of(book, edition.name)
     if json_:

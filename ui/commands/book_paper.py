@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.book.marks import looks_like_mark
+from controller.book.prints import print_called
 from controller.errors import BadInput
 from controller.numbered import numbered
 from controller.record_sheet.box import box_pdf
@@ -42,10 +43,7 @@ def day(at: datetime) -> str:
 def sheet(key: str, pdf: str, *, paper: str, picture: str) -> None:
     """Write a print's record on one page."""
     with open_book() as book:
-        page = book.record(key)
-        if page is None:
-            raise BadInput(f"there is no record {key!r}", "book sheet", RIGHT_KEY)
-        mark = key.upper() if looks_like_mark(key) else ""
+        page, mark = _page_of(book, key, "book sheet")
         found = _gathered(book, page, mark, picture)
     path = Path(pdf or f"{found.mark or found.record_id[:8]}-record.pdf")
     write_pdf(path, record_pdf(found, paper=paper))
@@ -60,10 +58,7 @@ def labels(keys: Sequence[str], pdf: str, *, paper: str, only: str, grid: str, s
     found = []
     with open_book() as book:
         for key in keys:
-            page = book.record(key)
-            if page is None:
-                raise BadInput(f"there is no record {key!r}", "book labels", RIGHT_KEY)
-            mark = key.upper() if looks_like_mark(key) else ""
+            page, mark = _page_of(book, key, "book labels")
             found.append(_gathered(book, page, mark, curve=False))
     if only == "sleeve" and not any(one.negative for one in found):
         marks = " ".join(one.mark for one in found)
@@ -120,6 +115,18 @@ def made_of(batch: str, book: Book) -> list[PrintSheet]:
                     for each in page.sheets
                 ]
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
+
+
+def _page_of(book: Book, key: str, where: str) -> tuple[Page, str]:
+    """Give the record of a sheet by its mark, its print's number or the record's, and its mark."""
+    mark = key.upper() if looks_like_mark(key) else ""
+    if key.startswith("#"):
+        one = print_called(book, key)
+        key, mark = one.record_id, one.mark
+    page = book.record(key)
+    if page is None:
+        raise BadInput(f"there is no record {key!r}", where, RIGHT_KEY)
+    return page, mark
 
 
 def _gathered(

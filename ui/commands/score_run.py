@@ -251,6 +251,33 @@ def again(
     )
 
 
+def leave_others(score: Score, made: Exposed, *, last: bool = False, tell: bool) -> None:
+    """Leave pictures of a run's other good sheets too, where the simulator knows them."""
+    good = {one.mark for one in made.page.sheets if one.fate is Fate.DONE}
+    sheets = made.outcome.sheets if last else made.outcome.sheets[:-1]
+    for sheet in sheets:
+        if sheet.mark in good:
+            leave_print(score, made.page, sheet, None, tell=tell)
+
+
+def leave_print(
+    score: Score,
+    page: Page,
+    sheet: DevelopedSheet,
+    picture: str | None,
+    *,
+    tell: bool,
+    place: str = "",
+) -> None:
+    """Leave the picture of one sheet."""
+    result = _result(score, page, sheet, place, mark=sheet.mark)
+
+    def draw(target: Path) -> None:
+        _draw(score, result, sheet, target)
+
+    leave_picture(draw, picture, result.mark, result.record_id, tell=tell)
+
+
 # --- inside -----------------------------------------------------------------------------------
 
 
@@ -279,11 +306,8 @@ def _make(
         head = f"{', '.join(result.marks) or 'no sheet'}: {result.title}, {result.fate}"
         show.lines([head, *result_table(result)])
     if sheet is not None:
-
-        def draw(target: Path) -> None:
-            _draw(score, result, sheet, target)
-
-        leave_picture(draw, picture, result.mark, result.record_id, tell=not json_)
+        leave_print(score, made.page, sheet, picture, tell=not json_, place=place)
+        leave_others(score, made, tell=not json_)
     elif picture:
         show.note("no picture: only the simulator knows what the paper became")
     return made

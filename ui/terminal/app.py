@@ -268,8 +268,8 @@ class Terminal(RedApp[None]):
     # -- keys --------------------------------------------------------------------------------
 
     def action_room(self, name: str) -> None:
-        """Go to a room, from a page that lies over one too."""
-        if self.screen.has_class("-page"):
+        """Go to a room, from a page that lies over one too; pages beneath it go as well."""
+        while self.screen.has_class("-page"):
             self.pop_screen()
         self.switch_mode(name)
         self.call_after_refresh(self._refresh_room)

@@ -73,7 +73,7 @@ def test_a_damaged_book_names_its_newest_copy(book: Book, path: Path) -> None:
     for tail in ("-wal", "-shm"):
         path.with_name(path.name + tail).unlink(missing_ok=True)
     with Book.open(path, now=now) as after:
-        assert "its newest copy is book-2024-03-01.sqlite in copies" in after.notices[0]
+        assert f"book import '{copies(path)[0]}'` brings its newest copy in" in after.notices[0]
         lay_print(after, "two", "K2")
         assert print_called(after, "K2").title == "harbour"
     with Book.open(copies(path)[0], now=now) as copy:

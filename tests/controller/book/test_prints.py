@@ -83,8 +83,10 @@ def test_a_finished_sheet_is_a_print_and_a_spoiled_one_is_none(book: Book):
     lay_print(book, "bad", "K5", Fate.SPOILED)
     found = print_called(book, "k4")
     assert (found.negative, found.paper, found.batch) == ("24-17/3", "Warm Fibre", "A7")
-    with pytest.raises(BadInput, match="there is no print 'K5'"):
+    with pytest.raises(BadInput, match="K5 is spoiled and no print"):
         print_called(book, "K5")
+    with pytest.raises(BadInput, match="there is no print 'K9'"):
+        print_called(book, "K9")
     whole = whole_print(book, "K4")
     assert whole.score is not None
     assert whole.score.title == "harbour"

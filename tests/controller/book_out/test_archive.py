@@ -7,6 +7,7 @@ import json
 import os
 import zipfile
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -16,13 +17,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from controller.book.book import Book
+from controller.book.copies import daily_copy
 from controller.book.entries import Judged
-from controller.book_out.archive import import_archive, read_archive, write_archive
+from controller.book.finding import Looked, find
+from controller.book.prints import print_called
+from controller.book_out.archive import (
+    import_archive,
+    import_copy,
+    is_copy,
+    read_archive,
+    read_copy,
+    write_archive,
+)
 from controller.book_out.merging import OPEN_ELSEWHERE, merge
 from controller.book_out.rows import read_all, read_back, tables
 from controller.errors import BadInput
 from controller.events import Fate
 from tests.controller.book.histories import history, now
+from tests.controller.book.test_prints import lay_print
 
 TRIALS = 60 if os.environ.get("DRYSIDE_LONG") else 6
 
@@ -337,3 +349,33 @@ def test_the_archive_can_be_read_without_dryside(whole: Path) -> None:
         records = json.loads(archive.read("tables/record.json"))
     assert records[0]["record_id"] == "a 0"
     assert Fate(records[0]["fate"] or "done")
+
+
+def test_a_daily_copy_comes_back_into_the_book_that_was_begun_anew(tmp_path: Path) -> None:
+    """All its rows, and it stays as it is; one with noise in it is refused, and nothing written."""
+    with Book.open(tmp_path / "book.sqlite", now=now) as book:
+        lay_print(book, "one", "K1")
+        lay_print(book, "more", "K2")
+        copy = daily_copy(book, date(2024, 3, 1))
+        with book.looking() as db:
+            before = {name: read_back(name, rows, "it") for name, rows in read_all(db).items()}
+    assert copy is not None
+    as_it_was = copy.read_bytes()
+    with Book.open(tmp_path / "new.sqlite", now=now) as book:
+        lay_print(book, "two", "K1")
+        assert is_copy(copy)
+        import_copy(book, copy, now)
+        assert {one.record_id for one in book.records()} == {"one", "more", "two"}
+        assert print_called(book, "one").title == "harbour"
+        [older] = [one for one in find(book, Looked()) if one.record_id == "one"]
+        assert older.print_id < 0
+        assert print_called(book, f"#{older.print_id}") == older
+        assert not import_copy(book, copy, now).added
+    assert copy.read_bytes() == as_it_was
+    assert read_copy(copy, now) == before
+    middle = len(as_it_was) // 2
+    copy.write_bytes(as_it_was[:middle] + b"noise" * 4000 + as_it_was[middle + 20000 :])
+    with Book.open(tmp_path / "third.sqlite", now=now) as book:
+        with pytest.raises(BadInput, match="damaged"):
+            import_copy(book, copy, now)
+        assert book.records() == []

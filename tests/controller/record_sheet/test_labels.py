@@ -19,6 +19,7 @@ from controller.record_sheet.labels import (
     short_exposures,
     sleeve_label,
 )
+from controller.record_sheet.model import NEGATIVE, Facts
 from controller.score.model import Score
 from tests.controller.imagined_scene import SCENE
 from tests.controller.record_sheet.test_page import BARE, CROWDED, box, sheet_of
@@ -57,6 +58,14 @@ def test_a_signed_print_keeps_its_negative_on_both_labels() -> None:
         words = [w.text for w in make(signed, 105, 42).marks if isinstance(w, Words)]
         assert any("egative T-7, frame 3" in text for text in words), words
     assert sum("3/25" in text for text in words) == 0, "a sleeve is of the negative"
+
+
+def test_a_sleeve_s_label_tells_of_its_negative() -> None:
+    """Film, format, when it was exposed and where it lies, as the book has them."""
+    known = Facts(NEGATIVE, ("ISO 400, 35 mm", "exposed 2024-05-17", "sleeve binder 2"))
+    sheet = msgspec.structs.replace(sheet_of(SCENE), facts=(known,))
+    words = " ".join(w.text for w in sleeve_label(sheet, 105, 42).marks if isinstance(w, Words))
+    assert "ISO 400, 35 mm, exposed 2024-05-17, sleeve binder 2" in words
 
 
 def test_a_print_without_a_negative_has_no_label_for_a_sleeve() -> None:

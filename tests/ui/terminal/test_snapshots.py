@@ -166,7 +166,7 @@ WHOLE = {  # on the smallest panel: each of these stands there to its end
     "score": ["254x203.2", "11.7 s   12.7 s  base 0", "ctrl+s prints it)", "q leave"],
     "scores": ["it cannot be read; enter tells why", "a name for what lies ready", "q leave"],
     "again": ["print: print 11.7 s", "leave what lies ready as it is", "lay it ready"],
-    "print": ["L4  #1", "print: 11.7 s of 11.7 s", "no picture", "e sign", "q leave"],
+    "print": ["L4  #1", "print: 11.7 s of 11.7 s", "no picture", "e sign", "v see", "^p  q"],
     "cross": ["20.2 s", "D5", "9 exposures on one sheet; ctrl+s makes it", "^p more"],
     "picking": ["pick from M2", "D5", "B3, 12.7 and 5.0 seconds", "add to N5", "q leave"],
     "demonstration": ["from the start", "fixed", "v shows its sketch", "q leave"],

@@ -24,13 +24,14 @@ if TYPE_CHECKING:
 
     from controller.book.book import Book
     from controller.book.print_entries import Edition
-    from controller.book_told.edition_run import EditionGot
+    from controller.book_told.edition_run import EditionGot, ToCopy
     from controller.score.model import Score
 
 BESIDE = 10
 CLOSED = "the book cannot be opened"
-NONE = "the book has no edition yet; dryside book edition new begins one"
+NONE = "the book has no edition yet: b begins one"
 NO_SCORE = "it has no print yet: lay its score ready in the Score room first, then come back"
+FROM = "copies of {}: enter opens the edition that they are for, b begins one"
 COUNTS = (1, 2, 3, 5, 10)  # sheets that are offered, beside all that are left
 
 
@@ -45,9 +46,19 @@ class EditionsScreen(PageOver):
     NAME = "book"
     HELP_TEXT: ClassVar[str] = (
         "The editions, and how many numbers of each are left. Enter or a second click opens one: "
-        "what each of its prints got, and how far they are apart."
+        "what each of its prints got, and how far they are apart; there n lays copies ready. b "
+        "begins an edition. From the page of a print, copies are made from that print's score."
     )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("b", "begin", "begin one", id="editions.begin"),
+        Binding("escape", "back", "back", id="page.back"),
+    ]
     AUTO_FOCUS = "TitleTable"
+
+    def __init__(self, from_print: ToCopy | None = None) -> None:
+        super().__init__()
+        self._from = from_print  # the print that one came from, to make copies of
+        self._names: frozenset[str] = frozenset()
 
     def compose_room(self) -> ComposeResult:
         """Lay out the table."""
@@ -66,7 +77,10 @@ class EditionsScreen(PageOver):
         if not found:
             self.query_one("#told", Static).update(CLOSED if found is None else NONE)
             return
+        self._names = frozenset(one.name.casefold() for one in found)
+        self.query_one("#told", Static).update(FROM.format(self._from.mark) if self._from else "")
         table = self.query_one(TitleTable)
+        table.clear()
         for one in found:
             table.add(str(len(one.left)), title=edition_head(one)[0], key=one.name)
 
@@ -78,8 +92,23 @@ class EditionsScreen(PageOver):
         found = await with_book(partial(_looked_up, name))
         if found is None:
             self.query_one("#told", Static).update(CLOSED)
-        else:
-            self.app.push_screen(EditionScreen(*found))
+            return
+        edition, got, last = found
+        self.app.push_screen(EditionScreen(edition, got, self._from or last))
+
+    def action_begin(self) -> None:
+        """Begin an edition, and open its page."""
+        from ui.terminal.screens.edition_begun import BeginEditionScreen
+
+        negative = self._from.negative if self._from else ""
+        self.app.push_screen(BeginEditionScreen(self._names, negative, self._begun))
+
+    def _begun(self, name: str) -> None:
+        self.beside(partial(self._begun_shown, name), "page")
+
+    async def _begun_shown(self, name: str) -> None:
+        await self._read()
+        await self._open(name)
 
 
 class EditionScreen(PageOver):
@@ -88,8 +117,8 @@ class EditionScreen(PageOver):
     NAME = "book"
     HELP_TEXT: ClassVar[str] = (
         "An edition: its signed copies, what each print really got, and how far those that are "
-        "alike are apart. n lays copies ready at the Bench, from the score of the last print, or "
-        "the first ones from the score that lies ready: "
+        "alike are apart. n lays copies ready at the Bench: from the print that you came from, "
+        "else from the score of the last print, or the first ones from the score that lies ready; "
         "sheet by sheet, each with its mark; a spoiled one is made anew. Numbers are given when "
         "the prints are dry: e on the page of a print."
     )
@@ -99,11 +128,16 @@ class EditionScreen(PageOver):
     ]
     AUTO_FOCUS = "VerticalScroll"
 
-    def __init__(self, edition: Edition, got: EditionGot, score: Score | None) -> None:
+    def __init__(
+        self,
+        edition: Edition,
+        got: EditionGot,
+        from_print: ToCopy | None,
+    ) -> None:
         super().__init__()
         self._edition = edition
         self._got = got
-        self._score = score  # of its last print, which further copies are made from
+        self._from = from_print  # which further copies are made of
 
     def compose_room(self) -> ComposeResult:
         """Lay out what is known of it."""
@@ -131,19 +165,21 @@ class EditionScreen(PageOver):
 
     def _wanted(self) -> tuple[Score | None, str]:
         """Give the score of its last print; of an edition without one, what lies ready."""
+        if self._from is not None:
+            return self._from.score, ""
         desk = self.link.desk
-        if self._score is not None or desk is None:
-            return self._score, ""
-        return desk.score, desk.kept_as
+        return (desk.score, desk.kept_as) if desk else (None, "")
 
     def _question(self, score: Score) -> str:
         """Ask; from which score, and what would be lost, is said first."""
         desk = self.link.desk
-        lines = [f"copies of {self._edition.name}"]
+        of = f", from {self._from.mark}" if self._from else ""
+        lines = [f"copies of {self._edition.name}{of}"]
+        lines += [f"with its {line}" for line in self._from.extras] if self._from else []
         if desk is None or desk.score is None:
-            return lines[0]
+            return "\n".join(lines)
         lies = ready_words(desk.score, desk.sheets)
-        if self._score is None:
+        if self._from is None:
             lines.append(f"It has no print yet: from what lies ready, {lies}")
         elif desk.score != score and not desk.kept_as:
             lines.append(f"What lies ready is kept nowhere, and goes: {lies}")
@@ -156,16 +192,16 @@ class EditionScreen(PageOver):
         self.terminal.action_room("bench")
 
 
-def _looked_up(name: str, book: Book) -> tuple[Edition, EditionGot, Score | None]:
+def _looked_up(name: str, book: Book) -> tuple[Edition, EditionGot, ToCopy | None]:
     from controller.book.editions import edition
-    from controller.book_told.edition_run import got_of, last_score
+    from controller.book_told.edition_run import got_of, last_to_copy
 
     found = edition(book, name)
     try:
-        score = last_score(book, found)
+        last = last_to_copy(book, found)
     except BadInput:
-        score = None
-    return found, got_of(book, name), score
+        last = None
+    return found, got_of(book, name), last
 
 
 def _sheets(count: int, left: int) -> str:

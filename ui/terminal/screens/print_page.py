@@ -12,6 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
+from controller.book.print_entries import numbers_left
+from controller.book_told.edition_words import edition_head
 from controller.book_told.print_words import whole_lines
 from controller.errors import BadInput, DrysideError
 from ui.terminal.screens.ask import AskScreen
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
 
 BESIDE = 46  # cells that the lines need beside the picture
 MOST_OTHERS = 8
+MOST_NUMBERS = 40  # copies that are offered at once
 CLOSED = "the book cannot be opened"
 NO_STRIPS = "no strip is known that led to it; dryside book print attach lays one beside it"
 NO_CURVE = "no curve: its box of paper was not measured through its filters"
@@ -59,14 +62,16 @@ class PrintScreen(PageOver):
     HELP_TEXT: ClassVar[str] = (
         "A print: its picture, what it was made by, what it really got, and what was written "
         "beside it. c lays another print of the negative beside it: every difference in stops. "
-        "r rates it, e numbers it in an edition, once it is dry and signed. v turns from the "
-        "picture to the strips that led to it (the picked patch in brackets), and to its curve, "
+        "r rates it, e numbers it in an edition, once it is dry and signed: as the lowest copy, "
+        "any other, or a proof. n makes copies of it for an edition, or begins one. v turns from "
+        "the picture to the strips that led to it (the picked patch in brackets) and to its curve, "
         "where the paper was measured: there each letter is a region of the sketch."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("c", "compare", "pair", id="print.compare"),
         Binding("r", "rate", "rate", id="print.rate"),
         Binding("e", "sign", "sign", id="print.sign"),
+        Binding("n", "copies", "copies", id="print.copies"),
         Binding("v", "view", "see", id="print.view"),
         Binding("escape", "back", "back", id="page.back"),
     ]
@@ -208,40 +213,76 @@ class PrintScreen(PageOver):
         await self._changed(await with_book(rate), f"rated {rating} of 5")
 
     def action_sign(self) -> None:
-        """Ask in which edition it is numbered."""
+        """Ask in which edition it is numbered; a number that it has stays."""
+        for place in self._whole.editions:
+            self._tell(f"it is {place.written} of {place.edition}: a number is never given anew")
+            return
         self.beside(self._editions, "page")
 
     async def _editions(self) -> None:
         from controller.book.editions import editions
 
         found = await with_book(editions)
-        open_ones = [each for each in found or [] if each.left]
-        if not open_ones:
-            none = "no edition has a number left; dryside book edition new begins one"
-            self._tell(CLOSED if found is None else none)
+        if not found:
+            self._tell(
+                CLOSED if found is None else "the book has no edition yet: n, then b, begins one"
+            )
             return
+        by_name = {each.name: each for each in found}
         answers = {"": "leave it without a number"}
-        answers |= {each.name: _lowest(each) for each in open_ones}
+        answers |= {each.name: edition_head(each)[0] for each in found}
 
         def answered(name: str | None) -> None:
             if name:
-                self.beside(partial(self._sign, name), "page")
+                self._number(by_name[name])
 
         mark = self._whole.print.mark
-        self.app.push_screen(AskScreen(f"{mark}, dry and signed, as which?", answers), answered)
+        self.app.push_screen(AskScreen(f"{mark}, dry and signed, of which?", answers), answered)
 
-    async def _sign(self, name: str) -> None:
+    def _number(self, edition: Edition) -> None:
+        """Ask what is pencilled beneath it."""
+        answers = {"": "leave it without a number"}
+        answers |= {one: one for one in numbers_left(edition, MOST_NUMBERS)}
+
+        def answered(number: str | None) -> None:
+            if number:
+                self.beside(partial(self._sign, edition.name, number), "page")
+
+        question = f"{self._whole.print.mark} of {edition.name}, as which?"
+        self.app.push_screen(AskScreen(question, answers), answered)
+
+    async def _sign(self, name: str, as_: str) -> None:
         from controller.book.editions import sign
 
         def number(book: Book) -> str:
             try:
-                signed = sign(book, name, self._key)
+                signed = sign(book, name, self._key, as_)
             except BadInput as error:
                 return sentence(error)
             return f"{signed.mark} is {signed.written} of {name}"
 
         said = await with_book(number)
         await self._changed(bool(said) or None, said or "")
+
+    def action_copies(self) -> None:
+        """Show the editions, to make copies of this print for one."""
+        self.beside(self._copies, "page")
+
+    async def _copies(self) -> None:
+        from controller.book_told.edition_run import ToCopy, to_copy
+        from ui.terminal.screens.editions import EditionsScreen
+
+        def read(book: Book) -> ToCopy | str:
+            try:
+                return to_copy(book, self._whole.print)
+            except DrysideError as error:
+                return sentence(error)
+
+        found = await with_book(read)
+        if found is None or isinstance(found, str):
+            self._tell(found or CLOSED)
+        else:
+            self.app.push_screen(EditionsScreen(found))
 
     @property
     def _key(self) -> str:
@@ -277,10 +318,6 @@ class CompareScreen(PageOver):
         yield Static(self._found.heading, classes="heading")
         with VerticalScroll():
             yield Static("\n".join(self._found.lines), id="lines", markup=False)
-
-
-def _lowest(edition: Edition) -> str:
-    return f"{edition.name}: {edition.left[0]}/{edition.copies}, the lowest left"
 
 
 def _briefly(one: PrintEntry) -> str:
