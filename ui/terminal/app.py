@@ -18,6 +18,7 @@ from textual.screen import Screen
 
 from controller.errors import DrysideError
 from controller.events import RunBegun
+from controller.exposing.bench import LIGHT
 from controller.exposing.told import CurtainIs, Wish
 from controller.ports import Cue, PortFault, Sound, Wants
 from drivers.engine_words import FromEngine, Say, Talk
@@ -109,7 +110,7 @@ class Terminal(RedApp[None]):
         self._look: Timer | None = None  # for a unit, after one has ended
         self._looking = False
         self.unusable: DrysideError | PortFault | None = None  # why there is no unit to show
-        self._typed: deque[Event] | None = deque()  # keys and clicks, until the unit is loaded
+        self._typed: deque[Event] | None = deque()  # keys and clicks, while they must wait
         self._asked_twice = AskedTwice()
         self.set_keymap(preferences.keys)
 
@@ -146,10 +147,10 @@ class Terminal(RedApp[None]):
         for note in self.link.hello.notes if self.link.hello else ():
             self.notify(note, timeout=8)
 
-    # -- while the unit is being loaded --------------------------------------------------------
+    # -- keys and clicks -----------------------------------------------------------------------
 
     async def on_event(self, event: Event) -> None:
-        """Keep what is typed and clicked until the rooms can be entered; it is not lost."""
+        """Take keys and clicks one by one; none is lost before the rooms can be entered."""
         orphan = self._left_black or not self.link.attached
         if self.curtain_down and isinstance(event, Key) and orphan:
             self.run_worker(self._lift(), group="curtain")
@@ -158,14 +159,24 @@ class Terminal(RedApp[None]):
             if not event.is_forwarded:
                 self.action_tap()  # in the dark it is the pedal, whatever had the cursor before
             return
-        typed = isinstance(event, KEPT) and not event.is_forwarded
-        if typed and self._typed is not None:
+        if not isinstance(event, KEPT) or event.is_forwarded or self._stops_light(event):
+            await super().on_event(event)
+        elif self._typed is not None:
             self._typed.append(event)
         else:
-            await super().on_event(event)
+            self._typed = deque([event])
+            self.run_worker(self._type(), group="typed")
+
+    def _stops_light(self, event: Event) -> bool:
+        """A pedal while light falls waits for nothing that was typed before."""
+        lit = self.link.view.state in LIGHT
+        return lit and isinstance(event, Key) and event.key in ("space", "enter")
 
     async def _type(self) -> None:
-        """Type what was kept, each when what came before has been taken."""
+        """Type what was kept, each when what came before has been taken.
+
+        A key that opens a page and one that is for that page may come in the same instant.
+        """
         while self._typed:
             await super().on_event(self._typed.popleft())
             await self._taken()

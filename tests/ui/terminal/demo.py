@@ -174,7 +174,8 @@ class Demo(RedApp[None]):
         self.step_brightness()
 
     async def action_lower(self) -> None:
-        self.lowered.append(await lower(self))
+        # longer than the unit waits: a busy machine is no terminal that hangs
+        self.lowered.append(await lower(self, deadline_s=CURTAIN_S))
 
     async def action_lift(self) -> None:
         await lift(self)
@@ -198,6 +199,7 @@ class BadSheet(Demo):
     CSS = "Nothing { colour: }"
 
 
+CURTAIN_S = 0.5
 WHITE = Theme("white", primary="#00ff00", background="#ffffff", dark=False)
 KINDS = {"red": Demo, "bare": Bare, "bad sheet": BadSheet}
 

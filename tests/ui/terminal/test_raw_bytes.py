@@ -112,7 +112,7 @@ def test_a_terminal_that_has_answered_and_then_hangs_confirms_nothing(tmp_path: 
         terminal.held.set()
         time.sleep(0.1)
         terminal.type("f6")
-        time.sleep(0.6)
+        time.sleep(1.5)  # longer than it waits for the answer
         terminal.held.clear()
         terminal.settle()
         terminal.press("f6", "f7", "f10")

@@ -153,7 +153,11 @@ def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: 
             made.press(away)
             until(made, lambda text, word=word: word not in text)  # type: ignore[misc]
         for keys, word in PAGES_WALK:
-            made.press(*keys)
+            for key in keys:
+                shown = made.screen()
+                made.press(key)
+                if key == "escape":  # what comes too soon after it would be one key with it
+                    until(made, lambda text, shown=shown: text != shown)  # type: ignore[misc]
             until(made, lambda text, word=word: word in text)  # type: ignore[misc]
         made.press("escape", "1", "b", "b", "l", "n", "s")
         for _ in range(4):
@@ -162,6 +166,19 @@ def test_every_room_dialog_and_run_is_red_to_the_last_byte(term: str, tmp_path: 
         made.press("2", "1", "q")
         assert made.end() == 0
         assert offences(made.received, TERMS[term]["TERM"]) == []
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 0.05])
+def test_a_key_for_a_page_may_come_with_the_key_that_opens_it(gap_s: float, tmp_path: Path) -> None:
+    """Quick fingers, or a slow machine: each key is for what the one before it led to."""
+    with terminal(tmp_path / "home") as made:
+        for key, word in (("3", "kept as"), ("o", "none yet"), ("d", "burn quay")):
+            made.press(key)
+            until(made, lambda text, word=word: word in text)  # type: ignore[misc]
+        for key in ("o", "k", "h", "\r"):
+            made.type(key)
+            time.sleep(gap_s)
+        until(made, lambda text: "kept as h" in text)
 
 
 @pytest.mark.parametrize(
