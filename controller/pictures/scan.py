@@ -215,6 +215,17 @@ def _light(tones: Grey) -> Grey:
     return np.asarray(np.where(tones <= 0.04045, tones / 12.92, high), dtype=np.float64)
 
 
+def one_of_256(light: Grey) -> Grey:
+    """Say how much -log10 light one of 256 tones is there, in the transfer function of sRGB.
+
+    From its upper branch alone: what is darker is told by few tones in any case.
+    """
+    import numpy as np
+
+    tones = 1.055 * np.asarray(light) ** (1.0 / 2.4)  # of 1, and 0.055 above the tone itself
+    return np.asarray(2.4 / np.log(10.0) / 255.0 / tones, dtype=np.float64)
+
+
 def _border(light: Grey) -> tuple[Grey, Grey, Grey]:
     """Give places (0 to 1) and light of the outermost one per cent of a picture."""
     import numpy as np

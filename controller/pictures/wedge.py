@@ -14,7 +14,7 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from controller.errors import BadInput
-from controller.pictures.scan import DARKEST, load_scan
+from controller.pictures.scan import DARKEST, load_scan, one_of_256
 from controller.pictures.wedge_find import Lying, find_lying
 
 if TYPE_CHECKING:
@@ -37,6 +37,9 @@ TILT_TOLD_DEG = 3.0
 UNEVEN_TOLD = 0.04  # of the light, over the wedges
 LOSSY = (".jpg", ".jpeg")
 LOSSY_WARNING = "a JPEG keeps dark tones coarsely: a PNG or TIFF of the scan tells them better"
+# What one of a JPEG's 256 tones may be, as density. It flattens patches that differ by less than
+# a tone, so that no average tells them apart; where one is more, patches are bounds.
+COARSEST = 0.025
 LEAST_UNCERTAIN = 0.01  # density: what a tablet's own figures are uncertain by (common practice)
 
 
@@ -98,17 +101,17 @@ def read_wedge(
     tablet_first: bool = True,
 ) -> WedgeScan:
     """Read a scan file; see ``wedge_of``. Raises BadInput."""
+    lossy = str(path).lower().endswith(LOSSY)
     found = wedge_of(
         load_scan(path),
         patches=patches,
         tablet=tablet,
         strip_ratio=strip_ratio,
         tablet_first=tablet_first,
+        lossy=lossy,
         where=str(path),
     )
-    if str(path).lower().endswith(LOSSY):
-        return replace(found, warnings=(*found.warnings, LOSSY_WARNING))
-    return found
+    return replace(found, warnings=(*found.warnings, LOSSY_WARNING)) if lossy else found
 
 
 def wedge_of(
@@ -118,14 +121,15 @@ def wedge_of(
     tablet: Sequence[float],
     strip_ratio: float | None = None,
     tablet_first: bool = True,
+    lossy: bool = False,
     where: str = "scan",
 ) -> WedgeScan:
     """Read a scan, in shares of light, of a strip of so many equal patches beside a tablet.
 
     ``strip_ratio`` is length over width of the strip, where it is known, as a check.
     ``tablet_first``: the tablet lies above the strip (left of it, where they stand upright);
-    this decides only where their numbers of steps do not. Raises BadInput with the reason
-    where the scan cannot be read.
+    this decides only where their numbers of steps do not. ``lossy``: it was a JPEG. Raises
+    BadInput with the reason where the scan cannot be read.
     """
     known = tablet_densities(tablet, "--tablet")
     found = find_lying(light, where)
@@ -146,7 +150,7 @@ def wedge_of(
         of_tablet, of_strip, uneven = _levelled(of_tablet, of_strip)
     else:
         uneven = found.uneven
-    read, misfit = _as_densities(of_tablet, of_strip, known, where)
+    read, misfit = _as_densities(of_tablet, of_strip, known, where, lossy=lossy)
     warnings = (*ground, *_warnings(of_tablet, of_strip, read, found.tilt_deg, uneven, known))
     return WedgeScan(tuple(read), warnings, found.tilt_deg, uneven, misfit)
 
@@ -286,7 +290,12 @@ def _levelled(
 
 
 def _as_densities(
-    tablet: list[_Middle], strip: list[_Middle], known: tuple[float, ...], where: str
+    tablet: list[_Middle],
+    strip: list[_Middle],
+    known: tuple[float, ...],
+    where: str,
+    *,
+    lossy: bool,
 ) -> tuple[list[Read], float]:
     """Turn the strip's tones into densities by a monotone curve through the tablet's."""
     import numpy as np
@@ -308,6 +317,8 @@ def _as_densities(
         if steps[index] > max(3.0 * noise, 0.1 * (known[index + 1] - known[index])):
             break
         last = index + 1
+    if lossy:
+        last = min(last, _told_by_tones(tones, known))
     if last < LEAST_STEPS:
         raise BadInput(
             f"the scanner tells only {last} of the tablet's {len(known)} steps apart",
@@ -333,6 +344,16 @@ def _as_densities(
         beyond = int(middle.value > tones[-1] + slack) - int(middle.value < tones[0] - slack)
         read.append(Read(float(curve(inside)), uncertain, beyond))
     return read, misfit
+
+
+def _told_by_tones(tones: NDArray[np.float64], known: tuple[float, ...]) -> int:
+    """How many of the tablet's steps are told apart by tones that are fine enough?"""
+    import numpy as np
+
+    rise = np.maximum(np.gradient(np.maximum.accumulate(tones)), 1e-6)
+    one_tone = one_of_256(10.0**-tones) * np.gradient(np.array(known)) / rise
+    coarse = np.flatnonzero(one_tone > COARSEST)
+    return int(coarse[0]) if len(coarse) else len(known)
 
 
 def _warnings(

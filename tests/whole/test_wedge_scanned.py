@@ -26,7 +26,7 @@ def read(path: Path, densities: list[float] = STRIP, **more: bool) -> WedgeScan:
 def test_a_scan_is_read_within_three_hundredths(tmp_path: Path, seed: int):
     """Up to density 2.0 no patch is read wrong by more than 0.03, whatever the scanner's faults.
 
-    In a JPEG of 8 bits a dark tone is one of few: there it is 0.04, and a warning says so.
+    In a JPEG a dark tone is one of few: from there on a patch is a bound, and a warning says so.
     """
     scanner = any_scanner(seed)
     densities = any_strip(seed, (11, 17, 21)[seed % 3])
@@ -34,9 +34,13 @@ def test_a_scan_is_read_within_three_hundredths(tmp_path: Path, seed: int):
     scan = read(path, densities, tablet_first=scanner.quarter_turns in (0, 1))
     assert bool(scanner.jpeg) == any("JPEG" in warning for warning in scan.warnings)
     for patch, density in zip(scan.patches, densities, strict=True):
-        if density <= 2.0:
-            assert patch.density == pytest.approx(density, abs=0.04 if scanner.jpeg else 0.03)
-            assert patch.beyond == 0 or density < TABLET[0] + 0.02
+        if density > 2.0:
+            continue
+        if scanner.jpeg and patch.beyond > 0:
+            assert 1.4 < patch.density < density + 0.03
+            continue
+        assert patch.density == pytest.approx(density, abs=0.03)
+        assert patch.beyond == 0 or density < TABLET[0] + 0.02
 
 
 def test_uneven_light_is_evened_out_and_told(tmp_path: Path):
