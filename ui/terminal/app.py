@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from ui.unit import Unit
 
 KEPT = (Key, MouseDown, MouseUp, MouseScrollDown, MouseScrollUp, Paste)
-TAKEN_S, TAKEN_LOOKS = 0.5, 50  # at the longest, and how often it is looked at
+TAKEN_S = 0.5
 CALL_S = 0.5  # between two looks whether a batch's timer has something to say
 LOOK_S = 1.0  # between two looks for a unit that may be brought again
 
@@ -185,13 +185,10 @@ class Terminal(RedApp[None]):
     async def _taken(self) -> None:
         """Wait until the screen, and the one that it may have led to, has come up to date."""
         for _ in range(2):
-            done, screen = asyncio.Event(), self.screen
-            screen.call_after_refresh(done.set)
-            for _ in range(TAKEN_LOOKS):
-                if done.is_set() or screen is not self.screen:
-                    break  # a screen that was left calls nothing back
-                with suppress(TimeoutError):
-                    await asyncio.wait_for(done.wait(), TAKEN_S / TAKEN_LOOKS)
+            done = asyncio.Event()
+            self.screen.call_after_refresh(done.set)
+            with suppress(TimeoutError):  # a screen that was left calls nothing back
+                await asyncio.wait_for(done.wait(), TAKEN_S)
 
     # -- the unit ----------------------------------------------------------------------------
 
