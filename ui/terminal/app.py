@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual.app import SystemCommand
+from textual.app import ScreenStackError, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.events import Event, Key, MouseDown, MouseScrollDown, MouseScrollUp, MouseUp, Paste
 from textual.screen import Screen
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from ui.unit import Unit
 
 KEPT = (Key, MouseDown, MouseUp, MouseScrollDown, MouseScrollUp, Paste)
-TAKEN_S = 0.5
+TAKEN_S, TAKEN_LOOKS = 0.5, 50  # at the longest, and how often it is looked at
 CALL_S = 0.5  # between two looks whether a batch's timer has something to say
 LOOK_S = 1.0  # between two looks for a unit that may be brought again
 
@@ -177,7 +177,7 @@ class Terminal(RedApp[None]):
 
         A key that opens a page and one that is for that page may come in the same instant.
         """
-        while self._typed:
+        while self._typed and self._on_top() is not None:
             await super().on_event(self._typed.popleft())
             await self._taken()
         self._typed = None
@@ -185,10 +185,22 @@ class Terminal(RedApp[None]):
     async def _taken(self) -> None:
         """Wait until the screen, and the one that it may have led to, has come up to date."""
         for _ in range(2):
-            done = asyncio.Event()
-            self.screen.call_after_refresh(done.set)
-            with suppress(TimeoutError):  # a screen that was left calls nothing back
-                await asyncio.wait_for(done.wait(), TAKEN_S)
+            done, screen = asyncio.Event(), self._on_top()
+            if screen is None:
+                return
+            screen.call_after_refresh(done.set)
+            for _ in range(TAKEN_LOOKS):
+                if done.is_set() or screen is not self._on_top():
+                    break  # a screen that was left calls nothing back
+                with suppress(TimeoutError):
+                    await asyncio.wait_for(done.wait(), TAKEN_S / TAKEN_LOOKS)
+
+    def _on_top(self) -> Screen[Any] | None:
+        """Give the screen that has the keys; None while the program is being left."""
+        try:
+            return self.screen
+        except ScreenStackError:
+            return None
 
     # -- the unit ----------------------------------------------------------------------------
 

@@ -22,6 +22,7 @@ from controller.exposing.told import Press
 from tests.ui.terminal.an_evening import DESK, write_evening
 from tests.ui.terminal.fake_unit import Tried, walk
 from ui.terminal.rooms import ROOMS
+from ui.terminal.screens.paper import PaperScreen
 
 
 @pytest.fixture
@@ -55,6 +56,18 @@ def test_of_keys_pressed_in_a_hurry_none_is_lost(home: Path) -> None:
     walk(home, steps, desk=DESK)
 
 
+def test_a_key_for_a_page_may_come_with_the_key_that_opens_it(home: Path) -> None:
+    """Quick fingers, or a slow machine: each key is for what the one before it led to."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("3")
+        await burst(tried, "okh")
+        await tried.press("enter")
+        assert "kept as h" in tried.text
+
+    walk(home, steps, desk=DESK)
+
+
 def test_a_page_that_is_left_twice_at_once_is_left_once_and_all_goes_on(home: Path) -> None:
     """Escape twice over a page of the book, a question or help: the room is there, with keys."""
 
@@ -67,6 +80,30 @@ def test_a_page_that_is_left_twice_at_once_is_left_once_and_all_goes_on(home: Pa
             assert len(tried.app.screen_stack) == 1, opening
             await tried.press("3")
             assert tried.app.current_mode == "score", opening
+
+    walk(home, steps, desk=DESK)
+
+
+def test_what_was_being_read_for_a_page_that_is_left_is_let_go(home: Path) -> None:
+    """It comes when all on the page is gone already, and the page itself is about to."""
+
+    async def steps(tried: Tried) -> None:
+        await tried.press("7", "p")
+        page = tried.app.screen
+        assert isinstance(page, PaperScreen)
+        came_late = asyncio.Event()
+
+        async def late() -> None:
+            while page.query("#paper-box"):
+                await asyncio.sleep(0)
+            came_late.set()
+            page.query_one("#paper-box")
+
+        page.beside(late)
+        await tried.pilot.press("1")
+        await tried.settle()
+        assert came_late.is_set()
+        assert tried.app.current_mode == "bench"
 
     walk(home, steps, desk=DESK)
 

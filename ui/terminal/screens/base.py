@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult, SystemCommand
 from textual.containers import Vertical
+from textual.css.query import NoMatches
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -62,7 +63,15 @@ class RoomScreen(Screen[None]):
 
     def beside(self, work: Callable[[], Coroutine[None, None, None]], group: str = "room") -> None:
         """Do something beside the screen, in place of what of its ``group`` is under way."""
-        self.run_worker(cast("Callable[[], None]", work), exclusive=True, group=group)
+
+        async def until_left() -> None:
+            try:
+                await work()
+            except NoMatches:
+                if self in self.app.screen_stack:
+                    raise  # else the page was left meanwhile: there is nothing to show it on
+
+        self.run_worker(cast("Callable[[], None]", until_left), exclusive=True, group=group)
 
     def compose_room(self) -> ComposeResult:
         """Lay out the room itself."""
