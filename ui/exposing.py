@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from controller.desk.asked import Asked, size_asked, strip_asked
+from controller.desk.asked import Asked, strip_asked
 from controller.errors import BadInput, DrysideError
 from controller.events import Fate
+from controller.fields import size_asked
 from controller.plan import Plan
 from drivers.places import data_folder, run_folder
 from ui import show

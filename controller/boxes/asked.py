@@ -5,7 +5,7 @@ Every fault names its option.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,8 +17,8 @@ from controller.boxes.measured import require_density, require_rising
 from controller.boxes.model import Base, Batch, Developing, clean_name
 from controller.boxes.sheet import SPLIT_PATCHES, PaperSheet
 from controller.boxes.tablet import numbers_asked, tablet_asked
-from controller.desk.asked import size_asked, whole_asked
 from controller.errors import BadInput, quoted
+from controller.fields import pair_asked, size_asked, whole_asked
 from controller.stops import aperture_value, parse_step, parse_time
 from controller.written import bad_input
 
@@ -26,7 +26,6 @@ MIXED_STEP = "2/3"  # from level to level of a mixed sheet
 WAYS = ("card", "window")
 RIGHT_EYE = "two patches, such as F,S"
 RIGHT_GREY = "a patch and the density of the reference: L=0.70"
-RIGHT_TONES = "a region and its density on the dry print, such as sky=0.30"
 
 
 @dataclass(frozen=True)
@@ -159,9 +158,7 @@ def seen_asked(asked: AskedEye) -> Seen:
         raise BadInput(f"{quoted(asked.by_eye)} is not understood", "--by-eye", RIGHT_EYE)
     grey, density = "", 0.0
     if asked.grey:
-        grey, equals, text = (part.strip() for part in asked.grey.partition("="))
-        if not equals:
-            raise BadInput(f"{quoted(asked.grey)} is not understood", "--grey", RIGHT_GREY)
+        grey, text = pair_asked(asked.grey, "--grey", RIGHT_GREY)
         density = _one(text, "--grey", RIGHT_GREY)
     white = _one(asked.white or f"{USUAL_WHITE:g}", "--white", f"such as {USUAL_WHITE:g}")
     black = _one(asked.black or f"{USUAL_BLACK:g}", "--black", f"such as {USUAL_BLACK:g}")
@@ -202,26 +199,6 @@ def limits_asked(watch: str, act: str) -> Limits:
     )
     require_limits(found)
     return found
-
-
-def tones_asked(texts: Sequence[str], where: str = "--density") -> dict[str, float]:
-    """Read densities of regions such as ``sky=0.30``. Raises BadInput."""
-    found = {}
-    for text in texts:
-        name, value = pair_asked(text, where, RIGHT_TONES)
-        try:
-            found[name] = float(value)
-        except ValueError:
-            raise BadInput(f"{quoted(value)} is no density", where, RIGHT_TONES) from None
-    return found
-
-
-def pair_asked(text: str, option: str, right: str) -> tuple[str, str]:
-    """Read a name and what it stands for, with = between. Raises BadInput."""
-    name, equals, value = (part.strip() for part in text.rpartition("="))
-    if not equals or not name or not value:
-        raise BadInput(f"{quoted(text)} is not understood", option, right)
-    return name, value
 
 
 # --- inside -----------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""Reading what somebody typed: a whole strip, numbers, sizes. Every fault names its option."""
+"""What lies ready on the desk as somebody typed it: a strip, a cross, the head of a score."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from controller.errors import BadInput
+from controller.fields import pair_asked, size_asked, whole_asked
 from controller.rig.model import Rig
 from controller.score.file import from_tables, tables_of
 from controller.score.model import Score
 from controller.score.plan import MOST_SHEETS
 from controller.stops import aperture_value, parse_step, parse_time
 from controller.strips.cross import MOST_STEPS, Cross, Steps
-from controller.strips.cutting import INCH_MM, Cutting
+from controller.strips.cutting import Cutting
 from controller.strips.strip import LONGEST_S, Beneath, Purpose, Strip
 
 SHEET_MM = (254.0, 203.2)  # of a print, if nothing is said
@@ -88,11 +89,8 @@ def strip_asked(asked: Asked, rig: Rig, before: Strip | None = None) -> Strip:
 
 def through_asked(text: str, option: str) -> tuple[str, float]:
     """Read a filter and an exposure, such as ``00=8.2s``. Raises BadInput naming the option."""
-    name, equals, time = text.rpartition("=")
-    if not equals or not name.strip():
-        right = "a filter and a time, such as 00=8.2s, or none=8s"
-        raise BadInput(f"{text!r} is not understood", option, right)
-    return name.strip(), parse_time(time, option)
+    name, time = pair_asked(text, option, "a filter and a time, such as 00=8.2s, or none=8s")
+    return name, parse_time(time, option)
 
 
 def _beneath_asked(text: str) -> Beneath:
@@ -178,33 +176,6 @@ def typed(strip: Strip) -> Asked:
         over=tuple(f"{one.filter or 'none'}={one.dose_s:g}" for one in strip.beneath),
         contact=strip.purpose is not None and strip.purpose.kind == "contact",
     )
-
-
-def whole_asked(text: str, option: str, least: int, most: int) -> int:
-    """Read a whole number within bounds. Raises BadInput."""
-    right = f"a whole number from {least} to {most}"
-    if not re.fullmatch(r"[0-9]{1,6}", text.strip()):
-        raise BadInput(f"{text!r} is not a whole number", option, right)
-    number = int(text)
-    if not least <= number <= most:
-        raise BadInput(f"{number} is out of range", option, right)
-    return number
-
-
-def size_asked(text: str, option: str) -> tuple[float, float]:
-    """Read a size in mm such as ``203x25``, or in inches such as ``8x10in``. Raises BadInput."""
-    found = re.fullmatch(r"\s*([0-9.]{1,7})\s*[x×*]\s*([0-9.]{1,7})\s*(mm|in|\")?\s*", text)  # noqa: RUF001
-    try:
-        if not found:
-            raise ValueError
-        unit_mm = INCH_MM if found[3] in ("in", '"') else 1.0
-        width_mm, height_mm = (round(float(side) * unit_mm, 3) for side in found.groups()[:2])
-        if not (5 <= width_mm <= 2000 and 5 <= height_mm <= 2000):
-            raise ValueError
-    except ValueError:
-        right = "width x height from 5 mm, such as 203x25, or 8x10in"
-        raise BadInput(f"{text!r} is not a size", option, right) from None
-    return width_mm, height_mm
 
 
 @dataclass(frozen=True)

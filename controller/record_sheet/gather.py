@@ -12,6 +12,7 @@ from controller.book.entries import Page, SheetEntry
 from controller.book.print_entries import Edition, Negative, PrintEntry, RoomThen
 from controller.errors import BadInput
 from controller.events import Fate
+from controller.fields import INCH_MM
 from controller.plan import SAME_S
 from controller.record_sheet.evidence import Find, figures_of
 from controller.record_sheet.model import (
@@ -33,7 +34,6 @@ from controller.score.report import PassResult, good_mark, score_result
 from controller.stops import factor_to_stops, format_stops, format_time
 
 When = Callable[[datetime], str]  # a wall time in words
-INCH_MM = 25.4
 QUARTER_MM = INCH_MM / 4  # paper that is sold in inches is whole in quarters of them
 BY_THE_CLOCK = "trays, "  # so begins what the trays' clock remarks, which its steps tell better
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from controller.desk.asked import size_asked
 from controller.errors import BadInput, DrysideError, quoted
+from controller.fields import pair_asked, size_asked
 from controller.score.change import with_burn, with_dodge, with_pass, with_settings, without
 from controller.score.convert import Wanted
 from controller.score.local import local_strip
@@ -124,12 +124,14 @@ def typed_conversion(score: Score) -> AskedConversion:
 
 def conversion_asked(asked: AskedConversion) -> Wanted | None:
     """Turn what was typed into what is wanted; None where nothing is. Raises BadInput."""
-    speeds = _pair(asked.speeds, "speeds", "200=250") if asked.speeds else None
+    speeds = pair_asked(asked.speeds, "speeds", "old=new, as 200=250") if asked.speeds else None
     wanted = Wanted(
         to_magnification=_number(asked.to_magnification, "magnification"),
         to_aperture=asked.to_aperture,
         filters=tuple(
-            _pair(text, "filter", "5=4 1/2") for text in asked.filters.split(",") if text.strip()
+            pair_asked(text, "filter", "old=new, as 5=4 1/2")
+            for text in asked.filters.split(",")
+            if text.strip()
         ),
         to_lux=_number(asked.to_lux, "lux"),
         lamp=asked.lamp,
@@ -147,13 +149,6 @@ def conversion_asked(asked: AskedConversion) -> Wanted | None:
         from_magnification=_number(asked.magnification, "magnification"),
         from_lux=_number(asked.lux, "lux"),
     )
-
-
-def _pair(text: str, where: str, right: str) -> tuple[str, str]:
-    before, equals, after = (part.strip() for part in text.partition("="))
-    if not (before and equals and after):
-        raise BadInput(f"{quoted(text.strip())} is not understood", where, f"old=new, as {right}")
-    return before, after
 
 
 def _number(text: str, where: str) -> float | None:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from controller.fields import INCH_MM
 from controller.numbered import numbered
-
-INCH_MM = 25.4
 
 
 @dataclass(frozen=True, slots=True)

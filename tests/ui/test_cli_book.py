@@ -83,7 +83,7 @@ def test_what_is_found_out_later_is_kept_with_a_picture(
     )["tones"]
     code, _, err = dryside("book", "print", "tones", "K1", "sky")
     assert code == 2
-    assert "sky=0.35" in err
+    assert "sky=0.30" in err
     run = dryside("book", "show", "K1")[1]
     assert "print K1: rated 5 of 5, went to the framer" in run
     assert "all of one print: dryside book print show K1" in run

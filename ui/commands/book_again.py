@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from controller.book.whole import whole_print
 from controller.book_told.compared import compared, score_in
-from controller.boxes.asked import tones_asked
 from controller.boxes.convert import Region
 from controller.errors import BadInput
+from controller.fields import tones_asked
 from controller.score.again import with_extras
 from controller.score.report import score_lines
 from ui import show

@@ -6,7 +6,7 @@ from controller.book import editions as kept
 from controller.book.print_entries import Edition, SignedPrint, proofs_warning
 from controller.book_told.edition_run import EditionGot, got_of, last_to_copy
 from controller.book_told.edition_words import edition_head, got_lines, signed_lines
-from controller.desk.asked import whole_asked
+from controller.fields import whole_asked
 from controller.numbered import numbered
 from controller.rig.lights import around
 from controller.score.file import to_json

@@ -23,6 +23,7 @@ from controller.book.prints import (
 from controller.book.whole import WholePrint, whole_print
 from controller.book_told.print_words import negative_lines, print_line, whole_lines
 from controller.errors import BadInput, quoted
+from controller.fields import tones_asked
 from controller.record_sheet.kept import own_stem
 from controller.stops import parse_stops
 from ui import show
@@ -167,16 +168,7 @@ def tell_tones(key: str, densities: Sequence[str], *, json_: bool) -> None:
     """Put down densities of a dry print."""
     from controller.book.tones import keep_tones
 
-    typed: dict[str, float] = {}
-    for text in densities:
-        region, equals, figure = text.rpartition("=")
-        try:
-            typed[region] = float(figure)
-        except ValueError:
-            equals = ""
-        if not equals or not region:
-            right = "a region and its density, such as sky=0.35"
-            raise BadInput(f"{quoted(text)} is no density", "print tones", right)
+    typed = tones_asked(densities, "print tones")
     with open_book() as book:
         kept = keep_tones(book, key, typed)
     if json_:

@@ -32,8 +32,8 @@ from controller.chemistry.shelf import rotate as rotate_baths
 from controller.chemistry.shelf import set_of_two as two_baths
 from controller.chemistry.tonight import Edition, Need
 from controller.chemistry.words import bath_lines, left_words, span, what_to_do
-from controller.desk.asked import size_asked
 from controller.errors import BadInput, quoted
+from controller.fields import size_asked
 from controller.numbered import numbered
 from controller.trays.process import Process, process_named
 from drivers.engine_trays import chosen_last

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from controller.desk.asked import whole_asked
 from controller.enlarger.lag import (
     LagReading,
     LagStrip,
@@ -22,6 +21,7 @@ from controller.enlarger.lag import (
 from controller.enlarger.lamp import Calibration
 from controller.errors import BadInput
 from controller.events import Remark
+from controller.fields import whole_asked
 from controller.rig.keep import keep_lamp_numbers
 from controller.rig.lights import around
 from controller.stops import parse_time

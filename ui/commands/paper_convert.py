@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from controller.boxes.answering import answers, nearest_filter
-from controller.boxes.asked import pair_asked, tones_asked
 from controller.boxes.model import one_measure
 from controller.boxes.onto import BY_CURVES, region_lines
 from controller.errors import BadInput
+from controller.fields import pair_asked, tones_asked
 from controller.score.doses import exposures, region_names
 from controller.score.model import Score
 from ui import show

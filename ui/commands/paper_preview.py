@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.boxes.answering import answers, is_absolute, require_filters
-from controller.boxes.asked import pair_asked
 from controller.boxes.preview import (
     Tone,
     bar,
@@ -19,8 +18,8 @@ from controller.boxes.preview import (
     score_tones,
     strip_tones,
 )
-from controller.desk.asked import whole_asked
 from controller.errors import BadInput, quoted
+from controller.fields import pair_asked, whole_asked
 from controller.ports import NO_FILTER
 from controller.score.doses import exposures
 from controller.stops import Step, parse_step, parse_time

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.book.entries import Judged, Page
-from controller.desk.asked import size_asked, whole_asked
 from controller.desk.pick import contact_lines, pick_from
 from controller.errors import BadInput, Refused
 from controller.events import Remark
+from controller.fields import size_asked, whole_asked
 from controller.numbered import numbered
 from controller.score.file import load_score
 from controller.score.found import from_cross, from_strip, goes_on, replaced

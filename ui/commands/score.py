@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from controller.desk.asked import size_asked
 from controller.errors import BadInput
+from controller.fields import size_asked
 from controller.score.change import (
     with_burn,
     with_dodge,

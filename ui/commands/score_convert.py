@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from controller.boxes.asked import tones_asked
-from controller.desk.asked import size_asked
 from controller.errors import BadInput
+from controller.fields import pair_asked, size_asked, tones_asked
 from controller.score.convert import Wanted
 from controller.stops import factor_to_stops, parse_stops
 from ui import show
@@ -43,7 +42,10 @@ def wanted_of(
         to_magnification=to_magnification,
         from_aperture=from_aperture,
         to_aperture=to_aperture,
-        filters=tuple(_names(text) for text in filters),
+        filters=tuple(
+            pair_asked(text, "--filter", "the old filter and the new one, such as 5=4 1/2")
+            for text in filters
+        ),
         from_lux=from_lux,
         to_lux=to_lux,
         lamp=lamp,
@@ -99,17 +101,9 @@ def _tell(converted: Onto, to: str, *, json_: bool) -> None:
 
 
 def _pair(text: str, option: str) -> tuple[float, float]:
-    before, _, after = text.partition("=")
+    right = "the old and the new ISO speed, such as 200=250"
+    before, after = pair_asked(text, option, right)
     try:
         return float(before), float(after)
     except ValueError:
-        right = "the old and the new ISO speed, such as 200=250"
         raise BadInput(f"{text!r} is not understood", option, right) from None
-
-
-def _names(text: str) -> tuple[str, str]:
-    before, equals, after = text.partition("=")
-    if not equals or not after.strip():
-        right = "the old filter and the new one, such as 5=4 1/2"
-        raise BadInput(f"{text!r} is not understood", "--filter", right)
-    return before.strip(), after.strip()

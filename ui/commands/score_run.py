@@ -6,10 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from controller.book.entries import Page
-from controller.desk.asked import Asked, strip_asked, whole_asked
+from controller.desk.asked import Asked, strip_asked
 from controller.errors import BadInput
 from controller.events import Fate
 from controller.exposing.told import Run
+from controller.fields import whole_asked
 from controller.plan import Plan
 from controller.rig.lights import around
 from controller.score.again import OF_A_SCORE, score_of_record, with_extras

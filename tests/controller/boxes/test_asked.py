@@ -13,7 +13,6 @@ from controller.boxes.asked import (
     patches_asked,
     seen_asked,
     sheets_asked,
-    tones_asked,
 )
 from controller.boxes.control import Figure, Limits
 from controller.boxes.fitting import LATER
@@ -21,6 +20,7 @@ from controller.boxes.measured import mean_of
 from controller.boxes.model import Base, Batch, Developing
 from controller.boxes.sheet import PaperSheet
 from controller.errors import BadInput
+from controller.fields import tones_asked
 
 BATCH = Batch(1, "pearl", "", "", "", None, "12", "", Developing("ours 1+9", 90.0), LATER)
 SHORT = PaperSheet(paper="pearl", base_s=1.0, patches=5)

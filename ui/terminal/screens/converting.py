@@ -9,9 +9,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Input, Label, Static
 
-from controller.boxes.asked import tones_asked
 from controller.desk.orders import Order
 from controller.errors import DrysideError
+from controller.fields import tones_asked
 from controller.score.model import Score
 from controller.score.typed import AskedConversion, conversion_asked, typed_conversion
 from ui.converted import converted_by_book

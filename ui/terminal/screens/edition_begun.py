@@ -12,8 +12,8 @@ from textual.containers import Grid
 from textual.widgets import Input, Static
 
 from controller.book.print_entries import MOST_COPIES, of_how_many, proofs_warning
-from controller.desk.asked import whole_asked
 from controller.errors import BadInput, DrysideError
+from controller.fields import whole_asked
 from ui.terminal.screens.paper_form import MOVING, NOT_WRITTEN, PaperForm
 from ui.terminal.sentence import sentence
 from ui.terminal.shelf import with_book

@@ -14,9 +14,9 @@ from textual.widgets import Input, Label, Static
 from controller.chemistry.freshness import State
 from controller.chemistry.shelf import standing
 from controller.chemistry.words import last_warning
-from controller.desk.asked import whole_asked
 from controller.desk.evening import Check, keep_evening, opened
 from controller.errors import BadInput
+from controller.fields import whole_asked
 from drivers.places import data_folder
 from ui.terminal.screens.page import PageOver
 from ui.terminal.shelf import with_book
