@@ -85,7 +85,9 @@ class Lines:
             time.sleep(0.002)
 
 
-@pytest.fixture(params=["high, holds", "low, holds", "low, reverts"])
+@pytest.fixture(
+    params=["high, holds", pytest.param("low, holds", marks=pytest.mark.long), "low, reverts"]
+)
 def lines(request: pytest.FixtureRequest) -> Iterator[Lines]:
     """The lamp's active level, and what a line does whose owner is gone."""
     lamp_active, released = request.param.split(", ")
