@@ -259,7 +259,13 @@ def test_a_press_puts_the_lamp_off_at_once(lines: Lines, unit: object) -> None:
 
 
 @pytest.mark.parametrize("whom", ["engine", "keeper"])
-@pytest.mark.parametrize("sent", [signal.SIGKILL, signal.SIGSTOP, signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        *(signal.SIGKILL, signal.SIGSTOP, signal.SIGTERM),
+        pytest.param(signal.SIGHUP, marks=pytest.mark.long),
+    ],
+)
 def test_whoever_dies_the_lamp_goes_off(
     lines: Lines, unit: object, whom: str, sent: signal.Signals
 ) -> None:

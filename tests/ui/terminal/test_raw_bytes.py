@@ -52,7 +52,7 @@ def test_all_that_is_received_is_red(term: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.real
-@pytest.mark.parametrize("term", ["full", "cube", "console"])
+@pytest.mark.parametrize("term", ["full", "console", pytest.param("cube", marks=pytest.mark.long)])
 def test_without_the_filter_the_bytes_are_found_out(term: str, tmp_path: Path) -> None:
     """The same program without its filter sends colours, on every kind of terminal."""
     with demo(tmp_path, term, kind="bare") as terminal:
@@ -78,7 +78,10 @@ def test_the_console_is_told_numbers_of_its_own_sixteen_and_gets_many_reds(tmp_p
 
 
 @pytest.mark.real
-@pytest.mark.parametrize(("term", "answers"), [("full", True), ("cube", False), ("console", False)])
+@pytest.mark.parametrize(
+    ("term", "answers"),
+    [("full", True), pytest.param("cube", False, marks=pytest.mark.long), ("console", False)],
+)
 def test_behind_the_curtain_nothing_is_lit_until_it_is_lifted(
     term: str, answers: bool, tmp_path: Path
 ) -> None:
