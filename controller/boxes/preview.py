@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from controller.boxes.answers import Answers, light_for
 from controller.errors import BadInput, Refused, quoted
+from controller.fields import pair_asked
 from controller.ports import NO_FILTER
 from controller.score.doses import print_factor, region_doses, region_names
 from controller.score.model import Score
@@ -75,10 +76,10 @@ def regions_asked(text: str) -> dict[str, float]:
     right = "a region and its light in lux, several with commas: sky=0.3, old house=0.9"
     found = {}
     for part in filter(None, (one.strip() for one in text.split(","))):
-        name, _, value = (each.strip() for each in part.rpartition("="))
+        name, value = pair_asked(part, "regions", right)
         try:
             found[name] = float(value)
-            if not name or not 0.0 < found[name] < MOST_LUX:
+            if not 0.0 < found[name] < MOST_LUX:
                 raise ValueError
         except ValueError:
             raise BadInput(f"{quoted(part)} is not understood", "regions", right) from None

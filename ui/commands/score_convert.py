@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from controller.errors import BadInput
+from controller.errors import BadInput, quoted
 from controller.fields import pair_asked, size_asked, tones_asked
 from controller.score.convert import Wanted
 from controller.stops import factor_to_stops, parse_stops
@@ -106,4 +106,4 @@ def _pair(text: str, option: str) -> tuple[float, float]:
     try:
         return float(before), float(after)
     except ValueError:
-        raise BadInput(f"{text!r} is not understood", option, right) from None
+        raise BadInput(f"{quoted(text)} is not understood", option, right) from None

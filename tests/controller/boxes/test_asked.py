@@ -20,7 +20,6 @@ from controller.boxes.measured import mean_of
 from controller.boxes.model import Base, Batch, Developing
 from controller.boxes.sheet import PaperSheet
 from controller.errors import BadInput
-from controller.fields import tones_asked
 
 BATCH = Batch(1, "pearl", "", "", "", None, "12", "", Developing("ours 1+9", 90.0), LATER)
 SHORT = PaperSheet(paper="pearl", base_s=1.0, patches=5)
@@ -108,12 +107,9 @@ def test_what_an_eye_saw_is_read_and_the_usual_white_and_black_stand_for_none():
         seen_asked(AskedEye("B"))
 
 
-def test_limits_and_tones_are_read():
+def test_limits_are_read():
     """Empty limits are the usual ones; the smaller comes first."""
     assert limits_asked("", "") == Limits()
     assert limits_asked("0.03", "").of(Figure.SPEED) == (0.03, 0.10)
     with pytest.raises(BadInput, match="no limits"):
         limits_asked("0.2", "")
-    assert tones_asked(["sky=0.25", " old house = 0.8"]) == {"sky": 0.25, "old house": 0.8}
-    with pytest.raises(BadInput, match="is no density"):
-        tones_asked(["sky=light"])
